@@ -79,7 +79,7 @@ _ELSEWHERE = {
     "SolverTrouble": ("rationlp.errors", "SolverTrouble"),
     "WinterPlan": ("rationlp.planned", "WinterPlan"),
     "keep_plan": ("rationlp.report.keeping", "keep_plan"),
-    "ration": ("rationlp.model.ration", "solve_rations"),
+    "ration": ("rationlp.wintering.open_stores", "rations_of_day"),
     "read_farm": ("rationlp.read.farm", "read_farm"),
     "what_if": ("rationlp.ask.whatif", "what_if_farm"),
 }

@@ -19,19 +19,25 @@ _FEW_SIGNS = 2
 """Of a word this short nearly everything is near."""
 _MOST_SIGNS = 60
 """A longer text is no slip of a name; comparing it would only take time."""
+_REMEMBERED = 4096
+"""Words kept in plain form: each name of a farm is compared with those of all feeds, again and
+again.
+"""
 
 
+@lru_cache(maxsize=_REMEMBERED)
 def plain(word: str) -> str:
     """A word without capitals, marks and doubled blanks: `Barley_Straw` is `barley straw`."""
     parts = _BETWEEN.split(word.casefold().replace("%", " percent "))
     return " ".join(_COUNTED.get(part, part) for part in parts if part)
 
 
-def stems(text: str) -> set[str]:
+@lru_cache(maxsize=_REMEMBERED)
+def stems(text: str) -> frozenset[str]:
     """The words of a text, without the s of the plural."""
-    return {
+    return frozenset(
         part[:-1] if len(part) > 3 and part[-1] == "s" else part for part in plain(text).split()
-    }
+    )
 
 
 @lru_cache(maxsize=1)

@@ -1,11 +1,14 @@
-"""Shared settings of the tests: one hypothesis profile, so that a failure is found again, and which
-tests take long.
+"""Shared settings of the tests: one hypothesis profile, so that a failure is found again, which
+tests take long, and a browser for those that need one.
 """
 
 from __future__ import annotations
 
+import shutil
+from collections.abc import Iterator
 from fnmatch import fnmatch
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -43,3 +46,20 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         plain = item.nodeid.replace("[", "(").replace("]", ")")
         if any(fnmatch(plain, pattern) for pattern in patterns):
             item.add_marker(pytest.mark.long)
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    """Chromium without a window, driven by playwright; the one that the system has."""
+    from playwright.sync_api import sync_playwright
+
+    found = (
+        shutil.which("chromium")
+        or shutil.which("chromium-browser")
+        or shutil.which("google-chrome")
+    )
+    assert found, "no Chromium was found: install it, on Debian with apt-get install chromium"
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=found, args=["--no-sandbox"])
+        yield browser
+        browser.close()

@@ -1,10 +1,17 @@
 """Mutants of the nutrition and of the model: one small change of a number each, and whether the
 tests notice it.
 
-`python tests/mutants.py` makes the list of mutants (fixed seed), runs the tests on each and writes
-a line a mutant to `mutants-result.csv` in the folder it is called from: caught (and by which
-stage), survived, or equivalent. `--list` only prints the list; `--count`, `--seed`, `--room`,
-`--workers` choose; `--only NUMBER` repeats one.
+`python tests/mutants.py` makes the list of mutants (fixed seed), runs tests on each and adds a
+line a mutant to `mutants-result.csv` in the folder it is called from: caught (by how many tests it
+took), survived, or equivalent. Called again it goes on where it was stopped: what stands in that
+file is not tried again. `--list` only prints the list; `--count`, `--seed`, `--room`, `--workers`
+choose; `--only NUMBER` repeats one.
+
+A mutant is shown only to the tests that run the function it stands in (a figure outside functions:
+to those that run a function which uses its name), cheap ones first, until one fails. Which tests
+those are is watched once (mutants_trace.py), on the unchanged tree, which must pass, and stands in
+`mutants-map.jsonl` in the same folder: delete that file when the tests have changed. Tests beyond
+`--seconds` of processor time are left out, so that the rate can only be too low.
 
 A mutant is equivalent, and does not count, when it cannot change a number of an answer beyond the
 stated tolerances. The rule is kept in two places: `TOLERANCE` skips figures that only say how
@@ -17,48 +24,51 @@ from __future__ import annotations
 import argparse
 import ast
 import csv
+import importlib
+import multiprocessing
 import os
 import random
 import re
+import resource
 import shutil
-import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from math import inf
 from pathlib import Path
-from queue import Queue
+
+import pytest
+from mutants_trace import Watched, read_map, tests_of
 
 TOP = Path(__file__).resolve().parent.parent
+RESULT = Path("mutants-result.csv").resolve()
+MAP = Path("mutants-map.jsonl").resolve()
 ROOMS = {"needs": 100, "model": 70, "wintering": 30}
 SEED = 20261128
-SECONDS = 900.0
+WATCHED = ("tests/needs", "tests/model", "tests/published", "tests/after", "tests/ask")
+SAID = "mutants-said.txt"
+BATCHES = (0.5, 4.0, 20.0, inf)
+"""The tests of a mutant run in so many processes, each up to these seconds from the start: the
+first is over soon, and most mutants do not live through it.
+"""
+LIBRARIES = (
+    "pandas",
+    "pulp",
+    "highspy",
+    "pydantic",
+    "typer",
+    "tabulate",
+    "hypothesis",
+    "scipy.optimize",
+)
+"""Imported once, before the processes part: that is most of what a short run of pytest costs."""
 TOLERANCE = re.compile(
     r"\b_?[A-Z_]*(TOLERANCE|STILL|MOST_|_MOST|PASSES|ROUNDS|LPS|SAMPLES|TINY|HAIR|CLOSE|STEPS)[A-Z_]*\b"
 )
 """A line that names one of these holds a tolerance or a number of attempts: no mutant is made of
 it.
 """
-
-STAGES: dict[str, tuple[tuple[str, ...], ...]] = {
-    "needs": (
-        ("tests/needs",),
-        ("tests/model", "tests/published"),
-        ("tests/after", "tests/ask", "tests/read"),
-    ),
-    "model": (
-        (
-            "tests/model/test_rows.py",
-            "tests/model/test_energy_curve.py",
-            "tests/model/test_lp_and_solver.py",
-        ),
-        ("tests/model", "tests/needs"),
-        ("tests/published", "tests/ask", "tests/after"),
-    ),
-}
-STAGES["wintering"] = STAGES["model"][1:]
-LAST_STAGE = ("tests/cli", "tests/report", "tests/questions")
 
 _OTHER = {ast.Add: ("+", "-"), ast.Sub: ("-", "+"), ast.Mult: ("*", "/"), ast.Div: ("/", "*")}
 _TURNED = {ast.Lt: ("<", ">="), ast.LtE: ("<=", ">"), ast.Gt: (">", "<="), ast.GtE: (">=", "<")}
@@ -81,6 +91,15 @@ class Mutant:
     def name(self) -> str:
         """The mutant in one line."""
         return f"{self.path}:{self.line}: {self.before} -> {self.after}"
+
+
+@dataclass(frozen=True)
+class Task:
+    """A mutant with its room and its number in the list of that room."""
+
+    room: str
+    number: int
+    mutant: Mutant
 
 
 def mutants_of(path: Path) -> Iterator[Mutant]:
@@ -160,38 +179,82 @@ def equivalent() -> dict[str, str]:
         return {row["mutant"]: row["reason"] for row in csv.DictReader(file)}
 
 
-def verdict(copy: Path, room: str, mutant: Mutant) -> str:
-    """Run the tests on a copy of the project with one change, stage by stage, until one fails."""
+def verdict(copy: Path, mutant: Mutant, every: list[Watched], seconds: float) -> str:
+    """Run the tests on a copy of the project with one change, the cheap ones first, until one
+    fails.
+    """
+    batches = list(_batches(tests_of(TOP, mutant.path, mutant.line, every), seconds))
+    if not batches:
+        return "survived: no test runs it"
     target = copy / mutant.path
     text = (TOP / mutant.path).read_text(encoding="utf-8")
     target.write_text(text[: mutant.start] + mutant.after + text[mutant.end :], encoding="utf-8")
     try:
-        return _first_failure(copy, room)
+        for batch in batches:
+            if _fails(copy, batch):
+                return f"caught by {_first_failed(copy)}"
     finally:
         target.write_text(text, encoding="utf-8")
-
-
-def _first_failure(copy: Path, room: str) -> str:
-    for number, stage in enumerate((*STAGES[room], LAST_STAGE), start=1):
-        command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *stage]
-        try:
-            done = subprocess.run(
-                command,
-                cwd=copy,
-                env=_environment(copy),
-                capture_output=True,
-                timeout=SECONDS,
-                check=False,
-            )
-        except subprocess.TimeoutExpired:
-            return f"caught in stage {number}: it does not end"
-        if done.returncode != 0:
-            return f"caught in stage {number}"
     return "survived"
 
 
-def _environment(copy: Path) -> dict[str, str]:
-    return {**os.environ, "PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": "1"}
+def _first_failed(copy: Path) -> str:
+    lines = (copy / SAID).read_text(encoding="utf-8", errors="replace").splitlines()
+    failed = [line for line in lines if line.startswith(("FAILED ", "ERROR "))]
+    return failed[0].split()[1] if failed else "a test that does not end, or none could start"
+
+
+def _batches(tests: list[Watched], seconds: float) -> Iterator[list[Watched]]:
+    """The tests in the order given, up to so many seconds, cut at the ends of `BATCHES`."""
+    spent, number = 0.0, 0
+    batch: list[Watched] = []
+    for test in tests:
+        spent += test.seconds
+        if batch and spent > seconds:
+            break
+        if batch and spent > BATCHES[number]:
+            yield batch
+            batch = []
+        while spent > BATCHES[number]:
+            number += 1
+        batch.append(test)
+    if batch:
+        yield batch
+
+
+def _fails(copy: Path, batch: list[Watched]) -> bool:
+    """Whether a test fails, in a process of its own, or does not end."""
+    names = copy / "mutants-tests.txt"
+    names.write_text("\n".join(test.test for test in batch), encoding="utf-8")
+    allowed = 30 + 10 * int(sum(test.seconds for test in batch))
+    files = list(dict.fromkeys(test.file for test in batch))
+    child = os.fork()
+    if child == 0:
+        resource.setrlimit(resource.RLIMIT_CPU, (allowed, allowed))
+        os.environ["MUTANTS_TESTS"] = str(names)
+        _pytest_in(copy, ["-x", *files])
+    code = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+    if code in (pytest.ExitCode.USAGE_ERROR, pytest.ExitCode.NO_TESTS_COLLECTED):
+        sys.exit(f"{MAP} names tests that there are no longer: delete it")
+    return code != 0
+
+
+def _pytest_in(copy: Path, arguments: list[str]) -> None:
+    """Run pytest with the project of a copy, silently, and end this process with its exit code."""
+    code = 99
+    try:
+        os.chdir(copy)
+        os.environ["PYTHONPATH"] = str(copy)  # for the commands that tests start
+        sys.path[:0] = [str(copy), str(copy / "tests")]
+        sys.modules.pop("mutants_trace")
+        os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"  # none is needed, and they take time
+        sys.dont_write_bytecode = True
+        silence = os.open(copy / SAID, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+        os.dup2(silence, 1)
+        os.dup2(silence, 2)
+        code = pytest.main(["-q", "-p", "no:cacheprovider", "-p", "mutants_trace", *arguments])
+    finally:
+        os._exit(code)  # whatever happens: the rest of this program is the parent's
 
 
 def main() -> None:
@@ -203,70 +266,104 @@ def main() -> None:
     parser.add_argument("--room", choices=sorted(ROOMS), action="append")
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument(
-        "--only", type=int, action="append", help="the number of a mutant in the list"
+        "--only", type=int, action="append", help="the number of a mutant in the list of its room"
     )
+    parser.add_argument("--seconds", type=float, default=150.0, help="of tests a mutant, at most")
     asked = parser.parse_args()
-    work = [
-        (room, mutant)
-        for room in asked.room or sorted(ROOMS)
-        for mutant in chosen(room, asked.count or ROOMS[room], asked.seed)
-    ]
     numbered = [
-        (number, *item)
-        for number, item in enumerate(work)
+        Task(room, number, mutant)
+        for room in asked.room or sorted(ROOMS)
+        for number, mutant in enumerate(chosen(room, asked.count or ROOMS[room], asked.seed))
         if not asked.only or number in asked.only
     ]
     if asked.list:
-        for number, _, mutant in numbered:
-            sys.stdout.write(f"{number} {mutant.name}\n")
+        for task in numbered:
+            sys.stdout.write(f"{task.room} {task.number} {task.mutant.name}\n")
         return
-    _run(numbered, asked.workers)
+    _run(numbered, asked.workers, asked.seconds)
+    for room in dict.fromkeys(task.room for task in numbered):
+        sys.stdout.write(_rate(room) + "\n")
 
 
-def _run(numbered: list[tuple[int, str, Mutant]], workers: int) -> None:
-    known = equivalent()
+def _run(numbered: list[Task], workers: int, seconds: float) -> None:
+    for library in LIBRARIES:
+        importlib.import_module(library)
+    known, judged = equivalent(), {line["mutant"] for line in _results()}
+    waiting = [task for task in numbered if task.mutant.name not in judged]
     with tempfile.TemporaryDirectory() as scratch:
-        copies: Queue[Path] = Queue()
-        for number in range(workers):
-            copy = Path(scratch) / str(number)
-            shutil.copytree(
-                TOP,
-                copy,
-                ignore=shutil.ignore_patterns(".git", ".venv*", "__pycache__", ".*_cache"),
-            )
-            copies.put(copy)
-        copy = copies.get()
-        for room in sorted({room for _, room, _ in numbered}):
-            if _first_failure(copy, room) != "survived":
-                sys.exit(f"the tests of {room} fail without any change: nothing would be learnt")
-        copies.put(copy)
+        copies = [_copied(Path(scratch) / str(number)) for number in range(workers)]
+        if not MAP.exists():
+            _watch(copies[0])
+        every = read_map(MAP)
+        if _fails(copies[0], every[::100]):
+            sys.exit("some tests fail without any change: nothing would be learnt")
+        parts = multiprocessing.get_context("fork")
+        turn, lock = parts.Value("i", 0), parts.Lock()
 
-        def judge(item: tuple[int, str, Mutant]) -> tuple[int, str, str]:
-            number, room, mutant = item
-            if mutant.name in known:
-                return number, mutant.name, f"equivalent: {known[mutant.name]}"
-            copy = copies.get()
-            try:
-                return number, mutant.name, verdict(copy, room, mutant)
-            finally:
-                copies.put(copy)
+        def work(copy: Path) -> None:
+            while True:
+                with turn.get_lock():
+                    mine = turn.value
+                    turn.value += 1
+                if mine >= len(waiting):
+                    return
+                task = waiting[mine]
+                if task.mutant.name in known:
+                    outcome = f"equivalent: {known[task.mutant.name]}"
+                else:
+                    outcome = verdict(copy, task.mutant, every, seconds)
+                with lock:
+                    _write(task, outcome)
 
-        with (
-            ThreadPoolExecutor(workers) as pool,
-            open("mutants-result.csv", "w", newline="", encoding="utf-8") as out,
-        ):
-            writer = csv.writer(out)
-            writer.writerow(["number", "mutant", "verdict"])
-            outcomes = []
-            for outcome in pool.map(judge, numbered):
-                writer.writerow(outcome)
-                out.flush()
-                outcomes.append(outcome[2])
-    counted = [outcome for outcome in outcomes if not outcome.startswith("equivalent")]
-    caught = sum(outcome.startswith("caught") for outcome in counted)
-    left_out = len(outcomes) - len(counted)
-    sys.stdout.write(
-        f"{caught} of {len(counted)} mutants caught; {left_out} equivalent, not counted\n"
+        processes = [parts.Process(target=work, args=(copy,)) for copy in copies]
+        for process in processes:
+            process.start()
+        for process in processes:
+            process.join()
+
+
+def _copied(copy: Path) -> Path:
+    left = shutil.ignore_patterns(".git", ".venv*", "__pycache__", ".*_cache")
+    shutil.copytree(TOP, copy, ignore=left)
+    return copy
+
+
+def _watch(copy: Path) -> None:
+    """Make the map of which test runs which function; nothing is learnt from tests that fail."""
+    unfinished = MAP.with_suffix(".unfinished")
+    unfinished.unlink(missing_ok=True)
+    child = os.fork()
+    if child == 0:
+        os.environ["MUTANTS_MAP"] = str(unfinished)
+        _pytest_in(copy, list(WATCHED))
+    if os.waitpid(child, 0)[1] != 0:
+        sys.exit("the tests fail without any change: nothing would be learnt")
+    unfinished.replace(MAP)
+
+
+def _results() -> list[dict[str, str]]:
+    if not RESULT.exists():
+        return []
+    with RESULT.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def _write(task: Task, outcome: str) -> None:
+    new = not RESULT.exists()
+    with RESULT.open("a", newline="", encoding="utf-8") as file:
+        writer = csv.writer(file)
+        if new:
+            writer.writerow(["room", "number", "mutant", "verdict"])
+        writer.writerow([task.room, task.number, task.mutant.name, outcome])
+
+
+def _rate(room: str) -> str:
+    outcomes = [line["verdict"] for line in _results() if line["room"] == room]
+    caught = sum(outcome.startswith("caught") for outcome in outcomes)
+    left_out = sum(outcome.startswith("equivalent") for outcome in outcomes)
+    return (
+        f"{room}: {caught} of {len(outcomes) - left_out} mutants caught; "
+        f"{left_out} equivalent, not counted"
     )
 
 

@@ -30,9 +30,11 @@ STAGES = [
     "model",
     "wintering",
     "after",
+    "chances",
     "yard",
     "ask",
     "report",
+    "live",
     "cli",
 ]
 BASE = dict.fromkeys(STAGES[:8], 0)

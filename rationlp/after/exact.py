@@ -64,7 +64,9 @@ def as_plain(
 
 
 def _key(key: object) -> str:
-    return "_".join(key) if isinstance(key, tuple) else str(key)
+    if isinstance(key, tuple):
+        return "_".join(key)
+    return str(key)
 
 
 def from_plain(kind: Any, plain: Any) -> Any:

@@ -144,6 +144,14 @@ def excretion(
     )
 
 
+def retained_nitrogen(group: Group, needs: GroupNeeds) -> float:
+    """Nitrogen that leaves in milk or stays in gain and the unborn [g a head a day]; what a group
+    loses of its weight counts against it.
+    """
+    milk = milk_nitrogen(group, milk_of(group) or 0.0)
+    return milk + gain_nitrogen(group, gain_of(group)) + _unborn(needs)
+
+
 def _unborn(needs: GroupNeeds) -> float:
     """N laid down in the unborn [g/d]: MP of pregnancy × efficiency of the standard / 6.25."""
     mp = sum(step.value for step in needs.steps if step.key == PREGNANCY_MP)

@@ -7,7 +7,7 @@ off with the rest: a metre of advance feeds less than it holds.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import ceil, inf
 
 from rationlp.farm.farm import Farm
@@ -104,6 +104,24 @@ def most_eaten_kg_dm(groups: Sequence[Group]) -> float:
     """Most that groups eat a day [kg DM]: 3 % of live weight; infinite without a weight."""
     weights = [(float(group.facts.get("live_weight_kg", inf)), group.head) for group in groups]
     return sum(MOST_OF_LIVE_WEIGHT * kg * head for kg, head in weights)
+
+
+def stated_uses(
+    farm: Farm,
+    stocks: Mapping[str, StoreStock],
+    head: int | None = None,
+    kg_fresh: float | None = None,
+) -> tuple[StoreUse, ...]:
+    """What the use that was asked for, as `stated_use` has it, does to each store in stock."""
+    uses = []
+    for store in farm.stores:
+        stock = stocks.get(store.id)
+        use = None
+        if stock is not None:
+            use = stated_use(farm, store, stock, head, kg_fresh)
+        if stock is not None and use is not None:
+            uses.append(store_use(farm, store, stock, use))
+    return tuple(uses)
 
 
 def stated_use(

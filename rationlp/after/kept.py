@@ -135,9 +135,10 @@ def read_kept(path: Path, farm: Farm) -> KeptPlan:
         if not plan.periods:
             raise ValueError("a plan without a day")
     except (OSError, ValueError, RecursionError) as trouble:
-        reason = (
-            str(trouble)[:120] if isinstance(trouble, ValueError) else trouble.__class__.__name__
-        )
+        if isinstance(trouble, ValueError):
+            reason = str(trouble)[:120]
+        else:
+            reason = trouble.__class__.__name__
         raise refused(
             "IN790", path.name, f"not readable as a kept plan: {reason}", _AGAIN
         ) from trouble

@@ -169,7 +169,9 @@ def last_year(farm: Farm, store: Store, tonnes: tuple[float, float]) -> LastYear
         _reason(figure, thought, had / thought) for figure in _figures(whole, feed, farm.start)
     ]
     likeliest_first = sorted(possible, key=lambda reason: (not reason.believable, _far(reason)))
-    reasons = tuple(likeliest_first) if had != thought else ()
+    reasons: tuple[Reason, ...] = ()
+    if had != thought:
+        reasons = tuple(likeliest_first)
     stock = store_stock(store, feed, farm.start)
     fresh, dry = _reaching(stock, feed)
     carries = tuple(

@@ -266,19 +266,23 @@ class Spring:
     cost: float | None = None
 
 
+def turnouts(farm: Farm, shift_days: int = SHIFT_DAYS) -> dict[int, Farm]:
+    """The farm with turnout early, as it is, and late, by days of shift. Where the winter is too
+    short for an early turnout that one is left out.
+    """
+    winter_days = (farm.turnout - farm.start).days
+    shifts = [days for days in (-shift_days, 0, shift_days) if winter_days + days > 0]
+    return {days: turned_out(farm, days) if days else farm for days in shifts}
+
+
 def springs(
     farm: Farm, of: Callable[[Farm], Spring], shift_days: int = SHIFT_DAYS
 ) -> tuple[Spring, ...]:
-    """Turnout early, as the farm has it, and late, each worked out anew by `of` (a plan, or rations
-    that stay as they are).
-
-    Where the winter is too short for an early turnout that one is left out.
+    """Every turnout of `turnouts`, each worked out anew by `of` (a plan, or rations that stay as
+    they are).
     """
-    shifts = [
-        days for days in (-shift_days, 0, shift_days) if (farm.turnout - farm.start).days + days > 0
-    ]
-    farms = {days: turned_out(farm, days) for days in shifts if days} | {0: farm}
-    return tuple(replace(of(farms[days]), days=days) for days in shifts)
+    each = turnouts(farm, shift_days).items()
+    return tuple(replace(of(farm_at), days=days) for days, farm_at in each)
 
 
 def spring_of(plan: WinterPlan) -> Spring:

@@ -42,12 +42,14 @@ def answer_all(
     questions: Sequence[Task],
     workers: int | None = None,
     progress: Progress | None = None,
+    worth_it: int = WORTH_A_PROCESS,
 ) -> tuple[Answer, ...]:
     """The answers in the order of the questions. answer: a function of a module, with one picklable
     question.
 
     workers: processes, all cores where None. progress: told after each answer how many there are,
-    and how many in all. Raises what `answer` raises of our own errors, and SolverTrouble where a
+    and how many in all. worth_it: fewest questions for which processes are begun; less where each
+    takes seconds. Raises what `answer` raises of our own errors, and SolverTrouble where a
     process came to an end in any other way.
     """
     count = len(questions)
@@ -59,7 +61,7 @@ def answer_all(
         if progress is not None:
             progress(len(answers), count)
 
-    if used < 2 or count < WORTH_A_PROCESS:
+    if used < 2 or count < worth_it:
         for number, question in enumerate(questions):
             keep(number, answer(question))
     else:

@@ -14,6 +14,7 @@ from math import inf
 from rationlp.model.block_ration import optimum_of
 from rationlp.model.bound import GAP_TARGET
 from rationlp.model.levels import MOST_LPS, AtQ, at_q, free_q, polish, q_of, search_levels
+from rationlp.model.lp import Key
 from rationlp.model.proof import dual_bound
 from rationlp.model.rows.asked import SHARE_ROW, pair_coefficients
 from rationlp.model.rows.block import Block, Pair
@@ -106,8 +107,12 @@ class GroupEngine:
         for name, price in prices.items():
             offer = self._offers[name]
             costs[self.block.feed(offer)] = price_per_kg_dm(price, offer.feed.dm_g_per_kg)
-        self.model.costs = costs
-        self.model.live.set_costs(costs)
+        return self.at_costs(costs)
+
+    def at_costs(self, costs: Mapping[Key, float]) -> SettledRation:
+        """The settled ration at these costs of columns; those not named cost nothing."""
+        self.model.costs = dict(costs)
+        self.model.live.set_costs(self.model.costs)
         return self.again()
 
     def hold(self, amounts: Mapping[str, tuple[float, float]]) -> None:

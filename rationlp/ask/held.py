@@ -14,8 +14,9 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.feed_table import sort_of
 from rationlp.farm.store import Spread, StoreStock
 from rationlp.model.block_ration import settle_levels
-from rationlp.model.rows.block import Block
-from rationlp.model.search import opened
+from rationlp.model.rows import block_costs
+from rationlp.model.rows.block import at_prices
+from rationlp.model.search import BlockModel, opened
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.parts import Run, winter_periods, winter_runs
@@ -56,33 +57,79 @@ class ForageBalance:
     not_counted: tuple[str, ...]
 
 
-def held_against_appetite(farm: Farm) -> ForageBalance:
+@dataclass(frozen=True)
+class Appetite:
+    """What would be eaten to turnout if no store ever ran out. stocks: what is in store; eaten: by
+    offer id, waste at the trough included [t DM]; without: names of groups without ration.
+    """
+
+    stocks: dict[str, StoreStock]
+    eaten: dict[str, float]
+    without: tuple[str, ...]
+
+
+def appetite(farm: Farm) -> Appetite:
+    """What the groups would eat from the first day of the winter to turnout. Raises InputError
+    where a figure that a ration needs is missing.
+    """
+    return OpenAppetite(farm).at(farm)
+
+
+class OpenAppetite:
+    """The groups of a farm with every forage without end, their models kept open for other prices.
+
+    runs: of the farm's winter, where they are at hand. like: of a farm that may have groups in
+    common with this one, and is not asked again.
+    Raises InputError where a figure that a ration needs is missing.
+    """
+
+    def __init__(
+        self, farm: Farm, runs: Iterable[Run] = (), like: OpenAppetite | None = None
+    ) -> None:
+        self._stocks = farm_stocks(farm)
+        waste = {name: stock.trough_loss for name, stock in self._stocks.items()}
+        every = tuple(runs) or winter_runs(farm, winter_periods(farm), waste)
+        known = (
+            [] if like is None else [one for _, models in like._parts for one in models.values()]
+        )
+        self._parts: list[tuple[list[Run], dict[int, BlockModel]]] = [
+            (of_part, _opened(of_part, known)) for of_part in _by_part(every)
+        ]
+
+    def at(self, farm: Farm) -> Appetite:
+        """What they would eat on a farm that differs from this one by prices alone."""
+        eaten: dict[str, float] = {}
+        without: dict[str, None] = {}
+        for runs, models in self._parts:
+            cheapest = {number: _cheapest(model, farm) for number, model in models.items()}
+            rations = {number: kg for number, kg in cheapest.items() if kg is not None}
+            if not rations:
+                without[runs[0].block.group.name] = None
+                continue
+            for number, run in enumerate(runs):
+                nearest = min(rations, key=lambda at: abs(at - number))
+                for offer, kg in rations[nearest].items():
+                    t_dm = kg * run.put_out_of(offer) * run.weight / 1000.0
+                    eaten[offer] = eaten.get(offer, 0.0) + t_dm
+        return Appetite(self._stocks, eaten, tuple(without))
+
+
+def held_against_appetite(farm: Farm, worked_out: Appetite | None = None) -> ForageBalance:
     """What is held against what would be eaten from the first day of the winter to turnout.
 
     Forage only: stores of feeds that are no forage are left out, and so is what is bedded or sold.
-    Raises InputError where a figure that a ration needs is missing.
+    worked_out: the appetite of this farm where it is at hand. Raises InputError where a figure that
+    a ration needs is missing.
     """
-    stocks = farm_stocks(farm)
-    waste = {name: stock.trough_loss for name, stock in stocks.items()}
-    eaten: dict[str, float] = {}
-    without: dict[str, None] = {}
-    for runs in _by_part(winter_runs(farm, winter_periods(farm), waste)):
-        rations = _rations(runs)
-        if not rations:
-            without[runs[0].block.group.name] = None
-            continue
-        for number, run in enumerate(runs):
-            nearest = min(rations, key=lambda at: abs(at - number))
-            for offer, kg in rations[nearest].items():
-                eaten[offer] = (
-                    eaten.get(offer, 0.0) + kg * run.put_out_of(offer) * run.weight / 1000.0
-                )
+    found = appetite(farm) if worked_out is None else worked_out
     days = (farm.turnout - farm.start).days
     crops = tuple(
-        _crop(crop, stores, stocks, eaten, days) for crop, stores in _stores_by_crop(farm).items()
+        _crop(crop, stores, found.stocks, found.eaten, days)
+        for crop, stores in _stores_by_crop(farm).items()
     )
     every = [store for crop in crops for store in crop.stores]
-    return ForageBalance(days, crops, _crop(ALL, every, stocks, eaten, days), tuple(without))
+    whole = _crop(ALL, every, found.stocks, found.eaten, days)
+    return ForageBalance(days, crops, whole, found.without)
 
 
 def _by_part(runs: Iterable[Run]) -> list[list[Run]]:
@@ -93,22 +140,25 @@ def _by_part(runs: Iterable[Run]) -> list[list[Run]]:
     return [sorted(of_part, key=lambda run: run.periods[0]) for of_part in parts.values()]
 
 
-def _rations(runs: Sequence[Run]) -> dict[int, dict[str, float]]:
-    """The cheapest ration at a few of the runs, by number of the run: kg DM by offer id."""
+def _opened(runs: Sequence[Run], known: Iterable[BlockModel]) -> dict[int, BlockModel]:
+    """A few of the runs in the solver, by number of the run. known: models of such blocks."""
     last = len(runs) - 1
     chosen = sorted({round(last * n / (DATES_A_GROUP - 1)) for n in range(DATES_A_GROUP)})
-    rations = {}
+    models = {}
     for number in chosen:
-        amounts = _cheapest(runs[number].block)
-        if amounts is not None:
-            rations[number] = amounts
-    return rations
+        block = runs[number].block
+        same = (one for one in known if one.block.group.id == block.group.id and one.block == block)
+        models[number] = next(same, None) or opened(block)
+    return models
 
 
-def _cheapest(block: Block) -> dict[str, float] | None:
-    """The cheapest ration of a block, searched for and settled; None where none was found."""
-    model = opened(block)
-    if block.needs.energy is None:
+def _cheapest(model: BlockModel, farm: Farm) -> dict[str, float] | None:
+    """The cheapest ration of a block at the prices of a farm [kg DM by offer id], searched for and
+    settled; None where none was found.
+    """
+    model.costs = block_costs(at_prices(model.block, farm))
+    model.live.set_costs(model.costs)
+    if model.need is None:
         answer = model.solve(cold=True)
         if answer is None:
             return None

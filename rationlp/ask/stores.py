@@ -54,13 +54,16 @@ class OpenWinter:
     """
 
     def __init__(
-        self, farm: Farm, stocks: Mapping[str, StoreStock] | None = None, start: date | None = None
+        self,
+        farm: Farm,
+        stocks: Mapping[str, StoreStock] | None = None,
+        start: date | None = None,
     ) -> None:
         stocks_held = stocks or farm_stocks(farm)
         self.yard = make_yard(
             farm, WinterOptions(start=start, faces="off", prove=False), stocks_held
         )
-        self.model = WinterModel(self.yard)
+        self.model: WinterModel = WinterModel(self.yard)
         self.solution: Solution | None = None
         self.whole = self.model.live.has_whole_numbers
         if not self.model.infeasible:

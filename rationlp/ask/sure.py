@@ -29,7 +29,16 @@ from rationlp.planned import Period, WinterPlan
 from rationlp.quantities import price_per_kg_dm
 from rationlp.read.changed import Begun, ChangedFarm
 from rationlp.records import dataclass
-from rationlp.rules.spreads import CP, DM, ME, NDF, SpreadRow, shifted, spread_of
+from rationlp.rules.spreads import (
+    CP,
+    DM,
+    ME,
+    NDF,
+    SpreadRow,
+    shifted,
+    spread_of,
+    stock_spread,
+)
 from rationlp.stock.dry_matter import store_stock
 from rationlp.wintering.plan import WinterOptions, solve_winter
 
@@ -196,7 +205,7 @@ def _drawn_stock(
         store_stock(store, plain, begun.farm.start).edible_t_dm.typical, 1e-9
     )
     factor = moved * max(
-        1.0 + _stock_sd(store, stock, spreads) * draw.normal(f"density {store.id}"), 0.05
+        1.0 + stock_spread(store, stock, spreads) * draw.normal(f"density {store.id}"), 0.05
     )
     loss_factor = max(1.0 + spreads["loss"].spread * draw.normal(f"loss {store.id}"), 0.0)
     for loss in stock.losses.values():
@@ -213,18 +222,6 @@ def _drawn_stock(
         edible_t_dm=edible,
         reserve_t_dm=min(stock.reserve_t_dm, edible.typical),
     )
-
-
-def _stock_sd(store: Store, stock: StoreStock, spreads: Mapping[str, SpreadRow]) -> float:
-    """Deviation of a store's tonnes, as a share: by density, else by half its low-to-high range."""
-    if "core_kg_dm_per_m3" in store.size:
-        return spreads["density_core"].spread
-    if stock.density_kg_dm_per_m3 is not None and "amount_t_fresh" not in store.size:
-        return spreads["density_table"].spread
-    typical = stock.t_dm.typical
-    if typical <= 0.0:
-        return 0.0
-    return (stock.t_dm.high - stock.t_dm.low) / (4.0 * typical)
 
 
 def _drawn_group(group: Group, spreads: Mapping[str, SpreadRow], draw: Draw) -> Group:

@@ -1,7 +1,8 @@
 """What if: the farm with something changed, solved again and set beside the farm as it stands.
 
 Plans are compared as the cheapest, to which the proof belongs, before they are made fit to mix:
-what tidiness costs differs a little from plan to plan and would hide a small change.
+what tidiness costs differs a little from plan to plan and would hide a small change. Where only
+prices or stores change, the winter as it stands is kept open and answers (again.py).
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from datetime import date
 from pathlib import Path
 
 from rationlp.after.stock import each_lasting, plan_uses
+from rationlp.ask.again import PLAIN, WarmWinter, alike
 from rationlp.ask.batch import answer_all
 from rationlp.ask.scenarios import Scenario, typed_scenarios
 from rationlp.errors import Finding, InputError, refused
@@ -23,7 +25,7 @@ from rationlp.planned import WinterPlan
 from rationlp.read.changed import Begun, ChangedFarm, begin, changed
 from rationlp.records import dataclass
 from rationlp.result import GroupRation
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
 
 AS_IT_STANDS = "as it stands"
 TRACE_T = 0.05
@@ -127,7 +129,7 @@ def what_if(
             )
     if findings and not lenient:
         raise InputError(dict.fromkeys(findings))
-    answers = answer_all(answer_question, questions, question.workers, question.said)
+    answers = _answers(questions, question)
     return WhatIf(
         begun.farm, answers[0], tuple(outcome for answer in answers[1:] for outcome in answer)
     )
@@ -144,6 +146,43 @@ def what_if_farm(folder: Path, changes: Sequence[str]) -> WhatIf:
     return what_if(
         begin(folder), typed_scenarios(changes, many=True), Scope(workers=1), lenient=True
     )
+
+
+def _answers(questions: Sequence[Question], asked: Scope) -> tuple[tuple[Outcome, ...], ...]:
+    """The answers in the order of the questions. The winter as it stands, the first of them, is
+    kept open: where only prices or amounts in store changed it answers too; all others are planned
+    from the beginning, over all cores.
+    """
+    known = _of_open_winter(questions) if asked.groups is None else {}
+    rest = [number for number in range(len(questions)) if number not in known]
+
+    def told(count: int, _: int) -> None:
+        if asked.said is not None:
+            asked.said(len(known) + count, len(questions))
+
+    others = [questions[number] for number in rest]
+    known |= zip(rest, answer_all(answer_question, others, asked.workers, told), strict=True)
+    return tuple(known[number] for number in range(len(questions)))
+
+
+def _of_open_winter(questions: Sequence[Question]) -> dict[int, tuple[Outcome, ...]]:
+    """Answers by number of the question, of those that the winter as it stands can give."""
+    now = questions[0].changed
+    assert now is not None
+    if not any(one.changed is not None and alike(now, one.changed) for one in questions[1:]):
+        return {}
+    try:
+        winter = WarmWinter(now.farm, now.stocks)
+    except InputError:
+        return {}
+    answers: dict[int, tuple[Outcome, ...]] = {}
+    for number, one in enumerate(questions):
+        if one.changed is None:
+            continue
+        plan = winter.plan if number == 0 else winter.after(one.changed)
+        if plan is not None:
+            answers[number] = (outcome_of_plan(one.name, plan),)
+    return answers
 
 
 def _question(name: str, farm: ChangedFarm, question: Scope) -> Question:
@@ -196,7 +235,7 @@ def outcome_of_group(name: str, group: GroupRation, farm: Farm) -> Outcome:
 
 def _of_winter(name: str, farm: ChangedFarm) -> Outcome:
     try:
-        plan = solve_winter(farm.farm, WinterOptions(tidy=False, shortage=False), farm.stocks)
+        plan = solve_winter(farm.farm, PLAIN, farm.stocks)
     except InputError as trouble:
         faults = "; ".join(f"{finding.where}: {finding.found}" for finding in trouble.findings)
         return Outcome(name, "", "refused", short=faults, turnout=farm.farm.turnout)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from rationlp.after.face import StoreUse, stated_use, store_use
+from rationlp.after.face import StoreUse, stated_uses
 from rationlp.after.lastyear import LastYear, last_year, tonnes_faults
 from rationlp.cli.options import Options
 from rationlp.errors import Finding, InputError, nearest_or
@@ -47,14 +47,7 @@ def solve(read: Farm, options: Options) -> Solved:
         return Solved(read, {}, difference=_last_year(read, named, options.thought, options.had))
     every = farm_stocks(read)
     stocks = {key: every[key] for key in picked}
-    uses = []
-    for store in read.stores:
-        if store.id in stocks:
-            stock = stocks[store.id]
-            use = stated_use(read, store, stock, options.head, options.kg_fresh)
-            if use is not None:
-                uses.append(store_use(read, store, stock, use))
-    return Solved(read, stocks, tuple(uses))
+    return Solved(read, stocks, stated_uses(read, stocks, options.head, options.kg_fresh))
 
 
 def _last_year(farm: Farm, picked: list[str], thought: float | None, had: float | None) -> LastYear:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from rationlp.after.stock import Spring, each_lasting, fixed_uses, spring_of, springs
+from rationlp.after.stock import Spring, each_lasting, fixed_uses, spring_of, springs, turnouts
+from rationlp.ask.batch import answer_all
 from rationlp.ask.in_force import FollowedPlan, kept_for
 from rationlp.cli.options import Options
 from rationlp.cli.winter import told
 from rationlp.farm.farm import Farm
+from rationlp.farm.store import StoreStock
 from rationlp.needs.calendar import parts_on, planned_steps
 from rationlp.planned import WinterPlan
 from rationlp.read.fed import read_fed
@@ -39,6 +40,15 @@ class Solved:
     remarks: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True)
+class Turnout:
+    """A farm with another turnout, to be planned as the plan in hand was."""
+
+    farm: Farm
+    options: WinterOptions | None
+    stocks: dict[str, StoreStock] | None
+
+
 def solve(read: Farm, given: Options) -> Solved:
     """How long stores last; turnout earlier and later too where all is wanted."""
     if given.fed is not None:
@@ -48,31 +58,32 @@ def solve(read: Farm, given: Options) -> Solved:
         plan = solve_winter(read)
         if plan.proof is None:
             return Solved(read, (), plan)
-
-        def again(farm: Farm) -> Spring:
-            if farm is read:
-                return spring_of(plan)
-            return spring_of(solve_winter(farm))
-
-        every = _springs(read, again, given.whole)
+        every = _springs(plan, Turnout(read, None, None), given.whole)
         return Solved(read, every, plan, remarks=tuple(short_heads(plan)))
     plan = in_force.plan
-    options, stocks = WinterOptions(start=plan.periods[0].first), dict(plan.stocks) or None
-
-    def carried(farm: Farm) -> Spring:
-        if farm is plan.farm:
-            return spring_of(plan)
-        return spring_of(solve_winter(farm, options, stocks))
-
-    every = _springs(plan.farm, carried, given.whole)
+    options = WinterOptions(start=plan.periods[0].first)
+    own = Turnout(plan.farm, options, dict(plan.stocks) or None)
+    every = _springs(plan, own, given.whole)
     return Solved(plan.farm, every, plan, in_force, tuple(plan_lines(in_force)))
 
 
-def _springs(farm: Farm, of: Callable[[Farm], Spring], whole: bool) -> tuple[Spring, ...]:
-    """Every turnout, or only the farm's own: each other takes as long as the plan."""
+def _springs(plan: WinterPlan, own: Turnout, whole: bool) -> tuple[Spring, ...]:
+    """Every turnout, or only the farm's own: each other takes as long as the plan, and they are
+    planned side by side.
+    """
     if not whole:
-        return (of(farm),)
-    return springs(farm, of)
+        return (spring_of(plan),)
+    farms = turnouts(own.farm)
+    others = [days for days in farms if days]
+    tasks = [replace(own, farm=farms[days]) for days in others]
+    planned = dict(zip(others, answer_all(planned_spring, tasks, worth_it=2), strict=True))
+    planned[0] = spring_of(plan)
+    return tuple(replace(planned[days], days=days) for days in farms)
+
+
+def planned_spring(turnout: Turnout) -> Spring:
+    """What the plan of another turnout comes to: a pure function, for any process."""
+    return spring_of(solve_winter(turnout.farm, turnout.options, turnout.stocks))
 
 
 def _under_fed(farm: Farm, options: Options) -> Solved:

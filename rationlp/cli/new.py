@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tempfile
 from pathlib import Path
 
 import typer
@@ -12,6 +13,7 @@ from rationlp.paper.first_farm import (
     example_folder,
     example_like,
     first_questions,
+    left_out,
     setting,
 )
 from rationlp.read.template import EXAMPLE, write_new_farm
@@ -50,23 +52,40 @@ def say(options: Options) -> None:
 
 def _written(options: Options, example: str) -> tuple[Path, ...]:
     workbook: Path | None = options.workbook
+    gone = left_out(options.like)
     if workbook is None:
-        text = _asked_farm(example) if options.ask else None
+        text = None
+        if options.ask:
+            text = _asked_farm(example, gone)
+        elif gone:
+            text = edited(example_folder(example), gone, alone=True).text
         return write_new_farm(options.folder, example, text)
-    write_farm_workbook(workbook, options.source, example, empty=options.empty)
+    if not gone or options.source is not None:
+        return _workbooks(workbook, options.source, example, options.empty)
+    with tempfile.TemporaryDirectory() as scratch:
+        text = edited(example_folder(example), gone, alone=True).text
+        (Path(scratch) / "farm.toml").write_text(text, encoding="utf-8")
+        return _workbooks(workbook, Path(scratch), example, options.empty)
+
+
+def _workbooks(workbook: Path, source: Path | None, example: str, empty: bool) -> tuple[Path, ...]:
+    """The workbook, filled or empty; beside an empty one an example of how it is filled."""
+    write_farm_workbook(workbook, source, example, empty=empty)
     beside = workbook.with_name(f"{workbook.stem}-example.xlsx")
-    if not options.empty or beside.exists():
+    if not empty or beside.exists():
         return (workbook,)
-    write_farm_workbook(beside, None, example)
+    write_farm_workbook(beside, source, example)
     return (workbook, beside)
 
 
-def _asked_farm(example: str) -> str:
-    """farm.toml of an example with a person's answers; entries not there are taken out."""
+def _asked_farm(example: str, without: tuple[str, ...]) -> str:
+    """farm.toml of an example with a person's answers; entries not there are taken out, and those
+    that this farm does `without`.
+    """
 
     typer.echo("Enter keeps what stands in brackets; none: there is no such thing here.", err=True)
-    settings: list[str] = []
-    gone: set[str] = set()
+    settings = [*without]
+    gone = {change.removesuffix("=none") for change in without}
     for question in first_questions(example):
         name = question.path.partition(".")[0]
         if name in gone:

@@ -14,15 +14,18 @@ from rationlp.farm.farm import Farm
 from rationlp.report.answers.day import MadeFrom, made_from
 from rationlp.report.in_force import fed_on_day_lines, rate_line, shut_line
 from rationlp.result import Rations
-from rationlp.wintering.parts import opening_days
+from rationlp.wintering.open_stores import shut_on
 
 
 class Rate(NamedTuple):
-    """Sentences for the first lines, how long stores last, and the plan in force."""
+    """Sentences for the first lines, how long stores last, the plan in force, and stores that are
+    still shut.
+    """
 
     lines: tuple[str, ...]
     stores: tuple[StoreLife, ...]
     plan_in_force: MadeFrom | None
+    shut: str = ""
 
 
 def at_this_rate(read: Farm, rations: Rations, on: str | None) -> Rate:
@@ -33,24 +36,26 @@ def at_this_rate(read: Farm, rations: Rations, on: str | None) -> Rate:
     lines = []
     if line := rate_line(stores, rations.farm.day or read.start):
         lines.append(line)
-    if line := shut_line(_shut(read, rations, day or read.start), day or read.start):
-        lines.append(line)
+    shut = shut_line(*_shut(read, rations, day or read.start))
     in_force = kept_for(read, day or read.start)
     if in_force is None:
-        return Rate(tuple(lines), stores, None)
+        return Rate(tuple(lines), stores, None, shut)
     lines += fed_on_day_lines(in_force)
-    return Rate(tuple(lines), stores, made_from(in_force))
+    return Rate(tuple(lines), stores, made_from(in_force), shut)
 
 
-def _shut(read: Farm, rations: Rations, day: date) -> dict[str, date]:
-    """Opening day by name of every store that a ration feeds before it opens."""
+def _shut(read: Farm, rations: Rations, day: date) -> tuple[dict[str, date], dict[str, date]]:
+    """Opening day by name of every store still shut on a day: those left so, and those that a
+    ration feeds all the same."""
     fed = {amount.offer for group in rations.groups for amount in group.amounts}
-    opens = opening_days(read)
-    return {
-        store.name: opens[store.id]
-        for store in read.stores
-        if store.id in fed and opens.get(store.id, day) > day
-    }
+    opens = shut_on(read, day)
+    left: dict[str, date] = {}
+    all_the_same: dict[str, date] = {}
+    for store in read.stores:
+        if store.id in opens:
+            of = all_the_same if store.id in fed else left
+            of[store.name] = opens[store.id]
+    return left, all_the_same
 
 
 def _lasting(read: Farm, rations: Rations) -> tuple[StoreLife, ...]:

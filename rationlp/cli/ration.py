@@ -17,7 +17,6 @@ from rationlp.cli.days import farm_on_day
 from rationlp.cli.options import Options
 from rationlp.cli.rate import Rate, at_this_rate
 from rationlp.farm.farm import Farm
-from rationlp.model.ration import solve_rations
 from rationlp.model.trace import Trace, lp_text
 from rationlp.needs.calendar import expanded
 from rationlp.read.fed import read_fed
@@ -31,6 +30,7 @@ from rationlp.report.story import Story
 from rationlp.report.tables.trace import rows_table
 from rationlp.report.terminal import tell
 from rationlp.result import Rations
+from rationlp.wintering.open_stores import rations_of_day
 
 
 @dataclass(frozen=True)
@@ -67,11 +67,13 @@ def solve(read: Farm, options: Options) -> Solved | ByStandards:
     fed: dict[str, dict[str, float]] = {}
     if options.instead_of is not None:
         fed = read_fed(options.instead_of, replace(today, groups=(*today.groups, *read.groups)))
-    rations = solve_rations(today, expanded(today, options.group))
+    rations = rations_of_day(today, expanded(today, options.group))
     changes = None
     if options.instead_of is not None:
         changes = change_overs(rations, fed, History(options.fed_for))
-    rows = traces(rations) if options.show_rows or options.write_lp else ()
+    rows: tuple[Trace, ...] = ()
+    if options.show_rows or options.write_lp:
+        rows = traces(rations)
     return Solved(rations, at_this_rate(read, rations, options.on), changes, rows)
 
 
@@ -96,7 +98,13 @@ def story(solved: Solved | ByStandards, options: Options) -> Story:
 
     tables = tuple(rows_table(trace, names[trace.group]) for trace in rows)
     extras = Asked(
-        solved.rate.lines, solved.changes, reasons, tables, bool(options.figures), answer
+        solved.rate.lines,
+        solved.changes,
+        reasons,
+        tables,
+        bool(options.figures),
+        answer,
+        solved.rate.shut,
     )
     return ration_story(rations, extras)
 

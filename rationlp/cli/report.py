@@ -9,6 +9,7 @@ from rationlp.ask.in_force import kept_for
 from rationlp.ask.lying import forage_left_lying
 from rationlp.ask.switch import Switch, switch_by_share
 from rationlp.ask.why import Reasons, why_ration
+from rationlp.chances.risk import held_risk
 from rationlp.cli.days import day_of_winter
 from rationlp.cli.options import Options
 from rationlp.cli.winter import planned
@@ -40,7 +41,9 @@ def faults(options: Options) -> None:
 
 def solve(read: Farm, options: Options) -> Solved:
     """The plan in force, or a new one from the day asked for, and what is told besides."""
-    kept = kept_for(read, None) if options.start is None else None
+    kept = None
+    if options.start is None:
+        kept = kept_for(read, None)
     if kept is None:
         plan = planned(read, options.start)
     else:
@@ -54,6 +57,7 @@ def solve(read: Farm, options: Options) -> Solved:
         forage_left_lying(plan),
         _switch(facts, today, options.switch),
         _reasons(today),
+        held_risk(plan) if plan.feeds_all else None,
     )
     return Solved(facts, extras)
 

@@ -12,7 +12,7 @@ from rationlp.cli.days import day_of_winter, farm_on_day
 from rationlp.cli.options import Options
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
-from rationlp.model.ration import chosen_groups, solve_rations
+from rationlp.model.ration import chosen_groups
 from rationlp.needs.calendar import expanded
 from rationlp.records import dataclass
 from rationlp.report.answers.day import made_from, sheet_answer
@@ -22,6 +22,7 @@ from rationlp.report.json_answer import document
 from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.story import Story
 from rationlp.result import Rations
+from rationlp.wintering.open_stores import rations_of_day
 from rationlp.yard.cautions import with_news
 from rationlp.yard.sheets import DayFigures, YardSheets, yard_sheets
 
@@ -55,11 +56,13 @@ def solve(read: Farm, options: Options) -> Solved | record.Solved:
     if findings:
         raise InputError(findings)
     today, groups = DayFigures(dry_matter, heads), options.group
-    plan = None if options.cheapest_today else followed(read, day_of_winter(read, options.on))
+    plan = None
+    if not options.cheapest_today:
+        plan = followed(read, day_of_winter(read, options.on))
     feeding = None if plan is None else plan.rations()
     if plan is None or feeding is None:
         day = farm_on_day(read, options.on)
-        yard = yard_sheets(solve_rations(day, expanded(day, groups)), today)
+        yard = yard_sheets(rations_of_day(day, expanded(day, groups)), today)
         return Solved(yard, None, yard.exit_code)
     farm = feeding.rations.farm
     groups_shown = {group.id for group in chosen_groups(farm, expanded(farm, groups))}

@@ -57,7 +57,9 @@ def solve(begun: Any, options: Options) -> Solved:
         )
         return Solved(farm, spreads, winter=winter_sureness(begun, question))
     groups = groups_of_farm(farm, options.group)
-    day = None if options.on is None else farm_on_day(farm, options.on).day
+    day = None
+    if options.on is not None:
+        day = farm_on_day(farm, options.on).day
     chance = USUAL_CHANCE if options.chance is None else options.chance
     sure = sure_rations(farm, groups, SureAsked(chance, spreads, day, options.seed))
     return Solved(farm, spreads, tuple(sure))

@@ -62,7 +62,10 @@ def _answers(options: Options) -> dict[str, str]:
     stated = {}
     for text in options.of or ():
         sample, mark, store = text.partition("=")
-        stated["for" if not mark else f"for {sample}"] = store if mark else text
+        if mark:
+            stated[f"for {sample}"] = store
+        else:
+            stated["for"] = text
     for text in options.answer or ():
         key, mark, word = text.rpartition("=")
         if not mark:

@@ -6,7 +6,13 @@ from typing import Any
 
 import typer
 
-from rationlp.ask.scenarios import allowed, file_scenarios, stress_scenarios, typed_scenarios
+from rationlp.ask.scenarios import (
+    Scenario,
+    allowed,
+    file_scenarios,
+    stress_scenarios,
+    typed_scenarios,
+)
 from rationlp.ask.whatif import Scope, WhatIf, what_if
 from rationlp.cli.days import farm_on_day
 from rationlp.cli.options import Options
@@ -30,10 +36,16 @@ def solve(begun: Any, options: Options) -> WhatIf:
     stated = typed_scenarios(options.change or (), options.many)
     if options.scenarios is not None:
         stated = (*stated, *file_scenarios(options.scenarios, options.many))
-    ready = stress_scenarios(begun) if options.stress else ()
+    ready: tuple[Scenario, ...] = ()
+    if options.stress:
+        ready = stress_scenarios(begun)
     allowed(len(stated) + len(ready), options.many)
-    day = None if options.on is None else farm_on_day(begun.farm, options.on).day
-    groups = tuple(options.group) if options.group else None
+    day = None
+    if options.on is not None:
+        day = farm_on_day(begun.farm, options.on).day
+    groups = None
+    if options.group:
+        groups = tuple(options.group)
     return what_if(begun, [*stated, *ready], Scope(groups, day, options.cores, progress))
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+import re
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
+
+import typer
 
 from rationlp.after.sofar import StoreSoFar, so_far
 from rationlp.after.stock import stocks_of
@@ -17,6 +20,9 @@ from rationlp.ask.lying import forage_left_lying
 from rationlp.ask.standards import WinterByStandards, winter_by_standards
 from rationlp.ask.why_short import why_short
 from rationlp.ask.why_winter import why_winter
+from rationlp.chances.risk import held_risk
+from rationlp.chances.spread_plan import SpreadAsked, SpreadPlan, plan_for_spread
+from rationlp.chances.to_keep import keep_remarks, plan_to_keep
 from rationlp.cli.commands import Periods
 from rationlp.cli.days import first_planned
 from rationlp.cli.options import Options
@@ -29,6 +35,7 @@ from rationlp.read.earlier import EarlierPlan, read_earlier
 from rationlp.read.winter import periods_of
 from rationlp.records import dataclass
 from rationlp.report.answers.winter import WinterAnswer
+from rationlp.report.dates import with_day_words
 from rationlp.report.json_answer import document
 from rationlp.report.keeping import keep_plan
 from rationlp.report.stories.standards import winter_by_standards_story
@@ -44,31 +51,46 @@ again.
 """
 
 
+NOT_KEPT = (
+    "Not kept: no plan of the farm's own feeds goes with the plan for the spread. Give what it buys"
+    " in [[bought]] with your price, or keep the cheapest plan with `--keep` alone."
+)
+
+
 @dataclass(frozen=True)
 class Solved:
-    """A plan, the farm by its log, and what was eaten against an earlier plan."""
+    """A plan, the farm by its log, what was eaten against an earlier plan, and the plan for the
+    spread where that was asked for.
+    """
 
     begun: WinterSoFar
     plan: WinterPlan
     eaten: tuple[StoreSoFar, ...]
+    spread: SpreadPlan | None = None
 
 
 def faults(options: Options) -> None:
-    """Refuse options that do not go together."""
-    refuse_beside_compared(options, ("standard", "keep", "since", "explain"))
+    """Refuse options that do not go together, and a share of winters that is none."""
+    refuse_beside_compared(options, ("standard", "keep", "since", "explain", "safe"))
+    late_share(options.safe)
 
 
 def solve(read: Farm, options: Options) -> Solved | WinterByStandards:
     """The plan from the day asked for on."""
     if options.compare_standards:
         return _compared(read, options)
-    earlier = None if options.since is None else read_earlier(options.since)
+    earlier = None
+    if options.since is not None:
+        earlier = read_earlier(options.since)
     begun = begun_on(read, options.start)
     plan = plan_from(begun, options.start, options.periods, measured_again(read, earlier))
     eaten: tuple[StoreSoFar, ...] = ()
     if earlier is not None:
         eaten = so_far(earlier, begun.stocks or farm_stocks(read), plan.periods[0].first)
-    return Solved(begun, plan, eaten)
+    spread = None
+    if options.safe is not None and plan.feeds_all:
+        spread = spread_beside(plan, SpreadAsked(late_share(options.safe)))
+    return Solved(begun, plan, eaten, spread)
 
 
 def _compared(read: Farm, options: Options) -> WinterByStandards:
@@ -95,6 +117,9 @@ def story(solved: Solved | WinterByStandards, options: Options) -> Story:
         compared = solved
         return winter_by_standards_story(compared, lambda: document("winter_standards", compared))
     beside = Beside(solved.begun.so_far, forage_left_lying(solved.plan), solved.eaten)
+    beside = replace(beside, safe=options.safe is not None, spread=solved.spread)
+    if solved.plan.feeds_all:
+        beside = replace(beside, held=held_risk(solved.plan))
     return told(solved.plan, _with_reasons(solved.plan, beside, bool(options.explain)))
 
 
@@ -107,34 +132,85 @@ def told(plan: WinterPlan, beside: Beside | None = None) -> Story:
         return document(
             "winter",
             WinterAnswer(
-                plan, extras.eaten, extras.why, alone, enough, extras.so_far, extras.lying
+                plan,
+                extras.eaten,
+                extras.why,
+                alone,
+                enough,
+                extras.so_far,
+                extras.lying,
+                extras.spread,
+                extras.held,
             ),
         )
 
     return winter_story(winter_facts(plan), replace(extras, document=answer))
 
 
+def late_share(text: str | None) -> float | None:
+    """Share of winters with late buying at most, of `9in10`; None for `mean` and where not
+    asked.
+    """
+    if text is None or text == "mean":
+        return None
+    match = re.fullmatch(r"(\d{1,4})in(\d{1,4})", text)
+    if match is None or not 0 < int(match[1]) <= int(match[2]):
+        raise typer.BadParameter(
+            f'"{text}" is no share of winters: write 9in10, 19in20 or mean', param_hint="--safe"
+        )
+    return 1.0 - int(match[1]) / int(match[2])
+
+
+def spread_beside(plan: WinterPlan, asked: SpreadAsked) -> SpreadPlan | None:
+    """The plan for the spread from the first day of a plan, with the same stores."""
+    return plan_for_spread(plan.farm, asked, stocks_of(plan), plan.periods[0].first)
+
+
 def _with_reasons(plan: WinterPlan, beside: Beside, explain: bool) -> Beside:
     if plan.feeds_all:
-        return replace(beside, why=why_winter(plan, stocks_of(plan))) if explain else beside
+        if explain:
+            return replace(beside, why=why_winter(plan, stocks_of(plan)))
+        return beside
     short = {shortfall.group for shortfall in plan.shortfalls}
     enough = enough_changes(plan.farm, short, stocks_of(plan), plan.periods[0].first)
     return replace(beside, alone=why_short(plan) if explain else (), enough=enough)
 
 
 def finish(solved: Solved | WinterByStandards, options: Options, inputs: Iterable[Path]) -> None:
-    """Keep the plan in force where that was asked for, and say where; a winter without a plan has
-    said so, and nothing is kept.
+    """Keep the plan in force where that was asked for, with `--safe` the one for the spread, and
+    say where; a winter without a plan has said so, and nothing is kept.
     """
     if not options.keep or isinstance(solved, WinterByStandards):
         return
     if not solved.plan.rations:
         tell("Not kept: there is no plan to keep.")
         return
-    kept_files = keep_plan(solved.plan, options.farm)
+    plan = solved.plan
+    if solved.spread is not None:
+        other = plan_to_keep(solved.plan, solved.spread)
+        if other is None:
+            tell(NOT_KEPT)
+            return
+        plan = other
+        for line in kept_lines(solved.plan, plan, solved.spread):
+            tell(line)
+    kept_files = keep_plan(plan, options.farm)
     if kept_files.older is not None:
         tell(f"The plan in force until now stays: {kept_files.older}")
     tell(f"Plan in force: {kept_files.path}")
+
+
+def kept_lines(cheapest: WinterPlan, plan: WinterPlan, spread: SpreadPlan) -> Iterator[str]:
+    """Which plan is kept, and what it costs more in a winter as thought."""
+    if plan is cheapest:
+        yield "Nothing has to be done otherwise for the spread: the cheapest plan is kept."
+        return
+    more = (plan.cost or 0.0) - (cheapest.cost or 0.0)
+    yield (
+        f"Kept is the plan for the spread, {plan.farm.currency} {more:,.0f} more than the cheapest"
+        " in a winter as thought, forage bought to lie ready not counted."
+    )
+    yield from map(with_day_words, keep_remarks(spread))
 
 
 def measured_again(farm: Farm, earlier: EarlierPlan | None) -> frozenset[str]:

@@ -191,7 +191,9 @@ class Group:
 
     def optional(self, key: str) -> float | None:
         """A numeric fact, or None where the group has none."""
-        return float(self.facts[key]) if key in self.facts else None
+        if key in self.facts:
+            return float(self.facts[key])
+        return None
 
     def text(self, key: str) -> str:
         """A word fact that the class's schema guarantees."""

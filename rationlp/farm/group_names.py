@@ -21,7 +21,7 @@ def group_ids(groups: Sequence[Group], words: Iterable[str]) -> list[str]:
     return list(ids)
 
 
-def _names(group: Group) -> list[set[str]]:
+def _names(group: Group) -> list[frozenset[str]]:
     """The names of a group; of a part, such as `Cows, calved`, those of the whole as well."""
     names = {group.id, group.name}
     if group.origin:

@@ -86,7 +86,9 @@ def milk_later(
     first.
     """
     curve = curve_of(animal_class, facts)
-    return milk_kg if curve is None else milk_kg * curve.share(weeks[1]) / curve.share(weeks[0])
+    if curve is None:
+        return milk_kg
+    return milk_kg * curve.share(weeks[1]) / curve.share(weeks[0])
 
 
 def peak_of(animal_class: str, facts: Mapping[str, float | str], whole_kg: float) -> float:

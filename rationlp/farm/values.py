@@ -26,7 +26,9 @@ def shown(value: object) -> str:
         text = value.isoformat()
     else:
         text = f"{value}"
-    return text if len(text) <= MOST_SHOWN else f"{text[:MOST_SHOWN]}…"
+    if len(text) <= MOST_SHOWN:
+        return text
+    return f"{text[:MOST_SHOWN]}…"
 
 
 def as_number(value: object) -> float | None:

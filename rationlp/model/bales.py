@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from rationlp.farm.farm import Farm
 from rationlp.farm.traits import traits
 from rationlp.records import dataclass
+from rationlp.result import GroupRation
 from rationlp.rules.bales import (
     DAYS_OPEN,
     DAYS_OPEN_WARM,
@@ -28,6 +29,14 @@ class Eater:
     animal_class: str
     offer: str
     kg_a_day: float
+
+
+def eaters_of(rations: Iterable[GroupRation]) -> Iterator[Eater]:
+    """What every group takes of every feed in a day [kg fresh of all its head]."""
+    for ration in rations:
+        for amount in ration.amounts:
+            kg = amount.kg_fresh * ration.head
+            yield Eater(ration.group, ration.needs.animal_class, amount.offer, kg)
 
 
 @dataclass(frozen=True)
@@ -52,7 +61,7 @@ def open_too_long(farm: Farm, eaters: Sequence[Eater]) -> Iterator[OpenBale]:
     feeds = {offer.id: offer.feed for offer in farm.offers}
     names = {store.id: store.name for store in farm.stores}
     for store, bale_kg in bale_weights(farm).items():
-        those = [one for one in eaters if one.offer == store and one.kg_a_day > 0.0]
+        those = [eater for eater in eaters if eater.offer == store and eater.kg_a_day > 0.0]
         total = sum(one.kg_a_day for one in those)
         if not spoils_open(feeds[store]) or total <= _NOTHING_KG:
             continue
@@ -77,6 +86,24 @@ def bale_words(bale: OpenBale, to_sheep: bool) -> str:
             " it, can kill them with listeriosis. Throw the rest away, or give it to cattle."
         )
     return text
+
+
+def bales_line(bales: Iterable[OpenBale]) -> str:
+    """For the first lines: bales that lie open too long, the longest of each store; empty where
+    none does.
+    """
+    longest: dict[str, OpenBale] = {}
+    for bale in bales:
+        before = longest.get(bale.store)
+        if before is None or bale.days > before.days:
+            longest[bale.store] = bale
+    if not longest:
+        return ""
+    told = "; ".join(f"{bale.name} {bale.days:.0f} days" for bale in longest.values())
+    line = f"An opened bale lies too long ({DAYS_OPEN:.0f} days in winter at most): {told}."
+    if any(bale.sheep for bale in longest.values()):
+        line += " Never give sheep what is older: listeriosis kills them."
+    return f"{line} (`--full`)"
 
 
 def without_bale_words(name: str, what: str, money: str, more: float | None) -> str:

@@ -58,7 +58,9 @@ def feeding_system(fed: Mapping[str, tuple[Feed, float]]) -> str:
         if sort is not None:
             sort = "maize" if feed.key.startswith(MAIZE) else sort
             totals[sort] = totals.get(sort, 0.0) + kg
-    return max(totals, key=lambda name: (totals[name], name)) if totals else ""
+    if totals:
+        return max(totals, key=lambda name: (totals[name], name))
+    return ""
 
 
 def figures(fed: Mapping[str, tuple[Feed, float]]) -> dict[str, float]:
@@ -98,11 +100,11 @@ def unusual(
     )
 
 
-def _outside(one: Believable, value: float) -> bool:
+def _outside(believable: Believable, value: float) -> bool:
     # How wet a silage is decides its least weight; what is eaten in dry matter has a range of its
     # own.
-    low = 0.0 if one.quantity == "silage_kg_fresh" else one.low
-    return value < low * (1.0 - HAIR) or value > one.high * (1.0 + HAIR)
+    low = 0.0 if believable.quantity == "silage_kg_fresh" else believable.low
+    return value < low * (1.0 - HAIR) or value > believable.high * (1.0 + HAIR)
 
 
 def unusual_words(

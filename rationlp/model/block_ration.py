@@ -19,7 +19,7 @@ from rationlp.model.levels import (
     q_of,
     search_levels,
 )
-from rationlp.model.lp import Key
+from rationlp.model.lp import Key, Program
 from rationlp.model.proof import Certificate, certify, dual_bound
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
@@ -98,15 +98,21 @@ class SettledLevels:
     still: bool
 
 
-def solve_block(block: Block) -> Optimum | NoOptimum:
-    """A block's cheapest ration, or that there is none. Raises SolverTrouble and ProofFailed."""
-    model = BlockModel(block)
-    return _plain(model) if block.needs.energy is None else solve_model(model)
+def solve_block(block: Block, program: Program | None = None) -> Optimum | NoOptimum:
+    """A block's cheapest ration, or that there is none. program: of a question, in place of the
+    block's own: other costs, rows besides. Raises SolverTrouble and ProofFailed.
+    """
+    model = BlockModel(block, program=program)
+    if block.needs.energy is None:
+        return _plain(model)
+    return solve_model(model)
 
 
-def optimum_of(block: Block) -> Optimum | None:
-    """A block's cheapest ration, None where there is none. Raises as `solve_block` does."""
-    answer = solve_block(block)
+def optimum_of(block: Block, program: Program | None = None) -> Optimum | None:
+    """A block's cheapest ration, None where there is none. Takes and raises what `solve_block`
+    does.
+    """
+    answer = solve_block(block, program)
     if isinstance(answer, NoOptimum):
         return None
     return answer
@@ -117,7 +123,9 @@ def solve_model(model: BlockModel) -> Optimum | NoOptimum:
     model.find_interval()
     if model.infeasible:
         return NoOptimum(True, model.live.solves)
-    return _with_energy(model) if model.need_by_q else _at_one_level(model)
+    if model.need_by_q:
+        return _with_energy(model)
+    return _at_one_level(model)
 
 
 def _plain(model: BlockModel) -> Optimum | NoOptimum:
@@ -128,7 +136,9 @@ def _plain(model: BlockModel) -> Optimum | NoOptimum:
         return NoOptimum(True, live.solves)
     if solution.status is not Status.OPTIMAL:
         paid = [offer.name for offer in model.block.offers if offer.price_per_t_fresh < 0.0]
-        why = f"{', '.join(paid)} brings money in" if paid else "some feed costs nothing"
+        why = "some feed costs nothing"
+        if paid:
+            why = f"{', '.join(paid)} brings money in"
         raise ProofFailed(
             f'the ration of group "{model.block.group.id}" has no least cost: {why} and nothing'
             " limits it"
@@ -178,16 +188,18 @@ def settle_levels(
     return SettledLevels(tuple(done), answer, level, False)
 
 
-def _is_still(model: BlockModel, this: LevelRation) -> bool:
-    moved = abs(this.own_level - this.level)
-    return moved <= model.care.level * this.level or model.block.needs.mp_g is None
+def _is_still(model: BlockModel, ration: LevelRation) -> bool:
+    moved = abs(ration.own_level - ration.level)
+    return moved <= model.care.level * ration.level or model.block.needs.mp_g is None
 
 
 def _first_level(model: BlockModel) -> float:
     """A level of feeding to begin with: of a middling ration, or of a rich one."""
     assert model.need is not None
     middling = model.need.feeding_level(0.58)
-    return middling if middling < inf else model.need.feeding_level(Q_MOST)
+    if middling < inf:
+        return middling
+    return model.need.feeding_level(Q_MOST)
 
 
 def _with_energy(model: BlockModel) -> Optimum | NoOptimum:
@@ -303,13 +315,13 @@ def _ration(
     return LevelRation(level, model.need.feeding_level(q), answer, values, certificate)
 
 
-def protein_met(block: Block, this: LevelRation) -> bool:
+def protein_met(block: Block, ration: LevelRation) -> bool:
     """The ration brings the protein needed at its own level of feeding."""
     needed = block.needs.mp_required_g
     if needed is None:
         return True
-    parts = [(offer.feed, this.values[number]) for number, offer in enumerate(block.offers)]
-    brought = metabolisable_protein(parts, this.own_level, block.needs.standard)
+    parts = [(offer.feed, ration.values[number]) for number, offer in enumerate(block.offers)]
+    brought = metabolisable_protein(parts, ration.own_level, block.needs.standard)
     return brought >= needed * (1.0 - NEED_TOLERANCE)
 
 

@@ -45,7 +45,9 @@ def items_of(block: Block) -> tuple[Key, ...]:
     """What may clash: the whole energy requirement as one, protein, and every row that is a need or
     a limit, in the order in which a person would rather hear of them.
     """
-    whole = [ENERGY] if block.needs.energy is not None else []
+    whole = []
+    if block.needs.energy is not None:
+        whole = [ENERGY]
     if block.needs.mp_g is not None:
         whole.append(PROTEIN)
     return (*whole, *(row.key for row in sorted(_single(block), key=lambda r: r.words.order)))
@@ -108,7 +110,9 @@ def possible(block: Block, kept: Iterable[Key]) -> bool | None:
         return None
     if not isinstance(answer, NoOptimum):
         return True
-    return False if answer.proved else _by_density(less, left_out, _settles)
+    if answer.proved:
+        return False
+    return _by_density(less, left_out, _settles)
 
 
 def _settles(model: BlockModel, levels: tuple[float, float]) -> bool | None:
@@ -120,7 +124,9 @@ def _settles(model: BlockModel, levels: tuple[float, float]) -> bool | None:
         return False
     model.set_level(levels[0], levels[1], levels[0])
     answer = model.search_from()
-    return True if answer is not None and answer.adequate else None
+    if answer is not None and answer.adequate:
+        return True
+    return None
 
 
 def _keeps_rows(model: BlockModel, levels: tuple[float, float]) -> bool | None:
@@ -129,7 +135,9 @@ def _keeps_rows(model: BlockModel, levels: tuple[float, float]) -> bool | None:
     if model.live.solve(cold=True).status is not Status.OPTIMAL:
         return False
     model.set_level(levels[0], levels[1], levels[0])
-    return True if model.live.solve(cold=True).status is Status.OPTIMAL else None
+    if model.live.solve(cold=True).status is Status.OPTIMAL:
+        return True
+    return None
 
 
 def _without_energy(less: Block, left_out: Collection[Key]) -> bool | None:
@@ -196,7 +204,9 @@ def _in_band(model: BlockModel, most_dm: float, band: tuple[float, float]) -> Bl
 
 def _most_dm(block: Block) -> float:
     cap = block.needs.intake
-    return inf if cap is None else MOST_OF_APPETITE * cap.cap_kg_dm
+    if cap is None:
+        return inf
+    return MOST_OF_APPETITE * cap.cap_kg_dm
 
 
 def _said(block: Block, item: Key, rows: dict[Key, Row]) -> ClashPart:
@@ -204,7 +214,9 @@ def _said(block: Block, item: Key, rows: dict[Key, Row]) -> ClashPart:
     if item == ENERGY:
         ceiling = block.needs.energy_ceiling
         hard = ceiling is not None and not block.needs.ceiling_priced
-        more = f", and no more than {100 * (ceiling or 1.0):.0f} % of it" if hard else ""
+        more = ""
+        if hard:
+            more = f", and no more than {100 * (ceiling or 1.0):.0f} % of it"
         return ClashPart(f"its whole need of energy{more}", "need", standard)
     if item == PROTEIN:
         words = f"{block.needs.mp_required_g:.0f} g of metabolisable protein"
@@ -215,7 +227,10 @@ def _said(block: Block, item: Key, rows: dict[Key, Row]) -> ClashPart:
 
 def row_in_words(row: Row) -> str:
     """A need or limit as a farmer would say it: `at most 3.0 kg DM of Rolled barley`."""
-    side, bound = ("at least", row.low) if row.low > -inf else ("at most", row.high)
+    if row.low > -inf:
+        side, bound = ("at least", row.low)
+    else:
+        side, bound = ("at most", row.high)
     side = "exactly" if row.low == row.high else side
     if row.words.bound:
         return f"{side} {row.words.bound}"

@@ -129,7 +129,9 @@ def _size(block: Block, row: Row) -> float:
     bounds = [abs(bound) for bound in (row.low, row.high) if abs(bound) not in (0.0, inf)]
     if bounds:
         return max(bounds)
-    eaten = block.needs.intake.cap_kg_dm if block.needs.intake is not None else 1.0
+    eaten = 1.0
+    if block.needs.intake is not None:
+        eaten = block.needs.intake.cap_kg_dm
     return max(0.25 * eaten * row.size, 1e-6)
 
 
@@ -218,8 +220,12 @@ def _at_limit(live: LiveModel, solution: Solution, named: set[str]) -> tuple[str
     words = []
     for row, dual in zip(live.rows, solution.row_duals, strict=True):
         if row.kind == "limit" and abs(dual) > 1e-9 and row.title not in named:
-            side = "at its most" if dual < 0.0 else "at its least"
+            side = "at its least"
+            if dual < 0.0:
+                side = "at its most"
             bound = row.high if dual < 0.0 else row.low
-            amount = f" ({bound:.4g} {row.unit})" if bound not in (0.0, inf, -inf) else ""
+            amount = ""
+            if bound not in (0.0, inf, -inf):
+                amount = f" ({bound:.4g} {row.unit})"
             words.append(f"{row.title} is {side}{amount}: {row.why}")
     return tuple(dict.fromkeys(words))

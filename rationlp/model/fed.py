@@ -83,4 +83,6 @@ def _short_mj(farm: Farm, kg_dm: dict[str, float], group: Group) -> float:
 
 def _lacking(block: Block, eaten: Eaten) -> float:
     energy = block.needs.energy
-    return 0.0 if energy is None else energy.required_mj(eaten.q) - eaten.supply.me_mj
+    if energy is None:
+        return 0.0
+    return energy.required_mj(eaten.q) - eaten.supply.me_mj

@@ -56,7 +56,9 @@ class Cheapest:
 
 def cheaper(cost: float, other: float) -> bool:
     """A cost is less than another by more than the solver's rounding."""
-    return cost < other - ROUNDING * abs(other) if other < inf else cost < inf
+    if other < inf:
+        return cost < other - ROUNDING * abs(other)
+    return cost < inf
 
 
 def hold_q(model: BlockModel, least: float, most: float) -> None:
@@ -112,7 +114,7 @@ def level_range(need: EnergyNeed, least: float, most: float) -> tuple[float, flo
     return min(levels) - step, max(levels) + step
 
 
-def _bounded(model: BlockModel, least: float, most: float) -> tuple[float, Answer] | None:
+def bound_between(model: BlockModel, least: float, most: float) -> tuple[float, Answer] | None:
     """A lower bound on the cost of every ration with q in an interval, and its answer, or None."""
     need, curve = model.need, model.curve
     assert need is not None and curve is not None
@@ -176,7 +178,7 @@ def search_levels(
 
     def bounded(least: float, most: float) -> None:
         nonlocal count, best, cost, q
-        half = _bounded(model, least, most)
+        half = bound_between(model, least, most)
         if half is None:
             return
         count += 1

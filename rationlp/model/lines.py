@@ -50,7 +50,9 @@ class Eaten:
     def q(self) -> float:
         """Metabolisability of the ration [-]."""
         supply = self.supply
-        return supply.me_mj / supply.dm_kg / GE_MJ_PER_KG_DM if supply.dm_kg > 0.0 else 0.0
+        if supply.dm_kg > 0.0:
+            return supply.me_mj / supply.dm_kg / GE_MJ_PER_KG_DM
+        return 0.0
 
 
 @dataclass(frozen=True)
@@ -107,7 +109,9 @@ def _energy_and_protein(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
     standard = STANDARDS[needs.standard].title
     if needs.energy is not None:
         target = needs.energy.required_mj(eaten.q)
-        ceiling = None if needs.energy_ceiling is None else needs.energy_ceiling * target
+        ceiling = None
+        if needs.energy_ceiling is not None:
+            ceiling = needs.energy_ceiling * target
         bare, key = target / needs.energy.margin, block.key("energy")
         bounds = _Bounds(bare, target, None, ceiling, standard, (key,))
         yield _line(block, eaten, "me_mj", supply.me_mj, bounds)
@@ -198,20 +202,20 @@ def _share_price(eaten: Eaten, quantity: str) -> float:
 
 def _minerals(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
     """Grams in the feed against what it must hold at its own absorption; calcium to phosphorus."""
-    for found in mineral_supplies(block, eaten.amounts):
-        need, target = found.need, found.needed_in_feed_g
+    for mineral_supply in mineral_supplies(block, eaten.amounts):
+        need, target = mineral_supply.need, mineral_supply.needed_in_feed_g
         whose = need.source
         if need.absorption.forage < 1.0:
-            whose += f"; {100 * found.share_absorbed:.0f} % absorbed"
+            whose += f"; {100 * mineral_supply.share_absorbed:.0f} % absorbed"
         if need.target_low is not None and need.target_high is not None:
             span = f"{need.target_low:g}"
             if need.target_high > need.target_low:
                 span += f"–{need.target_high:g}"
             whose += f"; usual {span} g/kg DM"
-        keys, absorbed = (block.key("mineral", need.quantity),), found.share_absorbed
-        blank = _names(found.blank)
+        keys, absorbed = (block.key("mineral", need.quantity),), mineral_supply.share_absorbed
+        blank = _names(mineral_supply.blank)
         bounds = _Bounds(target, target, whose=whose, keys=keys, per_unit=absorbed, unknown=blank)
-        yield _line(block, eaten, _A_DAY[need.quantity], found.in_feed_g, bounds)
+        yield _line(block, eaten, _A_DAY[need.quantity], mineral_supply.in_feed_g, bounds)
     both = calcium_to_phosphorus(block, eaten.amounts)
     if both is not None and both[1] > 0.0:
         low = LEAST_CALCIUM_TO_PHOSPHORUS

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
 from rationlp.farm.feed import Offer
+from rationlp.model.passed import passed_limits
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.mineral import (
     MineralSupply,
@@ -30,6 +31,9 @@ BRINGS = MappingProxyType(
 
 LEAST_BRINGS = 20.0
 """A feed with less of a mineral [g/kg DM] is not fed for its sake; common practice (c)."""
+A_LITTLE_KG = 0.001
+"""So much more of a mineral shows whether it stands at its limit [kg DM]."""
+
 LEAST_SAID_SHARE, LEAST_SAID_G = 0.005, 0.5
 """Share of the need short, and g/d above a limit, from which it is said; common practice (c)."""
 
@@ -39,9 +43,9 @@ def mineral_sentences(block: Block, amounts: Mapping[str, float]) -> Iterator[st
     if not block.needs.minerals or not any(kg > 0.0 for kg in amounts.values()):
         return
     supplies = mineral_supplies(block, amounts)
-    for found in supplies:
-        if found.short_g > LEAST_SAID_SHARE * found.needed_g:
-            yield _short(block, found)
+    for supply in supplies:
+        if supply.short_g > LEAST_SAID_SHARE * supply.needed_g:
+            yield _short(block, supply, amounts)
     yield from _ratio(block, amounts)
     for limit in priced_limits_of(block):
         over = over_limit_g(block, limit, amounts)
@@ -55,23 +59,45 @@ def mineral_sentences(block: Block, amounts: Mapping[str, float]) -> Iterator[st
     yield from _kept_out(block)
 
 
-def _short(block: Block, found: MineralSupply) -> str:
-    title = block.quantity(found.need.quantity).title
-    needed = found.needed_in_feed_g
+def _short(block: Block, supply: MineralSupply, amounts: Mapping[str, float]) -> str:
+    title = block.quantity(supply.need.quantity).title
+    needed = supply.needed_in_feed_g
     start = (
-        f"{title} is {needed - found.in_feed_g:.1f} g a head a day short of the {needed:.0f} g that"
-        " the feed should hold"
+        f"{title} is {needed - supply.in_feed_g:.1f} g a head a day short of the {needed:.0f} g"
+        " that the feed should hold"
     )
-    key, name = BRINGS[found.need.quantity]
+    key, name = BRINGS[supply.need.quantity]
     if block.besides is not None:
-        return f"{start}: {_would_bring(block, found.need.quantity, block.besides)}."
+        return f"{start}: {_would_bring(block, supply.need.quantity, block.besides)}."
     offer = next((offer for offer in block.offers if offer.feed.key == key), None)
     if offer is None:
         return f"{start}: nothing on this farm's list brings it at its price; {name} would."
-    return (
-        f"{start}: {offer.name} is at the most that is fed of it, or dearer than a shortage is"
-        " priced."
+    return f"{start}: {_why_no_more(block, offer, amounts)}."
+
+
+def _why_no_more(block: Block, offer: Offer, amounts: Mapping[str, float]) -> str:
+    """Why a feed on the list that brings a mineral is not fed more of."""
+    more = {**amounts, offer.id: amounts.get(offer.id, 0.0) + A_LITTLE_KG}
+    if any(limit.title == offer.name for limit in passed_limits(block, more)):
+        return f"{offer.name} is at the most that is fed of it"
+    if _is_full(block, amounts):
+        return (
+            f"all that can be eaten is eaten, and more {offer.name} would take the place of feed"
+            " that brings energy"
+        )
+    return f"more {offer.name} would cost more than the shortage is priced at"
+
+
+def _is_full(block: Block, amounts: Mapping[str, float]) -> bool:
+    """Whether a ration is all that can be eaten."""
+    cap = block.needs.intake
+    if cap is None:
+        return False
+    eaten = sum(
+        kg * (1.0 - cap.per_kg_concentrate * offer.feed.is_concentrate)
+        for offer, kg in block.fed(amounts)
     )
+    return eaten >= cap.cap_kg_dm - A_LITTLE_KG
 
 
 def _would_bring(block: Block, quantity: str, listed: tuple[Offer, ...]) -> str:
@@ -101,12 +127,12 @@ def _blanks(
     block: Block, supplies: list[MineralSupply], amounts: Mapping[str, float]
 ) -> Iterator[str]:
     """Blanks counted as nought where the mineral is short without them, or a limit stands."""
-    for found in supplies:
-        if found.blank and found.short_g > 0.0:
-            title = block.quantity(found.need.quantity).title
+    for supply in supplies:
+        if supply.blank and supply.short_g > 0.0:
+            title = block.quantity(supply.need.quantity).title
             yield (
-                f"{title} of {_list(found.blank)} is not known and counts as none: give it from the"
-                " label or a laboratory."
+                f"{title} of {_list(supply.blank)} is not known and counts as none: give it from"
+                " the label or a laboratory."
             )
     for limit in priced_limits_of(block):
         fed = [offer for offer, _ in block.fed(amounts)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 
 from rationlp.errors import Finding, InputError
@@ -10,7 +10,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.farm.group_names import no_such_groups
 from rationlp.model import reserves
-from rationlp.model.bales import Eater, bale_remarks, open_too_long, without_bale_words
+from rationlp.model.bales import bale_remarks, eaters_of, open_too_long, without_bale_words
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
 from rationlp.model.ewe_relief import relieved
 from rationlp.model.explain import explain
@@ -63,21 +63,16 @@ def solve_rations(farm: Farm, only: Collection[str] | None = None) -> Rations:
     answer does not pass its own check.
     """
     groups = [_solve(farm, block) for block in make_blocks(farm, only)]
-    richer, bales = better_forage_below(farm, groups), bale_remarks(farm, _eaters(groups))
+    richer, bales = better_forage_below(farm, groups), bale_remarks(farm, eaters_of(groups))
     without = _without_open_bales(farm, groups) if bales else {}
     answers = []
     for group in groups:
-        more = [richer[group.group]] if group.group in richer else []
+        more = []
+        if group.group in richer:
+            more = [richer[group.group]]
         more += [*bales.get(group.group, ()), *without.get(group.group, ())]
         answers.append(replace(group, remarks=(*group.remarks, *more)))
     return Rations(farm, tuple(answers))
-
-
-def _eaters(groups: Iterable[GroupRation]) -> Iterator[Eater]:
-    for group in groups:
-        for amount in group.amounts:
-            kg = amount.kg_fresh * group.head
-            yield Eater(group.group, group.needs.animal_class, amount.offer, kg)
 
 
 def _without_open_bales(farm: Farm, groups: Sequence[GroupRation]) -> dict[str, tuple[str, ...]]:
@@ -86,7 +81,7 @@ def _without_open_bales(farm: Farm, groups: Sequence[GroupRation]) -> dict[str, 
     """
     words: dict[str, tuple[str, ...]] = {}
     costs = {group.group: group.feed_cost for group in groups}
-    for bale in open_too_long(farm, tuple(_eaters(groups))):
+    for bale in open_too_long(farm, tuple(eaters_of(groups))):
         others = tuple(offer for offer in farm.offers if offer.id != bale.store)
         for block in make_blocks(replace(farm, offers=others), bale.groups):
             group, other = block.group.id, _solve(farm, block)
@@ -124,7 +119,9 @@ def _relieved_ewe(farm: Farm, block: Block) -> tuple[Block, Optimum] | None:
     if easier is None:
         return None
     answer = solve_block(easier)
-    return None if isinstance(answer, NoOptimum) else (easier, answer)
+    if isinstance(answer, NoOptimum):
+        return None
+    return (easier, answer)
 
 
 def _without(block: Block, answer: NoOptimum) -> GroupRation:

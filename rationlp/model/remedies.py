@@ -228,7 +228,9 @@ def _least_kg_dm(block: Block, offer: Offer) -> float | None:
         answer = solve_block(replace(free, offers=offers))
     except ProofFailed:
         return None
-    return None if isinstance(answer, NoOptimum) else answer.values[offer.id]
+    if isinstance(answer, NoOptimum):
+        return None
+    return answer.values[offer.id]
 
 
 def _rounded_up(case: _Case, kg_fresh: float) -> float:
@@ -284,7 +286,9 @@ def _buy(case: _Case) -> Iterator[Remedy]:
     found = []
     for offer in _market(case):
         block = _beside(case, offer)
-        least = None if block is None else _least_kg_dm(block, offer)
+        least = None
+        if block is not None:
+            least = _least_kg_dm(block, offer)
         if block is not None and least is not None:
             found.append((least, offer, block))
     kept = 0

@@ -68,7 +68,9 @@ def easier_if_needed(farm: Farm, block: Block, answer: Optimum | NoOptimum) -> E
     if ceiling_of(block.group) < RESERVE_STEP_MJ or _within(_richness((block, answer)), block):
         return None
     easier = off_her_back(farm, block)
-    return None if easier is None or easier[0].group.reserve_mj <= RESERVE_STEP_MJ else easier
+    if easier is None or easier[0].group.reserve_mj <= RESERVE_STEP_MJ:
+        return None
+    return easier
 
 
 def ceiling_of(group: Group) -> float:
@@ -117,7 +119,9 @@ def _with_minerals(
 
     def with_room(figure: float) -> Eased | None:
         answer = trial(figure)
-        return None if answer is None or _short(answer) > most else answer
+        if answer is None or _short(answer) > most:
+            return None
+        return answer
 
     return with_room
 
@@ -215,7 +219,9 @@ def _solved(farm: Farm, block: Block, group: Group, forage_share: float | None) 
         needs = replace(needs, limits=(*others, held))
     trial = replace(block, group=group, needs=with_floor(group, needs, block.offers))
     answer = solve_block(trial)
-    return None if isinstance(answer, NoOptimum) else (trial, answer)
+    if isinstance(answer, NoOptimum):
+        return None
+    return (trial, answer)
 
 
 def _said(answer: Eased, stated: Group) -> Eased:

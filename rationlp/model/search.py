@@ -34,7 +34,8 @@ class BlockModel(SettledModel):
         if without:
             rows = tuple(row for row in program.rows if row.key not in without)
             program = Program(program.columns, rows)
-        dearest = max((abs(offer.price_per_kg_dm) for offer in block.offers), default=1.0)
+        feeds = [column.cost for column in program.columns if column.key[0] == "feed"]
+        dearest = max(map(abs, feeds), default=1.0)
         short_price = _SHORT_PRICE * (max(dearest, block.over_energy_price) or 1.0)
         beside = self.rows_beside(block, program)
         super().__init__(beside, [Part(block)], short_price, unit_of_money(program))
@@ -90,7 +91,9 @@ class BlockModel(SettledModel):
         """
         assert self.need is not None
         wanted = self.block.needs.mp_wanted_g
-        rows = self.protein_rows() if self.block.needs.mp_g is not None else []
+        rows = []
+        if self.block.needs.mp_g is not None:
+            rows = self.protein_rows()
         self.live.set_costs({self.dm: -1.0})
         for key in rows:
             self.live.set_row_bounds(key, -inf, inf)

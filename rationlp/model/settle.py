@@ -29,6 +29,12 @@ _NOT_SHORT = 1e-9
 _MOST_CUTS = 200
 _SAME_START = 1e-6
 _NARROW_ENOUGH = 1e-4
+_PROTEIN_ROWS = ("microbes_energy", "microbes_nitrogen", "protein")
+_MOST_LEVELS = 256
+"""Levels of feeding whose coefficients a model of one block keeps."""
+_Levels = tuple[float, float, float]
+_Entries = tuple[int, list[tuple[int, float]]]
+"""Number of a row, and its entries: number of the column and coefficient."""
 
 
 @dataclass(frozen=True)
@@ -138,6 +144,8 @@ class SettledModel:
         }
         self.levels = [(0.0, 0.0)] * len(self.parts)
         self._cuts = 0
+        self._levels_of_rows: list[_Levels | None] = [None] * len(self.parts)
+        self._known_entries: dict[tuple[int, _Levels], list[_Entries]] = {}
 
     def hold_level(self, number: int, low: float, high: float | None = None) -> None:
         """Hold a block's level of feeding; with two, rows enough at every level between."""
@@ -149,18 +157,36 @@ class SettledModel:
         self, number: int, yield_level: float, erdp_level: float, dup_level: float
     ) -> None:
         """A block's protein rows at the levels of microbial yield, of ERDP and of DUP."""
-        block = self.parts[number].block
+        block, levels = self.parts[number].block, (yield_level, erdp_level, dup_level)
         if block.needs.mp_g is None or block.needs.energy is None:
             return
-        names = ("microbes_energy", "microbes_nitrogen", "protein")
-        coefs = protein_coefficients(block, yield_level, erdp_level, dup_level)
-        for name, of_row in zip(names, coefs, strict=True):
-            self._set_coefficients(block.key(name), of_row)
-        self._set_coefficients(block.key("rumen"), rumen_coefficients(block, erdp_level))
+        if self._levels_of_rows[number] == levels:
+            return
+        self._levels_of_rows[number] = levels
+        for row, entries in self._protein_entries(number, levels):
+            self.live.set_entries(row, entries)
 
-    def _set_coefficients(self, row: Key, coefs: dict[Key, float]) -> None:
-        if coefs:
-            self.live.set_coefficients(row, coefs)
+    def _protein_entries(self, number: int, levels: _Levels) -> list[_Entries]:
+        """The entries of a block's protein rows at three levels. A model of one block keeps them: a
+        search comes upon the same levels again and again.
+        """
+        entries = self._known_entries.get((number, levels))
+        if entries is None:
+            block, index = self.parts[number].block, self.live.column_index
+            rows: dict[str, dict[Key, float]] = dict(
+                zip(_PROTEIN_ROWS, protein_coefficients(block, *levels), strict=True)
+            )
+            rows["rumen"] = rumen_coefficients(block, levels[1])
+            entries = [
+                (self.live.row_index[block.key(name)], [(index[key], v) for key, v in row.items()])
+                for name, row in rows.items()
+                if row
+            ]
+            if len(self.parts) == 1:
+                if len(self._known_entries) == _MOST_LEVELS:
+                    self._known_entries.clear()
+                self._known_entries[(number, levels)] = entries
+        return entries
 
     def hold_energy(self, number: int, row: LinearRow, low: float, high: float) -> None:
         """Set a block's energy row and interval of D."""
@@ -208,7 +234,9 @@ class SettledModel:
                 return self._answer(solution)
         # The last cuts came after the last answer: its duals must be those of the rows as they are.
         solution = self.live.solve(cold)
-        return self._answer(solution) if solution.status is Status.OPTIMAL else None
+        if solution.status is Status.OPTIMAL:
+            return self._answer(solution)
+        return None
 
     def _answer(self, solution: Solution) -> Answer:
         dm, me, short = [], [], []
@@ -234,7 +262,9 @@ class SettledModel:
         limit = inf if part.ceiling is None or dm <= 0.0 else part.ceiling.value(dm)
         if limit == inf:
             return 0.0
-        over = self.live.value(solution, part.over) if part.over in self.live.column_index else 0.0
+        over = 0.0
+        if part.over in self.live.column_index:
+            over = self.live.value(solution, part.over)
         return (self.live.value(solution, part.me) - over - limit) / limit
 
     def cut_ceiling(self, part: Part, touch: float) -> bool:
@@ -355,7 +385,9 @@ class SettledModel:
         """
         rounds = self.settle_levels(touches)
         ended = rounds and (rounds[-1].still or len(rounds) == self.care.rounds)
-        return rounds[-1].answer if ended and rounds[-1].answer.adequate else None
+        if ended and rounds[-1].answer.adequate:
+            return rounds[-1].answer
+        return None
 
     def follow_levels(self, answer: Answer) -> bool:
         """Hold every block at its answer's own level of feeding; True where one of them moved."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from enum import Enum
 from math import floor, inf, log2
@@ -142,10 +142,12 @@ class LiveModel:
         self.program = program
         self.unit = unit
         self._gap, self._presolve = gap, "on" if presolve else "off"
+        self._method: tuple[int, str] | None = None
         self.column_index = dict(program.column_index)
         self.row_index = dict(program.row_index)
         self.rows = list(program.rows)
         self.solves = 0
+        self._costs: dict[Key, float] | None = None
         self.cost = [column.cost for column in program.columns]
         self.col_low = [column.low for column in program.columns]
         self.col_high = [column.high for column in program.columns]
@@ -209,10 +211,13 @@ class LiveModel:
 
     def set_coefficients(self, row: Key, values: Mapping[Key, float]) -> None:
         """Change coefficients of a row."""
-        i = self.row_index[row]
+        index = self.column_index
+        self.set_entries(self.row_index[row], [(index[key], v) for key, v in values.items()])
+
+    def set_entries(self, i: int, entries: Iterable[tuple[int, float]]) -> None:
+        """Change coefficients of a row by its number: number of the column and value."""
         coefs, change = self.coefs[i], self._solver.changeCoeff
-        for column, value in values.items():
-            j = self.column_index[column]
+        for j, value in entries:
             if coefs.get(j, 0.0) != value:
                 coefs[j] = value
                 change(i, j, value)
@@ -233,6 +238,9 @@ class LiveModel:
 
     def set_costs(self, costs: dict[Key, float]) -> None:
         """Replace the objective: columns that are not named cost nothing."""
+        if costs == self._costs:
+            return
+        self._costs = dict(costs)
         for key, j in self.column_index.items():
             value = costs.get(key, 0.0)
             if value != self.cost[j]:
@@ -257,6 +265,7 @@ class LiveModel:
         if column.key in self.column_index:
             raise ValueError(f"{column.key} stands twice in the model")
         self.column_index[column.key] = len(self.cost)
+        self._costs = None
         self.cost.append(column.cost)
         self.col_low.append(column.low)
         self.col_high.append(column.high)
@@ -326,21 +335,26 @@ class LiveModel:
         for attempt_cold, strategy, presolve in _attempts(cold, self._presolve):
             if attempt_cold:
                 self._solver.clearSolver()
-            self._solver.setOptionValue("simplex_strategy", strategy)
-            self._solver.setOptionValue("presolve", presolve)
+            self._set_method(strategy, presolve)
             self._solver.run()
             self.solves += 1
             status = read_status(self._solver.getModelStatus().name)
             # What presolve calls impossible may be so by a hair only: that is decided without.
             if status is Status.OPTIMAL or (status is not Status.STOPPED and presolve == "off"):
                 break
-        self._solver.setOptionValue("simplex_strategy", _DUAL_SIMPLEX)
-        self._solver.setOptionValue("presolve", "off")
+        self._set_method(_DUAL_SIMPLEX, "off")
         if status is not Status.STOPPED:
             return self._read(status)
         raise SolverTrouble(
             f"the solver stopped without an answer ({self._solver.getModelStatus().name})"
         )
+
+    def _set_method(self, strategy: int, presolve: str) -> None:
+        """Tell the solver its method where that is another: it is asked before every solve."""
+        if self._method != (strategy, presolve):
+            self._method = (strategy, presolve)
+            self._solver.setOptionValue("simplex_strategy", strategy)
+            self._solver.setOptionValue("presolve", presolve)
 
     def search_whole(self, nodes: int) -> Solution | None:
         """The best whole-number answer of so many nodes: the same on every machine."""

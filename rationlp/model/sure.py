@@ -77,8 +77,12 @@ def deviations(
         me = offer.feed.value("me_mj_per_kg_dm") or 0.0
         erdp = feed_protein(offer.feed, of_erdp, standard)
         dup = feed_protein(offer.feed, of_dup, standard)
-        by_me = share_of_microbes * y * dup.fme_mj / me * spread.me_mj if me > 0.0 else 0.0
-        share = spread.cp_g / dup.cp_g if dup.cp_g > 0.0 else 0.0
+        by_me = 0.0
+        if me > 0.0:
+            by_me = share_of_microbes * y * dup.fme_mj / me * spread.me_mj
+        share = 0.0
+        if dup.cp_g > 0.0:
+            share = spread.cp_g / dup.cp_g
         passing = _dup_with_cp(offer.feed, of_dup, standard) * spread.cp_g
         found[BY_ENERGY][offer.id] = hypot(by_me, passing)
         found[BY_NITROGEN][offer.id] = share_of_microbes * erdp.erdp_g * share + passing
@@ -112,7 +116,10 @@ class SureModel(BlockModel):
     def __init__(self, block: Block, spreads: Spreads, chance: float) -> None:
         self.spreads = spreads
         self.z = NormalDist().inv_cdf(chance)
-        self.cones = [ENERGY] if block.needs.mp_g is None else [ENERGY, BY_ENERGY, BY_NITROGEN]
+        if block.needs.mp_g is None:
+            self.cones = [ENERGY]
+        else:
+            self.cones = [ENERGY, BY_ENERGY, BY_NITROGEN]
         self._sd = deviations(block, spreads, (1.0, 1.0, 1.0))
         self._directions: dict[Key, tuple[str, dict[str, float]]] = {}
         super().__init__(block)

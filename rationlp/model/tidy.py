@@ -83,8 +83,12 @@ def tidy(block: Block, optimum: Optimum) -> Tidied | None:
         held, best, said = choice
         values = best.values
         steps.append(said)
-    kept = None if best is None else _solve(model, held, optimum, trial=False)
-    return None if kept is None else Tidied(kept.values, kept.objective, kept.over_mj, tuple(steps))
+    kept = None
+    if best is not None:
+        kept = _solve(model, held, optimum, trial=False)
+    if kept is None:
+        return None
+    return Tidied(kept.values, kept.objective, kept.over_mj, tuple(steps))
 
 
 def _put_right(
@@ -198,14 +202,18 @@ def least_useful_kg_dm(block: Block, offer: Offer, dm_kg: float) -> float | None
     elif feed.kind == "root" or (feed.is_concentrate and feed.dm_g_per_kg < WET_BELOW_G_PER_KG):
         least = practice_figure(key, "least_wet_kg_fresh")
     elif feed.is_forage:
-        least = practice_figure(key, "least_long_forage_kg_fresh") if is_long_forage(feed) else None
+        least = None
+        if is_long_forage(feed):
+            least = practice_figure(key, "least_long_forage_kg_fresh")
     else:
         least = practice_figure(key, "least_straight_kg_fresh")
     if least is None:
         return None
     kg = least * feed.dm_g_per_kg / 1000.0
     counted = feed.kind not in NOT_COUNTED and not feed.key.startswith("molasses")
-    return max(kg, LEAST_SHARE_OF_DM * dm_kg) if counted else kg
+    if counted:
+        return max(kg, LEAST_SHARE_OF_DM * dm_kg)
+    return kg
 
 
 def _least_free_mineral(block: Block, offer: Offer) -> float | None:
@@ -214,7 +222,9 @@ def _least_free_mineral(block: Block, offer: Offer) -> float | None:
     if limit is not None and limit.fixed(block.needs.live_weight_kg) is not None:
         return None
     least = practice_figure(block.needs.limits_key, "least_free_mineral_kg_fresh")
-    return None if least is None else least * offer.feed.dm_g_per_kg / 1000.0
+    if least is None:
+        return None
+    return least * offer.feed.dm_g_per_kg / 1000.0
 
 
 def _too_little(block: Block, fed: Fed) -> Iterator[Fault]:

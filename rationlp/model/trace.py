@@ -147,7 +147,9 @@ def _row_lines(row: Row, number: int, names: dict[Key, str]) -> Iterator[str]:
     if row.low == row.high:
         sides = [("", "=", row.low)]
     else:
-        sides = [("_least", ">=", row.low)] if row.low > -inf else []
+        sides = []
+        if row.low > -inf:
+            sides = [("_least", ">=", row.low)]
         sides += [("_most", "<=", row.high)] if row.high < inf else []
     for end, sign, bound in sides:
         lines = _sum(f"{name}{end}", row.coefs, names)
@@ -159,5 +161,7 @@ def _bound_line(column: Column, names: dict[Key, str]) -> str:
     low = "-inf" if column.low == -inf else _number(column.low)
     name = names[column.key]
     if column.high == inf:
-        return f" {name} >= {low}" if column.low > -inf else f" {name} free"
+        if column.low > -inf:
+            return f" {name} >= {low}"
+        return f" {name} free"
     return f" {low} <= {name} <= {_number(column.high)}"

@@ -104,10 +104,12 @@ _ME = "me_mj_per_kg_dm"
 
 def _forage_me(group: GroupRation, feeds: Mapping[str, Feed]) -> float | None:
     """Mean ME of the forage and straw eaten [MJ/kg DM]; None where there is none."""
-    forages = [(feeds[one.offer], one.kg_dm) for one in group.amounts]
+    forages = [(feeds[amount.offer], amount.kg_dm) for amount in group.amounts]
     known = [(feed.value(_ME), kg) for feed, kg in forages if feed.is_forage]
     total = sum(kg for me, kg in known if me is not None)
-    return sum((me or 0.0) * kg for me, kg in known) / total if total > 0.0 else None
+    if total > 0.0:
+        return sum((me or 0.0) * kg for me, kg in known) / total
+    return None
 
 
 def _is_high(farm: Farm, group_id: str) -> bool:
@@ -302,7 +304,7 @@ def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
     on_sheep = traits(animals).sheep
     factors = EXPECTED_GAIN_FACTORS_SHEEP if on_sheep else EXPECTED_GAIN_FACTORS
     me, dm = supply.me_mj, supply.dm_kg
-    plain, higher = (expected_gain(block.group, me, dm, maint_factor=one) for one in factors)
+    plain, higher = (expected_gain(block.group, me, dm, maint_factor=factor) for factor in factors)
     # Beyond the range of the growth curve a higher maintenance can seem to help: it never does.
     higher = min(plain, higher)
     carries = (

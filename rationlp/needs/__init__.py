@@ -180,7 +180,9 @@ def _ceiling(group: Group, need: Requirement) -> float | None:
     """Energy above the need that is allowed [-], for classes that get too fat and bulls at rest."""
     its = traits(group.animal_class)
     resting = its.bull and need.energy.eg == 0.0
-    return ENERGY_CEILING if resting or its.ceiling else None
+    if resting or its.ceiling:
+        return ENERGY_CEILING
+    return None
 
 
 def _fill_steps(group: Group, weight: float) -> tuple[Step, ...]:
@@ -325,5 +327,8 @@ def expected_gain(
         return 0.0
     for _ in range(_GAIN_STEPS):
         middle = 0.5 * (low + high)
-        low, high = (middle, high) if covered(middle) else (low, middle)
+        if covered(middle):
+            low, high = (middle, high)
+        else:
+            low, high = (low, middle)
     return low

@@ -113,7 +113,9 @@ def parts_on(group: Group, on: date, until: date | None = None) -> tuple[Group, 
 
 
 def _born_word(group: Group) -> str:
-    return "lambed" if traits(group.animal_class).sheep else "calved"
+    if traits(group.animal_class).sheep:
+        return "lambed"
+    return "calved"
 
 
 def part_in_milk(group: Group) -> str:
@@ -242,5 +244,7 @@ def turned_out(farm: Farm, days: int) -> Farm:
             [Finding("IN504", "turnout", f"{turnout} is not after the first day", remedy)]
         )
     kept = [first for first, _ in farm.periods if first < turnout]
-    periods = tuple(zip(kept, [*kept[1:], turnout], strict=True)) if kept else ()
+    periods: tuple[tuple[date, date], ...] = ()
+    if kept:
+        periods = tuple(zip(kept, [*kept[1:], turnout], strict=True))
     return replace(farm, turnout=turnout, periods=periods)

@@ -170,7 +170,9 @@ def _days_pregnant(group: Group) -> float:
     is taken at.
     """
     days = cattle.GESTATION_DAYS - group.number("days_to_calving")
-    return min(days, LAST_DAY_PREGNANT) if traits(group.animal_class).dairy_margin else days
+    if traits(group.animal_class).dairy_margin:
+        return min(days, LAST_DAY_PREGNANT)
+    return days
 
 
 def dairy_cow_dry(group: Group, margins: Margins) -> Requirement:
@@ -214,7 +216,9 @@ def _growing(
     """
     w, gain = group.number("live_weight_kg"), group.number("gain_kg_per_day", 0.0)
     _refuse_loss(group, gain)
-    correction = honest_correction(kind, w, is_cereal_based(group)) if honest else None
+    correction = None
+    if honest:
+        correction = honest_correction(kind, w, is_cereal_based(group))
     factor = MAINTENANCE_FACTOR if honest else 1.0
     keep = _maintenance(group, "housed", bull=kind[1] == "bull", honest=factor)
     grown = steps.growth(w, gain, kind, correction)
@@ -268,7 +272,9 @@ def growing_cattle(group: Group, margins: Margins) -> Requirement:
     honest_gain.py.
     """
     need = _growing(group, margins, (group.text("maturity"), group.text("sex")), honest=True)
-    return with_priced_protein(need) if group.animal_class == "calf" else need
+    if group.animal_class == "calf":
+        return with_priced_protein(need)
+    return need
 
 
 def growing_cattle_as_published(group: Group, margins: Margins) -> Requirement:

@@ -154,7 +154,9 @@ def _stay(to_calving: float, days: int, pen: Pen) -> tuple[float, float]:
     if days <= 0:
         return (1.0 if pen.least < to_calving <= pen.most else 0.0), to_calving
     high, low = min(to_calving, pen.most), max(to_calving - days, pen.least)
-    return (max(0.0, high - low) / days, 0.5 * (high + low)) if high > low else (0.0, 0.0)
+    if high > low:
+        return (max(0.0, high - low) / days, 0.5 * (high + low))
+    return (0.0, 0.0)
 
 
 def _whole(exact: Sequence[float]) -> list[int]:
@@ -235,4 +237,6 @@ def with_milk(group: Group, share: float) -> Group:
 
 
 def _scaled(facts: Facts, share: float) -> Facts:
-    return {**facts, MILK: share * float(facts[MILK])} if MILK in facts else facts
+    if MILK in facts:
+        return {**facts, MILK: share * float(facts[MILK])}
+    return facts

@@ -137,7 +137,9 @@ def _eaten_more(feed: Feed) -> float:
     dm = min(max(feed.dm_g_per_kg, DM_RANGE[0]), DM_RANGE[1])
     more += DM_SLOPE * (dm - DM_BASE) + DM_BEND * (dm * dm - DM_BASE * DM_BASE)
     acids = feed.value("total_acids_g_per_kg_dm")
-    return more if acids is None else more + ACIDS_SLOPE * (acids - ACIDS_BASE)
+    if acids is None:
+        return more
+    return more + ACIDS_SLOPE * (acids - ACIDS_BASE)
 
 
 def fill(feed: Feed, forage_kg_dm: float) -> float:
@@ -166,7 +168,9 @@ def forage_fibre(feed: Feed) -> float:
     """
     if not feed.is_forage:
         return 0.0
-    counts = MAIZE_NDF_COUNTS if sort_of(feed) == "maize_silage" else 1.0
+    counts = 1.0
+    if sort_of(feed) == "maize_silage":
+        counts = MAIZE_NDF_COUNTS
     return counts * (feed.value("ndf_g_per_kg_dm") or 0.0) / 1000.0
 
 
@@ -178,11 +182,9 @@ def milker_rows(intake: MilkerIntake, feeds: Sequence[Feed]) -> tuple[AppetiteRo
     """
     beside = [float(not feed.is_forage and feed.kind != "mineral") for feed in feeds]
     filled = [fill(feed, intake.forage_kg_dm) for feed in feeds]
-    rows = (
-        [_tangent(at, filled, beside, intake.forage_kg_dm) for at in TANGENTS_AT_KG_DM]
-        if any(filled)
-        else []
-    )
+    rows = []
+    if any(filled):
+        rows = [_tangent(at, filled, beside, intake.forage_kg_dm) for at in TANGENTS_AT_KG_DM]
     fibre = [forage_fibre(feed) for feed in feeds]
     bound = f"{intake.forage_ndf_kg:.1f} kg of NDF in the forage"
     title = "NDF eaten in forage"

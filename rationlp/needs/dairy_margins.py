@@ -40,7 +40,9 @@ def margins_for(group: Group, margins: Margins) -> Margins:
             me=1.0 if group.reserve_mj > 0.0 else margins.me_milking,
             mp=min(margins.mp, 1.0) if fresh else margins.mp,
         )
-    return replace(margins, me=min(margins.me, 1.0)) if near_calving(group) else margins
+    if near_calving(group):
+        return replace(margins, me=min(margins.me, 1.0))
+    return margins
 
 
 def milking_margin_remark(group: Group, margins: Margins, overall: Margins) -> Iterator[str]:

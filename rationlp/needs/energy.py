@@ -157,7 +157,11 @@ class EnergyNeed:
         """L [-]: the ME terms before CL and margin, as a multiple of maintenance ME, at the
         ration's own q.
         """
-        return self.terms(q)[0] * km(q) / self.em
+        return self.level_of(self.terms(q)[0], q)
+
+    def level_of(self, terms_mj: float, q: float) -> float:
+        """L [-] by the sum of the ME terms before CL and margin [MJ/d], known already."""
+        return terms_mj * km(q) / self.em
 
     def level_slope(self, q: float) -> float:
         """A positive multiple of the slope of the level of feeding in q: its sign says where L

@@ -64,7 +64,9 @@ def most_loss_kg(facts: Mapping[str, float | str]) -> float:
         return 0.0
     left = (MILKING_LOSS_IN_ALL_KG - 7.0 * MILKING_LOSS_WEEKS * MILKING_LOSS_KG) / 14.0
     most = MILKING_LOSS_KG if week <= MILKING_LOSS_WEEKS else left
-    return most if score >= FULL_LOSS_SCORE else 0.5 * most
+    if score >= FULL_LOSS_SCORE:
+        return most
+    return 0.5 * most
 
 
 def flushed(facts: Mapping[str, float | str]) -> bool:

@@ -78,7 +78,9 @@ def forage_stage(animal_class: str, facts: Mapping[str, float | str]) -> str | N
             return "last_3_weeks"
         if float(to_lambing) <= LATE_DAYS:
             return "pregnant"
-    return "hogg" if animal_class == "ewe_lamb" else "dry"
+    if animal_class == "ewe_lamb":
+        return "hogg"
+    return "dry"
 
 
 def forage_sort(feed: Feed) -> str | None:
@@ -116,4 +118,6 @@ def substitution(feed: Feed) -> float:
     density = feed.value("me_mj_per_kg_dm") or LEAN_ME
     if forage_sort(feed) == "hay" or density > RICH_ME:
         return SUBSTITUTION_RICH
-    return SUBSTITUTION_LEAN if density < LEAN_ME else SUBSTITUTION_MIDDLE
+    if density < LEAN_ME:
+        return SUBSTITUTION_LEAN
+    return SUBSTITUTION_MIDDLE

@@ -106,8 +106,12 @@ def alone_kg(feed: Feed, live_weight_kg: float) -> float | None:
     """
     if feed.kind == "straw":
         return _straw_alone(feed, live_weight_kg)
-    level = silage_alone(feed) if feed.is_forage else None
-    return None if level is None else level * pow(live_weight_kg, 0.75) / 1000.0
+    level = None
+    if feed.is_forage:
+        level = silage_alone(feed)
+    if level is None:
+        return None
+    return level * pow(live_weight_kg, 0.75) / 1000.0
 
 
 def growing_rows(live_weight_kg: float, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ...]:
@@ -159,10 +163,14 @@ def growing_floor(
         alone, ndf = alone_kg(feed, weight), feed.value("ndf_g_per_kg_dm")
         if alone is None:
             continue
-        fills = [1000.0 * limit / ndf for limit in limits] if ndf else []
+        fills = []
+        if ndf:
+            fills = [1000.0 * limit / ndf for limit in limits]
         kg = min([alone, needs.intake.cap_kg_dm, *fills])
         (straws if feed.kind == "straw" else forages).append(kg)
-    return None if not forages and not straws else FLOOR_SHARE * min(forages or straws)
+    if not forages and not straws:
+        return None
+    return FLOOR_SHARE * min(forages or straws)
 
 
 @dataclass(frozen=True)

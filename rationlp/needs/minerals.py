@@ -314,7 +314,9 @@ def mineral_need(mineral: Terms, diet_column: str, dm_kg: float) -> MineralNeed:
     equation = " + ".join(words)
     if mineral.beside:
         equation = f"{equation}; {mineral.beside}"
-    where = "in the feed" if mineral.absorption.forage == 1.0 else "to be absorbed"
+    where = "to be absorbed"
+    if mineral.absorption.forage == 1.0:
+        where = "in the feed"
     name = f"{quantities()[mineral.quantity].title.lower()} {where}"
     amount = fixed + mineral.per_kg_dm * dm_kg
     step = Step(name, amount, "g/d", equation, mineral.source, mineral.status)

@@ -115,7 +115,9 @@ class Absorption:
         """The share that holds for a feed [-]."""
         if feed.kind == "mineral":
             return self.mineral
-        return self.concentrate if feed.is_concentrate else self.forage
+        if feed.is_concentrate:
+            return self.concentrate
+        return self.forage
 
 
 @dataclass(frozen=True)
@@ -217,7 +219,9 @@ class GroupNeeds(Shown):
     @property
     def mp_required_g(self) -> float | None:
         """MP requirement with its margin [g/d]."""
-        return None if self.mp_g is None else self.mp_g * self.mp_margin
+        if self.mp_g is None:
+            return None
+        return self.mp_g * self.mp_margin
 
     @property
     def mp_wanted_g(self) -> float:

@@ -44,7 +44,9 @@ def reserve_ceiling(group: Group) -> float:
         return 0.0
     score = float(group.facts.get("condition_score", USUAL_SCORE))
     condition = next((share for least, share in THINNER if score >= least), VERY_THIN)
-    parity = FIRST_CALVER if group.animal_class == "first_calver_milking" else 1.0
+    parity = 1.0
+    if group.animal_class == "first_calver_milking":
+        parity = FIRST_CALVER
     return CEILING_MJ[week - 1] * group.number("live_weight_kg") / _AT_KG * condition * parity
 
 

@@ -237,7 +237,9 @@ def milk_yield(flock: str, lambs: int, week: float) -> float:
     """
     month = min(2, max(0, int((week - 1e-9) // WEEKS_A_MONTH)))
     yield_kg = MILK_YIELD_KG[(flock, min(lambs, 2))][month]
-    return yield_kg * TRIPLET_FACTOR if lambs >= 3 else yield_kg
+    if lambs >= 3:
+        return yield_kg * TRIPLET_FACTOR
+    return yield_kg
 
 
 def loss_over_kl(loss_kg_per_day: float) -> float:

@@ -90,7 +90,9 @@ def _dry(group: Group, margins: Margins, entire: bool = False) -> Requirement:
         kg_a_day, remarks = 0.0, (NO_CREDIT,)
     change = Term()
     if kg_a_day:
-        gained = steps.gain_mp(kg_a_day) if kg_a_day > 0.0 else None
+        gained = None
+        if kg_a_day > 0.0:
+            gained = steps.gain_mp(kg_a_day)
         change = Term(steps.dry_change(kg_a_day), gained)
     energy = EnergyNeed(
         "additive",
@@ -149,7 +151,9 @@ def ewe_milking(group: Group, margins: Margins) -> Requirement:
     value, milk = steps.milk(yield_kg, fat, 7.0 * week - 3.5)
     change = Term()
     if kg_a_day:
-        gained = steps.gain_mp(kg_a_day) if kg_a_day > 0.0 else None
+        gained = None
+        if kg_a_day > 0.0:
+            gained = steps.gain_mp(kg_a_day)
         change = Term(steps.milking_change(kg_a_day), gained)
     energy = EnergyNeed("additive", em=keep.em, over_kl=milk.value + change.mj, margin=margins.me)
     keep_mp = steps.maintenance_mp(group.number("live_weight_kg"))

@@ -96,7 +96,9 @@ class RationSupply:
     @property
     def me_mj_per_kg_dm(self) -> float:
         """Energy density [MJ ME/kg DM]; 0 for an empty ration."""
-        return self.me_mj / self.dm_kg if self.dm_kg > 0.0 else 0.0
+        if self.dm_kg > 0.0:
+            return self.me_mj / self.dm_kg
+        return 0.0
 
 
 def protein_figures_missing(feed: Feed) -> tuple[str, ...]:

@@ -93,7 +93,9 @@ class Term:
     @property
     def mj(self) -> float:
         """The net energy [MJ/d], 0 without a step."""
-        return self.energy.value if self.energy is not None else 0.0
+        if self.energy is not None:
+            return self.energy.value
+        return 0.0
 
 
 @dataclass(frozen=True)

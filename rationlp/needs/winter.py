@@ -65,5 +65,7 @@ def needs_over_winter(
 def _step(farm: Farm, part: Group, first: date, last: date) -> WinterStep:
     needs = group_needs(part, farm.margins)
     density = typical_density(needs.limits)
-    me = None if needs.energy is None else needs.energy.required_mj(density / GE_MJ_PER_KG_DM)
+    me = None
+    if needs.energy is not None:
+        me = needs.energy.required_mj(density / GE_MJ_PER_KG_DM)
     return WinterStep(first, last, part, needs, density, None if me == float("inf") else me)

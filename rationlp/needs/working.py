@@ -34,9 +34,10 @@ def energy_working(
     requirement, and where the gain cannot be made on such a ration.
     """
     need = needs.energy
-    density = (
-        typical_density(needs.limits) if density_mj_per_kg_dm is None else density_mj_per_kg_dm
-    )
+    if density_mj_per_kg_dm is None:
+        density = typical_density(needs.limits)
+    else:
+        density = density_mj_per_kg_dm
     q = metabolisability(density)
     if need is None or need.required_mj(q) == inf:
         return ()
@@ -103,12 +104,12 @@ def _level(need: EnergyNeed, q: float) -> list[Step]:
     steps.append(Step("sum of the ME terms", total, "MJ/d", "all of them", AFRC, "a"))
     equation = f"{total:.2f} × {km(q):.4f}/{need.em:.3f}"
     steps.append(Step("L, level of feeding", level, "", equation, AFRC, "a"))
-    factor = feeding_level_factor(level) if need.feeding_level_applies else 1.0
-    words = (
-        f"1 + {FEEDING_LEVEL_SLOPE:g} × ({level:.3f} − 1)"
-        if need.feeding_level_applies
-        else "not for this class"
-    )
+    factor = 1.0
+    if need.feeding_level_applies:
+        factor = feeding_level_factor(level)
+    words = "not for this class"
+    if need.feeding_level_applies:
+        words = f"1 + {FEEDING_LEVEL_SLOPE:g} × ({level:.3f} − 1)"
     steps.append(Step("CL, correction for the level of feeding", factor, "", words, AFRC, "a"))
     margin = "size from memory of the publication unless the farm gives its own"
     steps.append(Step("margin", need.margin, "", "applied once", f"{AFRC}; {margin}", "b"))

@@ -11,7 +11,7 @@ from rationlp.folders import examples_folder
 from rationlp.named import plain
 from rationlp.read.folder import raw_tables
 from rationlp.read.stores import KINDS
-from rationlp.read.template import LIKE
+from rationlp.read.template import LEFT_OUT, LIKE
 from rationlp.records import dataclass
 
 KEEP = ""
@@ -40,6 +40,12 @@ def example_like(word: str) -> str:
             return example
     choices = ", ".join(LIKE)
     raise refused("PA141", "--like", f'no farm to begin with is like "{word}"', f"use {choices}")
+
+
+def left_out(word: str | None) -> tuple[str, ...]:
+    """What a farm to begin with does without, as changes of its example: a flock has no cattle."""
+    words = (like for like in LEFT_OUT if word is not None and plain(like) == plain(word))
+    return tuple(f"{name}=none" for like in words for name in LEFT_OUT[like])
 
 
 def first_questions(example: str) -> Iterator[FirstQuestion]:

@@ -126,7 +126,7 @@ def _named(farm: Farm, name: str) -> list[Offer]:
     return exact or offers_meant(farm.offers, name)
 
 
-def _names_another(words: set[str], offer: Offer) -> bool:
+def _names_another(words: frozenset[str], offer: Offer) -> bool:
     """Whether a sample's name holds a word that belongs to another feed: `Barley straw` is no
     sample of barley, `Second cut` none of a first cut.
     """

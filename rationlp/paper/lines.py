@@ -96,9 +96,9 @@ def _bounded(lines: list[Line], name: str) -> tuple[Line, ...]:
     return tuple(lines)
 
 
-def _too_large(where: str, found: str) -> InputError:
+def _too_large(where: str, problem: str) -> InputError:
     remedy = f"a sheet or list has at most {MOST_LINES} lines of {MOST_SIGNS} characters"
-    return refused("PA103", where, found, remedy)
+    return refused("PA103", where, problem, remedy)
 
 
 def text_lines(text: str, name: str, commas: bool) -> list[Line]:

@@ -41,12 +41,12 @@ class _Count:
             if self.area > MOST_AREA:
                 raise self._too_much(f"merged cells or links over more than {MOST_AREA} cells")
 
-    def _too_much(self, found: str) -> InputError:
+    def _too_much(self, problem: str) -> InputError:
         remedy = (
             "check that it is the right file; undo merges and links, and keep only the sheets of"
             " the farm in it"
         )
-        return InputError([Finding("IN702", self.name, found, remedy)])
+        return InputError([Finding("IN702", self.name, problem, remedy)])
 
 
 def refuse_bombs(name: str, whole: IO[bytes]) -> None:

@@ -64,7 +64,7 @@ def quarter_days(spread_weeks: float) -> tuple[float, ...]:
 
 
 def read_calendar(
-    table: GroupTable, here: Faults, winter: Winter | None, herd: HerdMilk | None = None
+    table: GroupTable, faults: Faults, winter: Winter | None, herd: HerdMilk | None = None
 ) -> DatedFacts:
     """The calendar of a group and the facts that its dates stand for; what is wrong with them goes
     into the faults.
@@ -72,31 +72,31 @@ def read_calendar(
     herd: milk of the farm's grown cows, for heifers that calve with no word of what they are
     afterwards.
     """
-    table = _with_spread(table, here)
+    table = _with_spread(table, faults)
     facts = dict(table.model_extra or {})
-    birth = _birth(table, facts, here)
+    birth = _birth(table, facts, faults)
     first_birth = birth or _birth_by_days(table, facts, winter)
-    usual = _usual(table, first_birth, winter, herd, here)
-    after_class, after = _after(table, first_birth, usual, here)
+    usual = _usual(table, first_birth, winter, herd, faults)
+    after_class, after = _after(table, first_birth, usual, faults)
     if winter is None:
         # The winter itself is at fault and told of: any day will do for judging the other facts.
         if birth is not None:
             facts[BIRTHS[birth.kind]] = 30.0
         return DatedFacts(None, facts)
-    changes = _changes(table, winter, here)
+    changes = _changes(table, winter, faults)
     if table.steady:
         if birth is not None or changes:
             remedy = (
                 "leave steady out, or the dates: a steady group is the same all winter, its animals"
                 " come and go"
             )
-            here.add("IN136", "steady, and yet dates of births or changes", remedy)
+            faults.add("IN136", "steady, and yet dates of births or changes", remedy)
         return DatedFacts(None, facts)
     if birth is not None:
-        _check_dates(table, birth.first, winter, after_class, here)
+        _check_dates(table, birth.first, winter, after_class, faults)
         to_first = (birth.first - winter.start).days + quarter_days(table.spread_weeks)[0]
         facts[BIRTHS[birth.kind]] = max(0.0, to_first)
-    weaning = _weaning(table, first_birth, winter, here)
+    weaning = _weaning(table, first_birth, winter, faults)
     calendar = Calendar(
         start=winter.start,
         first_birth=None if first_birth is None else first_birth.first,
@@ -107,24 +107,24 @@ def read_calendar(
         pens=table.pens,
         weaning=weaning,
     )
-    _tell_of_next_calving(table, winter, here)
+    _tell_of_next_calving(table, winter, faults)
     return DatedFacts(calendar, facts)
 
 
-def _with_spread(table: GroupTable, here: Faults) -> GroupTable:
+def _with_spread(table: GroupTable, faults: Faults) -> GroupTable:
     """The table with the last day of calving turned into weeks of spread."""
     last, first = table.calving_last, table.calving
     if table.pens and (first is None or traits(table.animal_class).sheep):
         remedy = "give calving, the first day of it, or leave pens out"
-        here.at("pens").add("IN762", "pens without a date of calving", remedy)
+        faults.at("pens").add("IN762", "pens without a date of calving", remedy)
     if last is None:
         return table
     if first is None or table.spread_weeks or not 0 <= (last - first).days <= 182:
-        found = (
+        problem = (
             f"calving_last {last} without calving up to 26 weeks before it, or beside spread_weeks"
         )
         remedy = "give calving and calving_last, the first and last day"
-        here.at("calving_last").add("IN761", found, remedy)
+        faults.at("calving_last").add("IN761", problem, remedy)
         return table
     return table.model_copy(update={"spread_weeks": (last - first).days / 7.0})
 
@@ -145,7 +145,7 @@ def _birth_by_days(
     return None
 
 
-def _weaning(table: GroupTable, birth: Birth | None, winter: Winter, here: Faults) -> date | None:
+def _weaning(table: GroupTable, birth: Birth | None, winter: Winter, faults: Faults) -> date | None:
     """The day on which lambs are weaned: the farm's own, else the usual weeks after lambing where
     that falls within the winter, with a notice of it.
     """
@@ -157,31 +157,33 @@ def _weaning(table: GroupTable, birth: Birth | None, winter: Winter, here: Fault
         lambed = winter.start - timedelta(days=7.0 * weeks)
     if table.weaning is not None:
         if lambed is None or table.weaning <= lambed:
-            found = f"weaning on {table.weaning} of a group that has no lambs by then"
+            problem = f"weaning on {table.weaning} of a group that has no lambs by then"
             remedy = "weaning belongs to ewes, after the middle of lambing: leave it out"
-            here.at("weaning").add("IN136", found, remedy)
+            faults.at("weaning").add("IN136", problem, remedy)
         return table.weaning
     if lambed is None:
         return None
     weaned = lambed + timedelta(weeks=WEANING_WEEKS)
     if not winter.start < weaned < winter.turnout:
         return None
-    found = f"lambs taken to be weaned on {weaned}, {WEANING_WEEKS:g} weeks after lambing"
+    problem = f"lambs taken to be weaned on {weaned}, {WEANING_WEEKS:g} weeks after lambing"
     remedy = "give weaning, the day; the ewes are dry from then on, lambs need a group of their own"
-    here.tell("WA236", found, remedy)
+    faults.tell("WA236", problem, remedy)
     return weaned
 
 
-def _tell_of_next_calving(table: GroupTable, winter: Winter, here: Faults) -> None:
+def _tell_of_next_calving(table: GroupTable, winter: Winter, faults: Faults) -> None:
     """A notice where dairy cows in milk calve again within the winter by their days pregnant."""
     pregnant = as_number((table.model_extra or {}).get("days_pregnant"))
     if table.animal_class not in MILKERS or not pregnant:
         return
     calving = winter.start + timedelta(days=GESTATION_OF_COWS - pregnant)
     if winter.start < calving < winter.turnout:
-        found = f"calves again about {calving}, by days_pregnant: milk is taken to rise to the peak"
+        problem = (
+            f"calves again about {calving}, by days_pregnant: milk is taken to rise to the peak"
+        )
         remedy = "if not, give them as dairy_cow_dry with calving and [groups.after]"
-        here.tell("WA237", f"{found} of this lactation", remedy)
+        faults.tell("WA237", f"{problem} of this lactation", remedy)
 
 
 def _usual(
@@ -189,7 +191,7 @@ def _usual(
     birth: Birth | None,
     winter: Winter | None,
     herd: HerdMilk | None,
-    here: Faults,
+    faults: Faults,
 ) -> dict[str, Any] | None:
     """What is taken of cattle that calve within the winter with no word of what they are
     afterwards, with a notice of it.
@@ -202,13 +204,13 @@ def _usual(
     remedy = "add a table [groups.after] with class and facts, such as its milk"
     what = f"calves from {birth.first} on, no milk stated"
     if usual is None:
-        here.tell("WA231", f"{what}: each leaves the group on the day she calves", remedy)
+        faults.tell("WA231", f"{what}: each leaves the group on the day she calves", remedy)
     else:
-        here.tell("WA230", f"{what}: taken for {in_words(usual)}", remedy)
+        faults.tell("WA230", f"{what}: taken for {in_words(usual)}", remedy)
     return usual
 
 
-def _birth(table: GroupTable, facts: Mapping[str, object], here: Faults) -> Birth | None:
+def _birth(table: GroupTable, facts: Mapping[str, object], faults: Faults) -> Birth | None:
     """The first birth of a stated date, or None."""
     births = [
         Birth(kind, first)
@@ -217,8 +219,8 @@ def _birth(table: GroupTable, facts: Mapping[str, object], here: Faults) -> Birt
     ]
     if not births:
         if table.spread_weeks or table.after is not None or table.tupping is not None:
-            found = "spread_weeks, tupping or an after table without a date of calving or lambing"
-            here.add("IN136", found, "give calving or lambing, the first day of it")
+            problem = "spread_weeks, tupping or an after table without a date of calving or lambing"
+            faults.add("IN136", problem, "give calving or lambing, the first day of it")
         return None
     birth = births[0]
     days_key = BIRTHS[birth.kind]
@@ -227,47 +229,47 @@ def _birth(table: GroupTable, facts: Mapping[str, object], here: Faults) -> Birt
         remedy = (
             "calving belongs to dry cows and in-calf heifers, lambing to ewe_pregnant and ewe_lamb"
         )
-        found = f"a date of {birth.kind} for class {table.animal_class}"
-        here.at(birth.kind).add("IN136", found, remedy)
+        problem = f"a date of {birth.kind} for class {table.animal_class}"
+        faults.at(birth.kind).add("IN136", problem, remedy)
         return None
     if days_key in facts:
-        found = f"{birth.kind} and {days_key} both given"
+        problem = f"{birth.kind} and {days_key} both given"
         remedy = "keep one of them: the other follows from it"
-        here.at(birth.kind).add("IN136", found, remedy)
+        faults.at(birth.kind).add("IN136", problem, remedy)
         return None
     return birth
 
 
 def _check_dates(
-    table: GroupTable, first: date, winter: Winter, after_class: str | None, here: Faults
+    table: GroupTable, first: date, winter: Winter, after_class: str | None, faults: Faults
 ) -> None:
     last = first + timedelta(days=round(7.0 * table.spread_weeks))
     if last < winter.start:
-        found = f"the last birth, {last}, before the winter begins, {winter.start}"
-        here.add("IN136", found, "use the class in milk, or check the year")
+        problem = f"the last birth, {last}, before the winter begins, {winter.start}"
+        faults.add("IN136", problem, "use the class in milk, or check the year")
     if (first - winter.turnout).days > 300:
-        found = f"the first birth, {first}, long after turnout, {winter.turnout}"
-        here.add("IN136", found, "check the year")
+        problem = f"the first birth, {first}, long after turnout, {winter.turnout}"
+        faults.add("IN136", problem, "check the year")
     animals = traits(table.animal_class)
     if table.tupping is not None:
-        days, (least, most) = (first - table.tupping).days, GESTATION_OF_EWES
+        days, (lowest, highest) = (first - table.tupping).days, GESTATION_OF_EWES
         if not animals.sheep:
-            here.at("tupping").add("IN136", "tupping of cattle", "leave it out")
-        elif not least <= days <= most:
+            faults.at("tupping").add("IN136", "tupping of cattle", "leave it out")
+        elif not lowest <= days <= highest:
             side = "after" if days >= 0 else "before"
             remedy = (
-                f"ewes carry about 147 days: {least} to {most} from the first day of one to the"
+                f"ewes carry about 147 days: {lowest} to {highest} from the first day of one to the"
                 " first of the other"
             )
-            here.at("tupping").add("IN136", f"lambing {abs(days)} days {side} tupping", remedy)
+            faults.at("tupping").add("IN136", f"lambing {abs(days)} days {side} tupping", remedy)
     unsaid = after_class is None and table.after is None
     if animals.after_stated and unsaid and last < winter.turnout:
         remedy = (
             "add a table [groups.after] with class and facts, such as suckler_cow_milking with its"
             " milk"
         )
-        found = "births before turnout, and no word of what the animals are afterwards"
-        here.add("IN136", found, remedy)
+        problem = "births before turnout, and no word of what the animals are afterwards"
+        faults.add("IN136", problem, remedy)
 
 
 def _after(
@@ -287,31 +289,31 @@ def _after(
         facts |= {key: value for key, value in own.items() if key == "kept"}
     name = str(facts.pop("class", None))
     in_milk = [key for key, known in CLASSES.items() if any(one.key == IN_MILK for one in known)]
-    here = faults.at("after")
+    place = faults.at("after")
     if name not in in_milk:
-        other = f"classes in milk: {', '.join(in_milk)}"
-        here.at("class").unknown("IN404", f'"{name}" is no class in milk', name, in_milk, other)
+        remedy = f"classes in milk: {', '.join(in_milk)}"
+        place.at("class").unknown("IN404", f'"{name}" is no class in milk', name, in_milk, remedy)
         return None, {}
     if IN_MILK in facts:
-        here.at(IN_MILK).add("IN136", "weeks that follow from the date", "leave it out")
+        place.at(IN_MILK).add("IN136", "weeks that follow from the date", "leave it out")
     facts = {"live_weight_kg": own.get("live_weight_kg"), **facts, IN_MILK: 1.0}
-    return name, read_facts(name, facts, here, at_peak=True)
+    return name, read_facts(name, facts, place, at_peak=True)
 
 
 def _changes(table: GroupTable, winter: Winter, faults: Faults) -> tuple[Change, ...]:
     changes: list[Change] = []
     for number, change in enumerate(table.changes):
-        here = faults.at("changes", number)
+        place = faults.at("changes", number)
         facts = change.model_extra or {}
         if not winter.start <= change.start <= winter.turnout:
-            found = f"{change.start} outside the winter, {winter.start} to {winter.turnout}"
-            here.at("from").add("IN136", found, "give a day of this winter")
+            problem = f"{change.start} outside the winter, {winter.start} to {winter.turnout}"
+            place.at("from").add("IN136", problem, "give a day of this winter")
         if changes and change.start <= changes[-1].start:
-            found = f"{change.start} after {changes[-1].start} in the list"
-            here.at("from").add("IN136", found, "put the changes in order of date")
+            problem = f"{change.start} after {changes[-1].start} in the list"
+            place.at("from").add("IN136", problem, "put the changes in order of date")
         if not facts and change.head is None:
-            here.add("IN136", "a change of nothing", "give head, or a fact of the class anew")
-        checked = read_facts(table.animal_class, _with_own_facts(table, facts), here)
+            place.add("IN136", "a change of nothing", "give head, or a fact of the class anew")
+        checked = read_facts(table.animal_class, _with_own_facts(table, facts), place)
         changed = {key: checked[key] for key in facts if key in checked}
         changes.append(Change(change.start, change.head, changed))
     return tuple(changes)

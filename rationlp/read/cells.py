@@ -114,8 +114,8 @@ def open_workbook(path: Path) -> Workbook:
     try:
         from openpyxl import load_workbook
     except ImportError as trouble:
-        found = "reading a workbook needs openpyxl, which is not installed"
-        raise _refused("IN711", name, found, f"install it with {INSTALL}") from trouble
+        problem = "reading a workbook needs openpyxl, which is not installed"
+        raise _refused("IN711", name, problem, f"install it with {INSTALL}") from trouble
     try:
         _refuse_large(path)
         whole = io.BytesIO(path.read_bytes())
@@ -128,16 +128,16 @@ def open_workbook(path: Path) -> Workbook:
         remedy = "check the path and the spelling of the name"
         raise _refused("IN201", name, "no such file", remedy) from trouble
     except _UNREADABLE as trouble:
-        found = "no workbook of the form .xlsx, or damaged, or kept by a password"
+        problem = "no workbook of the form .xlsx, or damaged, or kept by a password"
         remedy = "open it in a spreadsheet programme and save it as .xlsx without a password"
-        raise _refused("IN701", name, found, remedy) from trouble
+        raise _refused("IN701", name, problem, remedy) from trouble
     except OSError as trouble:
-        found = f"the file cannot be read: {trouble.strerror or 'it cannot be opened'}"
-        raise _refused("IN202", name, found, "check its permissions") from trouble
+        problem = f"the file cannot be read: {trouble.strerror or 'it cannot be opened'}"
+        raise _refused("IN202", name, problem, "check its permissions") from trouble
 
 
-def _refused(code: str, where: str, found: str, remedy: str) -> InputError:
-    return InputError([Finding(code, where, found, remedy)])
+def _refused(code: str, where: str, problem: str, remedy: str) -> InputError:
+    return InputError([Finding(code, where, problem, remedy)])
 
 
 def _refuse_large(path: Path) -> None:
@@ -160,13 +160,13 @@ def _refuse_large(path: Path) -> None:
 def read_grid(book: str, sheet: Worksheet, layout: Layout, faults: Faults) -> Grid | None:
     """A sheet as a grid, or None where it is too large or has no headings."""
     title = str(sheet.title)
-    here = faults.of(f"{book} {title}")
+    place = faults.of(f"{book} {title}")
     if sheet.max_row > MOST_ROWS or sheet.max_column > MOST_COLUMNS:
         remedy = (
             f"delete what stands below and beside the entries: at most {MOST_ROWS} rows,"
             f" {MOST_COLUMNS} columns"
         )
-        here.add("IN702", f"cells down to {letters(sheet.max_column)}{sheet.max_row}", remedy)
+        place.add("IN702", f"cells down to {letters(sheet.max_column)}{sheet.max_row}", remedy)
         return None
     filled = {
         number: cells for number, row in enumerate(sheet.iter_rows(), 1) if (cells := _cells(row))
@@ -176,9 +176,9 @@ def read_grid(book: str, sheet: Worksheet, layout: Layout, faults: Faults) -> Gr
         known = ["key", "value"]
     row = _heading_row(filled, known)
     if row is None:
-        found = f"no row of headings in the first {ROWS_BEFORE_HEADINGS} rows"
+        problem = f"no row of headings in the first {ROWS_BEFORE_HEADINGS} rows"
         remedy = f"put the headings above the entries: {', '.join(known[:4])} …"
-        here.add("IN706", found, remedy)
+        place.add("IN706", problem, remedy)
         return None
     headings = {column: _word(cell.value) for column, cell in filled[row].items()}
     below = {number: cells for number, cells in filled.items() if number > row}
@@ -201,7 +201,9 @@ def _cells(row: tuple[Any, ...]) -> dict[int, Cell]:
 
 
 def _word(value: object) -> str:
-    return value.strip() if isinstance(value, str) else shown(value)
+    if isinstance(value, str):
+        return value.strip()
+    return shown(value)
 
 
 def _heading_row(filled: Mapping[int, Mapping[int, Cell]], known: list[str]) -> int | None:
@@ -212,18 +214,20 @@ def _heading_row(filled: Mapping[int, Mapping[int, Cell]], known: list[str]) -> 
         if number <= ROWS_BEFORE_HEADINGS
     }
     best = max(counted, key=lambda number: counted[number], default=None)
-    return None if best is None or not counted[best] else best
+    if best is None or not counted[best]:
+        return None
+    return best
 
 
 def _check_headings(grid: Grid, known: list[str], faults: Faults) -> None:
     """Headings that appear twice, and those that nobody knows: most often a slip of the pen."""
     for column, heading in grid.headings.items():
-        here = faults.of(grid.place(f"{letters(column)}{grid.heading_row}"))
+        place = faults.of(grid.place(f"{letters(column)}{grid.heading_row}"))
         if list(grid.headings.values()).count(heading) > 1:
-            here.add("IN706", f'the heading "{heading}" appears twice', "keep one of them")
+            place.add("IN706", f'the heading "{heading}" appears twice', "keep one of them")
         elif grid.layout.into in ("list", "inside") and heading not in known:
-            other = "use a heading of the workbook as written, or delete the column"
-            here.unknown("IN706", f'unknown heading "{heading}"', heading, known, other)
+            remedy = "use a heading of the workbook as written, or delete the column"
+            place.unknown("IN706", f'unknown heading "{heading}"', heading, known, remedy)
 
 
 def _check_merged(grid: Grid, sheet: Worksheet, faults: Faults) -> None:
@@ -232,29 +236,29 @@ def _check_merged(grid: Grid, sheet: Worksheet, faults: Faults) -> None:
     """
     for area in sheet.merged_cells.ranges:
         if area.max_row >= grid.heading_row:
-            here = faults.of(grid.place(str(area.coord)))
-            here.add("IN705", "merged cells", "undo the merge and fill each cell")
+            place = faults.of(grid.place(str(area.coord)))
+            place.add("IN705", "merged cells", "undo the merge and fill each cell")
 
 
 def _check_stray(grid: Grid, faults: Faults) -> None:
     """Formulas, errors of formulas, and what stands under no heading."""
     for cells in grid.rows.values():
         for column, cell in cells.items():
-            here = faults.of(grid.place(cell.at))
+            place = faults.of(grid.place(cell.at))
             if cell.formula:
-                found = f"a formula or its error: {shown(_formula(cell.value))}"
+                problem = f"a formula or its error: {shown(_formula(cell.value))}"
                 remedy = "formulas are never worked out here: paste the value in its place"
-                here.add("IN704", found, remedy)
+                place.add("IN704", problem, remedy)
             elif column not in grid.headings:
                 remedy = "give the column a heading of the workbook, or delete what stands there"
-                here.add("IN706", f"{shown(cell.value)} stands under no heading", remedy)
+                place.add("IN706", f"{shown(cell.value)} stands under no heading", remedy)
 
 
 def _formula(value: Any) -> str:
     """The text of a formula; an array formula is an object that holds it."""
-    return (
-        value if isinstance(value, str) else str(getattr(value, "text", None) or "an array formula")
-    )
+    if isinstance(value, str):
+        return value
+    return str(getattr(value, "text", None) or "an array formula")
 
 
 def plain(cell: Cell) -> Any:
@@ -264,58 +268,60 @@ def plain(cell: Cell) -> Any:
     value = _formula(cell.value) if cell.formula else cell.value
     if isinstance(value, datetime) and value.time() == time():
         return value.date()
-    return value.strip() if isinstance(value, str) else value
+    if isinstance(value, str):
+        return value.strip()
+    return value
 
 
-def converted(cell: Cell, heading: Heading, here: Faults) -> Any:
+def converted(cell: Cell, heading: Heading, faults: Faults) -> Any:
     """A cell as the value that its heading asks for; one with a fault is handed on as it is."""
     value = plain(cell)
     if cell.formula:
         return value
     if heading.kind in ("number", "whole"):
-        return _number(value, heading, here)
+        return _number(value, heading, faults)
     if heading.kind == "date":
-        return _date(value, here)
+        return _date(value, faults)
     if heading.kind == "yes_no":
-        return _yes_no(value, here)
+        return _yes_no(value, faults)
     if heading.kind in ("text", "words", "dates", "portions"):
-        return _text(value, heading, here)
+        return _text(value, heading, faults)
     return value
 
 
-def _number(value: Any, heading: Heading, here: Faults) -> Any:
+def _number(value: Any, heading: Heading, faults: Faults) -> Any:
     if isinstance(value, str) and _NUMBER_TEXT.fullmatch(value):
         remedy = "type it again as a number, in a cell that is not set to text"
-        here.add("IN707", f"{shown(value)} is a text that looks like a number", remedy)
+        faults.add("IN707", f"{shown(value)} is a text that looks like a number", remedy)
     elif isinstance(value, bool) or not isinstance(value, (int, float)):
         remedy = f"give {heading.words} as a number, or leave the cell empty"
-        here.add("IN710", f"{shown(value)} is no number", remedy)
+        faults.add("IN710", f"{shown(value)} is no number", remedy)
     elif heading.kind == "whole" and isinstance(value, float) and value.is_integer():
         return int(value)
     return value
 
 
-def _date(value: Any, here: Faults) -> Any:
+def _date(value: Any, faults: Faults) -> Any:
     remedy = "type it again as a date, in a cell that is not set to text"
     if isinstance(value, datetime):
-        here.add("IN710", f"{value} is a date with a time of day", "give the day alone")
+        faults.add("IN710", f"{value} is a date with a time of day", "give the day alone")
     elif isinstance(value, str) and _DATE_TEXT.fullmatch(value):
-        here.add("IN708", f"{shown(value)} is a text that looks like a date", remedy)
+        faults.add("IN708", f"{shown(value)} is a text that looks like a date", remedy)
     elif not isinstance(value, date):
-        here.add("IN710", f"{shown(value)} is no date", remedy)
+        faults.add("IN710", f"{shown(value)} is no date", remedy)
     return value
 
 
-def _yes_no(value: Any, here: Faults) -> Any:
+def _yes_no(value: Any, faults: Faults) -> Any:
     words = {"yes": True, "no": False, "true": True, "false": False}
     answer = value if isinstance(value, bool) else words.get(str(value).lower())
     if answer is None:
-        here.add("IN710", f"{shown(value)} is neither yes nor no", "write yes or no")
+        faults.add("IN710", f"{shown(value)} is neither yes nor no", "write yes or no")
         return value
     return answer
 
 
-def _text(value: Any, heading: Heading, here: Faults) -> Any:
+def _text(value: Any, heading: Heading, faults: Faults) -> Any:
     """A text, or several with commas between them; a whole number in a cell of text is taken as
     that text.
     """
@@ -324,26 +330,28 @@ def _text(value: Any, heading: Heading, here: Faults) -> Any:
     if isinstance(value, date) and heading.kind == "dates":
         return [value]
     if not isinstance(value, str):
-        here.add("IN710", f"{shown(value)} is no text", f"give {heading.words}")
+        faults.add("IN710", f"{shown(value)} is no text", f"give {heading.words}")
         return value
     if heading.kind == "text":
         return value
     parts = [part.strip() for part in re.split("[,;]", value) if part.strip()]
     if heading.kind == "words":
         return parts
-    return _dates(parts, here) if heading.kind == "dates" else _portions(parts, here)
+    if heading.kind == "dates":
+        return _dates(parts, faults)
+    return _portions(parts, faults)
 
 
-def _dates(parts: list[str], here: Faults) -> list[Any]:
+def _dates(parts: list[str], faults: Faults) -> list[Any]:
     try:
         return [date.fromisoformat(part) for part in parts]
     except ValueError:
-        found = f"{shown(', '.join(parts))} is no list of dates"
-        here.add("IN708", found, "write dates like 2026-11-15, with commas between them")
+        problem = f"{shown(', '.join(parts))} is no list of dates"
+        faults.add("IN708", problem, "write dates like 2026-11-15, with commas between them")
         return list(parts)
 
 
-def _portions(parts: list[str], here: Faults) -> list[Any]:
+def _portions(parts: list[str], faults: Faults) -> list[Any]:
     """Groups of a mix: `id`, or `id=portion`."""
     portions: list[Any] = []
     for part in parts:
@@ -351,6 +359,6 @@ def _portions(parts: list[str], here: Faults) -> list[Any]:
         try:
             portions.append({"group": name.strip(), "portion": float(portion)} if sign else name)
         except ValueError:
-            here.add("IN710", f"{shown(part)} is no portion", "write an id, or id=0.8")
+            faults.add("IN710", f"{shown(part)} is no portion", "write an id, or id=0.8")
             return list(parts)
     return portions

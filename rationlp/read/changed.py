@@ -19,12 +19,14 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
 from rationlp.errors import Faults, Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import Spread, StoreStock
+from rationlp.farm.values import as_number
 from rationlp.read.changed_paths import BARRED, Place, Target, find
 from rationlp.read.farm import farm_of
 from rationlp.read.folder import Overrides, Source, by_standard, open_source
@@ -89,8 +91,8 @@ def parse_change(text: str) -> Change:
     return change
 
 
-def _refused(code: str, path: str, found: str, remedy: str) -> InputError:
-    return InputError([Finding(code, path, found, remedy)])
+def _refused(code: str, path: str, problem: str, remedy: str) -> InputError:
+    return InputError([Finding(code, path, problem, remedy)])
 
 
 def _ambiguous(change: Change) -> InputError:
@@ -149,12 +151,12 @@ def drafted(begun: Begun, changes: Iterable[Change]) -> Draft:
     faults = Faults()
     seen: set[str] = set()
     for change in changes:
-        here = faults.of(change.path)
+        place = faults.of(change.path)
         if change.path in seen:
-            here.add("IN536", "it is changed twice", "keep one of the changes")
+            place.add("IN536", "it is changed twice", "keep one of the changes")
             continue
         seen.add(change.path)
-        with here.taking():
+        with place.taking():
             _make(begun, draft, find(begun.farm, change.path), change)
     faults.refuse()
     return draft
@@ -163,7 +165,9 @@ def drafted(begun: Begun, changes: Iterable[Change]) -> Draft:
 def held(stock: StoreStock, edible_t_dm: float) -> StoreStock:
     """A stock with so many tonnes of DM that can be eaten; fresh, dry, low and high go with it."""
     typical = stock.edible_t_dm.typical
-    factor = edible_t_dm / typical if typical > 0.0 else 0.0
+    factor = 0.0
+    if typical > 0.0:
+        factor = edible_t_dm / typical
     fresh, dry, edible = (
         Spread(spread.low * factor, spread.typical * factor, spread.high * factor)
         for spread in (stock.t_fresh, stock.t_dm, stock.edible_t_dm)
@@ -205,7 +209,10 @@ def _bar(draft: Draft, name: str, change: Change) -> None:
     groups = draft.raw.get("groups", [])
     for group in groups if isinstance(groups, list) else []:
         others = [feed for feed in group.get("barred", []) if feed != name]
-        group["barred"] = [*others, name] if value else others
+        if value:
+            group["barred"] = [*others, name]
+        else:
+            group["barred"] = others
 
 
 def _typed(text: str) -> Any:
@@ -219,11 +226,11 @@ def _typed(text: str) -> Any:
 
 
 def _number(change: Change, present: float | None) -> float:
-    value = _value(change, present)
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        found = f'"{change.text}" is not a number'
-        raise _refused("IN112", change.path, found, "give a plain number")
-    return float(value)
+    number = as_number(_value(change, present))
+    if number is None:
+        problem = f'"{change.text}" is not a number'
+        raise _refused("IN112", change.path, problem, "give a plain number")
+    return number
 
 
 def _value(change: Change, present: Any) -> Any:
@@ -231,7 +238,9 @@ def _value(change: Change, present: Any) -> Any:
     there.
     """
     share = _SHARE.match(change.text)
-    value = None if share else _typed(stated_text(change))
+    value = None
+    if not share:
+        value = _typed(stated_text(change))
     if change.sign == "=":
         if share:
             remedy = f"write {change.path}+={change.text} for a share more, or an amount"
@@ -240,22 +249,27 @@ def _value(change: Change, present: Any) -> Any:
     towards = 1.0 if change.sign == "+=" else -1.0
     if share:
         moved = _present_number(change, present) * (1.0 + towards * float(share[1]) / 100.0)
-        return round(moved) if isinstance(present, int) else moved
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        if isinstance(present, int) and isfinite(moved):
+            return round(moved)
+        return moved
+    number = as_number(value)
+    if number is None:
         remedy = "add a number, or a share such as 5%"
         raise _refused("IN532", change.path, f'"{change.text}" cannot be added', remedy)
-    if isinstance(present, date) and abs(value) <= MOST_DAYS:
-        return present + timedelta(days=round(towards * value))
-    moved = _present_number(change, present) + towards * value
-    return round(moved) if isinstance(present, int) and isinstance(value, int) else moved
+    if isinstance(present, date) and abs(number) <= MOST_DAYS:
+        return present + timedelta(days=round(towards * number))
+    moved = _present_number(change, present) + towards * number
+    if isinstance(present, int) and isinstance(value, int) and isfinite(moved):
+        return round(moved)
+    return moved
 
 
 def _present_number(change: Change, present: Any) -> float:
     if isinstance(present, bool) or not isinstance(present, (int, float)):
-        found = f"{present} is no number"
+        problem = f"{present} is no number"
         if present is None:
-            found = "there is no number that could be added to"
-        raise _refused("IN535", change.path, found, f"state it: {change.path}=…")
+            problem = "there is no number that could be added to"
+        raise _refused("IN535", change.path, problem, f"state it: {change.path}=…")
     return float(present)
 
 
@@ -265,7 +279,9 @@ def _present(farm: Farm, place: Place) -> Any:
     """
     if place.list == "bought":
         offer = next((offer for offer in farm.offers if offer.id == place.id), None)
-        return None if offer is None else getattr(offer, place.key, None)
+        if offer is None:
+            return None
+        return getattr(offer, place.key, None)
     if place.list == "stores":
         store = next(store for store in farm.stores if store.id == place.id)
         return store.size.get(place.key, getattr(store, place.key, None))
@@ -278,4 +294,6 @@ def _present(farm: Farm, place: Place) -> Any:
         "over_energy_per_mj": farm.over_energy_price_per_mj,
         "mineral_shortage_per_g": farm.mineral_shortage_price_per_g,
     }
-    return stated.get(place.key) if place.list == "prices" else None
+    if place.list == "prices":
+        return stated.get(place.key)
+    return None

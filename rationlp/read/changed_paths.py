@@ -56,7 +56,9 @@ class Place:
             # A feed that only prices.csv buys is stated here by its key alone.
             entry = {"feed": self.id}
             entries.append(entry)
-        return _inner(entry, *self.within) if self.within else entry
+        if self.within:
+            return _inner(entry, *self.within)
+        return entry
 
 
 def _inner(entry: dict[str, Any], name: str, of: str) -> dict[str, Any]:
@@ -84,18 +86,18 @@ def find(farm: Farm, path: str) -> Place:
     lists = [name for name, ids in named.items() if first in ids]
     if len(lists) == 1:
         return _of_entry(farm, lists[0], first, rest, path)
-    here = Faults(path)
+    faults = Faults(path)
     tables = [f"{table}.{path}" for table, model in TABLES.items() if path in model.model_fields]
     if lists:
         remedy = " or ".join(f"{name}.{path}" for name in lists)
-        here.add("IN531", f'"{first}" is the id of more than one thing', f"write {remedy}")
+        faults.add("IN531", f'"{first}" is the id of more than one thing', f"write {remedy}")
     elif tables:
-        here.add("IN530", f'"{path}" is a key of a table', f"write {' or '.join(tables)}")
+        faults.add("IN530", f'"{path}" is a key of a table', f"write {' or '.join(tables)}")
     else:
         known = [*TABLES, *(name for ids in named.values() for name in ids)]
-        found = f'nothing of this farm is called "{first}"'
-        here.unknown("IN530", found, first, known, f"there are: {', '.join(known)}")
-    raise InputError(here.findings)
+        problem = f'nothing of this farm is called "{first}"'
+        faults.unknown("IN530", problem, first, known, f"there are: {', '.join(known)}")
+    raise InputError(faults.findings)
 
 
 def _named(farm: Farm) -> dict[str, tuple[str, ...]]:
@@ -107,11 +109,11 @@ def _named(farm: Farm) -> dict[str, tuple[str, ...]]:
     }
 
 
-def _unknown(path: str, found: str, word: str, known: list[str], before: str = "") -> InputError:
+def _unknown(path: str, problem: str, word: str, known: list[str], before: str = "") -> InputError:
     """A step that leads nowhere. before: the path up to it, its dot included."""
     near = nearest(word, known)
     remedy = f'nearest: "{before}{near}"' if near else f"there are: {', '.join(known)}"
-    return InputError([Finding("IN530", path, found, remedy)])
+    return InputError([Finding("IN530", path, problem, remedy)])
 
 
 def _of_table(table: str, rest: list[str], path: str) -> Place:
@@ -127,7 +129,9 @@ def _of_entry(farm: Farm, listed: str, name: str, rest: list[str], path: str) ->
         return _of_limit(name, rest, path)
     is_offer = listed in ("stores", "bought")
     own = [key for key in _keys(farm, listed, name) if key not in _FIXED]
-    figures = [*feed_columns(), *farm.own_quantities] if is_offer else []
+    figures = []
+    if is_offer:
+        figures = [*feed_columns(), *farm.own_quantities]
     special = {BARRED: Target.BARRED} if is_offer else {}
     if listed == "stores":
         special = {EDIBLE: Target.EDIBLE, **special}

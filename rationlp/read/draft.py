@@ -31,7 +31,8 @@ class Draft:
 
     tables: by name, None where one has faults. lists: entries with their numbers, None for one
     with faults; −1 is the number of an entry that only prices.csv has. unread: files with faults
-    of their own, which must not cause others.
+    of their own, which must not cause others. spelt_alike: of each name asked for, the feed that is
+    spelt most like it.
     """
 
     source: Source
@@ -46,6 +47,7 @@ class Draft:
     unread: set[str] = field(default_factory=set)
     stores: tuple[Store, ...] = ()
     offers: tuple[Offer, ...] = ()
+    spelt_alike: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     @property
     def winter(self) -> Winter | None:
@@ -80,33 +82,47 @@ class Draft:
             raw = self.raw.get(name, [])
             names += [entry_name(entry) for entry in (raw if isinstance(raw, list) else [raw])]
             names += [entry_name(dict(table)) for _, table in self.lists[name] if table is not None]
-        names += [
-            near for name in names for near in feeds_meant(name, self.feeds).spelt_alike[:1]
-        ]  # what names a misspelt feed rightly is no second fault
+        if lists != ("groups",):
+            # What names a misspelt feed rightly is no second fault.
+            names += [near for name in names for near in self._spelt_alike(name)]
         return [name for name in dict.fromkeys(names) if name]
 
-    def unknown_id(self, here: Faults, code: str, found: str, name: str, known: list[str]) -> None:
-        """A name that is none of those ids."""
-        here.unknown(code, found, name, known, f"ids of this farm: {', '.join(known) or 'none'}")
+    def _spelt_alike(self, name: str) -> tuple[str, ...]:
+        """The feed that is spelt most like a name which is none; once found, it is not looked for
+        again.
+        """
+        if name not in self.spelt_alike:
+            self.spelt_alike[name] = feeds_meant(name, self.feeds).spelt_alike[:1]
+        return self.spelt_alike[name]
 
-    def feed(self, key: str, here: Faults) -> Feed | None:
+    def unknown_id(
+        self, faults: Faults, code: str, problem: str, name: str, known: list[str]
+    ) -> None:
+        """A name that is none of those ids."""
+        faults.unknown(
+            code, problem, name, known, f"ids of this farm: {', '.join(known) or 'none'}"
+        )
+
+    def feed(self, key: str, faults: Faults) -> Feed | None:
         """A feed of the tables or of the farm's own, by key."""
         feed = self.feeds.get(key)
         if feed is None and "feeds.csv" not in self.unread:
-            own = here.spelling.file("feeds.csv")
-            other = f"`rationlp feeds list` shows all keys; own feeds go in {own}"
-            remedy = feed_remedy(feeds_meant(key, self.feeds), other)
-            here.at("feed").add("IN119", f'no feed "{key}"', remedy)
+            own = faults.spelling.file("feeds.csv")
+            valid = f"`rationlp feeds list` shows all keys; own feeds go in {own}"
+            remedy = feed_remedy(feeds_meant(key, self.feeds), valid)
+            faults.at("feed").add("IN119", f'no feed "{key}"', remedy)
         return feed
 
-    def with_analysis(self, feed: Feed, analysis: Mapping[str, float], here: Faults) -> Feed | None:
+    def with_analysis(
+        self, feed: Feed, analysis: Mapping[str, float], faults: Faults
+    ) -> Feed | None:
         """A feed with the farm's own figures over it; None where one of them has a fault."""
-        own = here.at("analysis")
+        own = faults.at("analysis")
         known = [*feed_columns(), *self.own_quantities]
         for name in analysis:
             if name not in known:
-                other = "use a column of the feed tables, unit included"
-                own.at(name).unknown("IN110", "unknown quantity", name, known, other)
+                remedy = "use a column of the feed tables, unit included"
+                own.at(name).unknown("IN110", "unknown quantity", name, known, remedy)
         if analysis and own.clean:
             feed = overlay_own(feed, analysis, own)
         return feed if own.clean else None
@@ -126,15 +142,15 @@ def _read_tables(draft: Draft) -> None:
     known = [*TABLES, *LISTS]
     for key in draft.raw:
         if key not in known:
-            other = f"tables of a farm: {', '.join(known)}"
-            draft.faults.at(key).unknown("IN110", "unknown table", key, known, other)
+            remedy = f"tables of a farm: {', '.join(known)}"
+            draft.faults.at(key).unknown("IN110", "unknown table", key, known, remedy)
     for name, model in TABLES.items():
         if name not in draft.raw and name in ("farm", "winter"):
             draft.faults.add("IN111", f"no table [{name}]", "add it; the example farm shows it")
             draft.tables[name] = None
         else:
-            here = draft.faults.at(name)
-            draft.tables[name] = check_table(model, draft.raw.get(name, {}), here)
+            faults = draft.faults.at(name)
+            draft.tables[name] = check_table(model, draft.raw.get(name, {}), faults)
     for name, model in LISTS.items():
         draft.lists[name] = []
         entries = draft.raw.get(name, [])
@@ -143,17 +159,17 @@ def _read_tables(draft: Draft) -> None:
                 table = check_table(model, entry, draft.faults.at(name, number))
                 draft.lists[name].append((number, table))
         else:
-            found = "one table where a list of tables was expected"
-            draft.faults.at(name).add("IN112", found, f"begin each entry with [[{name}]]")
+            problem = "one table where a list of tables was expected"
+            draft.faults.at(name).add("IN112", problem, f"begin each entry with [[{name}]]")
 
 
 def _read_own_quantities(draft: Draft) -> None:
-    for here, table in draft.entries("own_quantities"):
+    for faults, table in draft.entries("own_quantities"):
         if table.name in quantities() or table.name in WORDS:
             remedy = "give it another name, or use the column that there is"
-            here.add("IN115", f'"{table.name}" is a column of the feed tables', remedy)
+            faults.add("IN115", f'"{table.name}" is a column of the feed tables', remedy)
         elif table.name in draft.own_quantities:
-            here.add("IN115", f'"{table.name}" appears twice', "keep one of them")
+            faults.add("IN115", f'"{table.name}" appears twice', "keep one of them")
         else:
             draft.own_quantities[table.name] = Quantity(
                 name=table.name,
@@ -175,12 +191,12 @@ def _read_files(draft: Draft) -> None:
     in a workbook.
     """
     own = _beside(draft, "feeds.csv")
-    here = draft.faults.at()
-    with here.taking():
+    faults = draft.faults.at()
+    with faults.taking():
         draft.feeds = read_feed_tables(own, draft.own_quantities)
         if isinstance(own, Path):
             draft.faults.notices += read_text(own)[1]
-    if not here.clean:
+    if not faults.clean:
         draft.feeds = read_feed_tables()
         draft.unread.add("feeds.csv")
     _read_prices(draft)
@@ -204,10 +220,10 @@ def _read_prices(draft: Draft) -> None:
     path = _beside(draft, "prices.csv")
     if not isinstance(path, Path):
         return
-    here = draft.faults.at()
-    with here.taking():
+    faults = draft.faults.at()
+    with faults.taking():
         priced = read_prices(path, draft.lists["bought"])
         draft.lists["bought"] = kept_over(draft.over.bought, draft.lists["bought"], priced)
         draft.faults.notices += read_text(path)[1]
-    if not here.clean:
+    if not faults.clean:
         draft.unread.add(path.name)

@@ -56,7 +56,9 @@ def read_earlier(path: Path) -> EarlierPlan:
     except ValueError as trouble:
         raise _no_plan(path, f"it cannot be read as JSON ({trouble})") from trouble
     if not isinstance(document, Mapping) or document.get("kind") != "winter":
-        kind = document.get("kind") if isinstance(document, Mapping) else None
+        kind = None
+        if isinstance(document, Mapping):
+            kind = document.get("kind")
         raise _no_plan(
             path,
             (
@@ -101,12 +103,12 @@ def _word(value: object) -> str:
     return value
 
 
-def _no_plan(path: Path, found: str) -> InputError:
+def _no_plan(path: Path, problem: str) -> InputError:
     remedy = (
         "give the file that `rationlp winter FARM --format json --output FILE` wrote earlier this"
         " winter"
     )
-    return InputError([Finding("IN521", path.name, found, remedy)])
+    return InputError([Finding("IN521", path.name, problem, remedy)])
 
 
 def _plan(document: Mapping[str, Any]) -> EarlierPlan:

@@ -20,7 +20,7 @@ from rationlp.read.schema import GROUP_KEYS
 
 
 def read_facts(
-    animal_class: str, stated: Mapping[str, object], here: Faults, at_peak: bool = False
+    animal_class: str, stated: Mapping[str, object], faults: Faults, at_peak: bool = False
 ) -> Facts:
     """The facts of a group of a class, defaults filled in; what is wrong with them goes into the
     faults.
@@ -28,7 +28,7 @@ def read_facts(
     stated: the keys of the group's table that are not common to all groups. at_peak: milk a day is
     that of the peak, for cows still to calve.
     """
-    of_facts = here.at()
+    of_facts = faults.at()
     known = {fact.key: fact for fact in CLASSES[animal_class]}
     by_whole = WHOLE in known and WHOLE in stated
     # A misspelt key is one fault, not also a missing one.
@@ -39,26 +39,26 @@ def read_facts(
         f"{fact.key} ({fact.words})" for fact in needed if not (by_whole and fact.key == MILK)
     ]
     if missing:
-        found = f"class {animal_class} without {', '.join(missing)}"
-        here.add("IN120", found, "give each of these keys in the group's table")
+        problem = f"class {animal_class} without {', '.join(missing)}"
+        faults.add("IN120", problem, "give each of these keys in the group's table")
     facts: Facts = {}
     for key, value in stated.items():
         if key not in known:
-            _add_unknown(animal_class, key, list(known), here.at(key))
+            _add_unknown(animal_class, key, list(known), faults.at(key))
             continue
-        read = _value(known[key], value, here.at(key))
+        read = _value(known[key], value, faults.at(key))
         if read is not None:
             facts[key] = read
     if by_whole and MILK in stated:
         remedy = "keep one of them: the other follows from the lactation curve"
-        here.add("IN760", f"{MILK} and {WHOLE} both given", remedy)
+        faults.add("IN760", f"{MILK} and {WHOLE} both given", remedy)
     if of_facts.clean:
         facts = with_whole_lactation(animal_class, facts, at_peak)
         share = CONDITION_SCORE_SHARE_OF_WEIGHT
         if traits(animal_class).sheep:
             share = SHEEP_SCORE_SHARE_OF_WEIGHT
-        _score_to_weight(known, facts, share, here)
-        _check_together(facts, here)
+        _score_to_weight(known, facts, share, faults)
+        _check_together(facts, faults)
     for fact in known.values():
         if fact.default is not None:
             facts.setdefault(fact.key, fact.default)
@@ -76,63 +76,65 @@ source (c).
 """
 
 
-def _check_together(facts: Facts, here: Faults) -> None:
+def _check_together(facts: Facts, faults: Faults) -> None:
     """Facts that cannot be true of one animal together; each of them alone is in its range."""
     weight, mature = facts.get("live_weight_kg"), facts.get("mature_weight_kg")
     heavy = float(weight or 0.0)
     if mature is not None and float(mature) < LEAST_MATURE_SHARE * heavy:
-        found = f"live_weight_kg {heavy:g} far above mature_weight_kg {float(mature):g}"
+        problem = f"live_weight_kg {heavy:g} far above mature_weight_kg {float(mature):g}"
         remedy = (
             "mature_weight_kg is the weight of the grown animal, not that at calving or service"
         )
-        here.add("IN134", found, remedy)
+        faults.add("IN134", problem, remedy)
     pregnant, week = facts.get("days_pregnant"), facts.get("week_of_lactation")
     if pregnant is not None and week is not None and float(pregnant) > 7.0 * float(week):
-        found = f"days_pregnant {float(pregnant):g} in week_of_lactation {float(week):g}"
+        problem = f"days_pregnant {float(pregnant):g} in week_of_lactation {float(week):g}"
         remedy = (
             "she cannot have conceived before she calved: days_pregnant counts from conception, 0"
             " if she is empty"
         )
-        here.add("IN134", found, remedy)
+        faults.add("IN134", problem, remedy)
     sale = facts.get("sale_weight_kg")
     if sale is not None and weight is not None and float(sale) <= float(weight):
-        found = f"sale_weight_kg {float(sale):g}, and they weigh {float(weight):g} kg"
+        problem = f"sale_weight_kg {float(sale):g}, and they weigh {float(weight):g} kg"
         remedy = "give the weight that they are sold at, or leave the group out"
-        here.add("IN771", found, remedy)
-    _check_litter(facts, here)
+        faults.add("IN771", problem, remedy)
+    _check_litter(facts, faults)
 
 
-def _check_litter(facts: Facts, here: Faults) -> None:
+def _check_litter(facts: Facts, faults: Faults) -> None:
     """A ewe lamb in lamb needs both of her facts; a litter must be that of her lambs and of a ewe
     of her size.
     """
     lambs, has_days = facts.get("lambs_carried"), "days_to_lambing" in facts
     if lambs is None:
         if has_days or "litter_weight_kg" in facts:
-            found = "days_to_lambing or litter_weight_kg without lambs_carried"
-            here.add("IN134", found, "give lambs_carried, or leave the others out: she is empty")
+            problem = "days_to_lambing or litter_weight_kg without lambs_carried"
+            faults.add(
+                "IN134", problem, "give lambs_carried, or leave the others out: she is empty"
+            )
         return
     carried = float(lambs)
     if carried >= 1.0 and not has_days:
-        found = f"lambs_carried {carried:g} without days_to_lambing"
-        here.add("IN134", found, "give days_to_lambing, or lambs_carried = 0 for an empty ewe")
+        problem = f"lambs_carried {carried:g} without days_to_lambing"
+        faults.add("IN134", problem, "give days_to_lambing, or lambs_carried = 0 for an empty ewe")
     if carried < 1.0 and has_days:
-        found = "days_to_lambing for a ewe that carries no lamb"
+        problem = "days_to_lambing for a ewe that carries no lamb"
         remedy = "leave days_to_lambing out, or give the lambs she was scanned with"
-        here.add("IN134", found, remedy)
+        faults.add("IN134", problem, remedy)
     if carried >= 1.0 and "litter_weight_kg" in facts:
         litter, ewe = float(facts["litter_weight_kg"]), float(facts["live_weight_kg"])
-        least, most = LAMB_WEIGHT_KG
-        if not least <= litter / carried <= most or litter / ewe > MOST_LITTER_SHARE:
-            found = f"a litter of {litter:g} kg for {carried:g} lambs of a ewe of {ewe:g} kg"
+        lowest, highest = LAMB_WEIGHT_KG
+        if not lowest <= litter / carried <= highest or litter / ewe > MOST_LITTER_SHARE:
+            problem = f"a litter of {litter:g} kg for {carried:g} lambs of a ewe of {ewe:g} kg"
             remedy = (
-                f"lambs weigh {least:g}–{most:g} kg at birth, all together at most a quarter of"
+                f"lambs weigh {lowest:g}–{highest:g} kg at birth, all together at most a quarter of"
                 " the ewe"
             )
-            here.add("IN134", found, remedy)
+            faults.add("IN134", problem, remedy)
 
 
-def _score_to_weight(known: Mapping[str, Fact], facts: Facts, share: float, here: Faults) -> None:
+def _score_to_weight(known: Mapping[str, Fact], facts: Facts, share: float, faults: Faults) -> None:
     """A change of condition score becomes a live-weight change: score · share of live weight over
     the days stated.
     """
@@ -140,11 +142,11 @@ def _score_to_weight(known: Mapping[str, Fact], facts: Facts, share: float, here
     if not stated:
         return
     if len(stated) == 1 or "live_weight_change_kg_per_day" in facts:
-        found = (
+        problem = (
             "a change of condition score needs its days, and replaces live_weight_change_kg_per_day"
         )
         remedy = "give condition_score_change and condition_change_days, or the kg a day"
-        here.add("IN133", found, remedy)
+        faults.add("IN133", problem, remedy)
         return
     score, days = float(facts["condition_score_change"]), float(facts["condition_change_days"])
     change = score * share * float(facts["live_weight_kg"]) / days
@@ -152,45 +154,47 @@ def _score_to_weight(known: Mapping[str, Fact], facts: Facts, share: float, here
     if fact.low <= change <= fact.high:
         facts["live_weight_change_kg_per_day"] = change
     else:
-        found = f"{score:g} score in {days:g} days is {change:.2f} kg a day"
+        problem = f"{score:g} score in {days:g} days is {change:.2f} kg a day"
         remedy = f"valid from {fact.low:g} to {fact.high:g} kg a day: give it more days"
-        here.add("IN113", found, remedy)
+        faults.add("IN113", problem, remedy)
 
 
-def _add_unknown(animal_class: str, key: str, known: list[str], here: Faults) -> None:
+def _add_unknown(animal_class: str, key: str, known: list[str], faults: Faults) -> None:
     elsewhere = [name for name, facts in CLASSES.items() if key in {fact.key for fact in facts}]
-    found = f"unknown key for class {animal_class}"
+    problem = f"unknown key for class {animal_class}"
     near = nearest(key, [*known, *GROUP_KEYS])
     if elsewhere and near not in known:
         remedy = f"a fact of {', '.join(elsewhere)}: change the class or leave the key out"
-        here.add("IN110", found, remedy)
+        faults.add("IN110", problem, remedy)
     elif near == key:
         remedy = (
             f"{key} stays as the group has it: give other animals a group of their own, or a table"
             " `after` for what they are once calved or lambed"
         )
-        here.add("IN110", f"{key} cannot be changed within a group", remedy)
+        faults.add("IN110", f"{key} cannot be changed within a group", remedy)
     else:
-        other = f"facts of this class: {', '.join(known) or 'none'}"
-        here.unknown("IN110", found, key, [*known, *GROUP_KEYS], other)
+        valid = f"facts of this class: {', '.join(known) or 'none'}"
+        faults.unknown("IN110", problem, key, [*known, *GROUP_KEYS], valid)
 
 
-def _value(fact: Fact, value: object, here: Faults) -> float | str | None:
+def _value(fact: Fact, value: object, faults: Faults) -> float | str | None:
     """A fact's value; None where it has a fault."""
     if fact.choices:
         if isinstance(value, str) and value in fact.choices:
             return value
-        other = f"use one of {', '.join(fact.choices)}"
-        here.unknown("IN114", f"{shown(value)} is no {fact.words}", str(value), fact.choices, other)
+        valid = f"use one of {', '.join(fact.choices)}"
+        faults.unknown(
+            "IN114", f"{shown(value)} is no {fact.words}", str(value), fact.choices, valid
+        )
         return None
     figure = as_number(value)
     if figure is None:
         remedy = f"give {fact.words} as a plain number"
-        here.add("IN112", f"{shown(value)} is not a number", remedy)
+        faults.add("IN112", f"{shown(value)} is not a number", remedy)
     elif not isfinite(figure) or not fact.low <= figure <= fact.high:
-        here.add("IN113", f"{figure:g} is no {fact.words}", _hint(fact, figure))
+        faults.add("IN113", f"{figure:g} is no {fact.words}", _hint(fact, figure))
     elif fact.whole and figure != int(figure):
-        here.add("IN113", f"{figure:g} is no {fact.words}", "give a whole number")
+        faults.add("IN113", f"{figure:g} is no {fact.words}", "give a whole number")
     else:
         return figure
     return None

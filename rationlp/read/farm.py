@@ -105,11 +105,11 @@ def _check_whole(draft: Draft) -> None:
     if winter is not None:
         days = (winter.turnout - winter.start).days
         if days <= 0:
-            found = f"turnout {winter.turnout} is not after start {winter.start}"
-            faults.at("winter").add("IN130", found, "give the turnout of the coming spring")
+            problem = f"turnout {winter.turnout} is not after start {winter.start}"
+            faults.at("winter").add("IN130", problem, "give the turnout of the coming spring")
         elif days > LONGEST_WINTER_DAYS:
-            found = f"a winter of {days} days"
-            faults.at("winter").tell("WA201", found, "check the years of both dates")
+            problem = f"a winter of {days} days"
+            faults.at("winter").tell("WA201", problem, "check the years of both dates")
     entry = faults.spelling.entry
     if not draft.lists["groups"] and draft.raw.get("groups", []) == []:
         faults.add("IN131", "no group of animals", f"add at least one {entry('groups')}")

@@ -22,22 +22,22 @@ def read_fed(path: Path, farm: Farm) -> dict[str, dict[str, float]]:
     table = read_rows(path)
     faults = Faults(table.name)
     headings = faults.of(f"{table.name} headings")
-    other = f"columns: {', '.join(COLUMNS)}"
+    valid = f"columns: {', '.join(COLUMNS)}"
     if not set(COLUMNS[2:]) & set(table.headings):
         remedy = "add one column of amounts a head a day"
         headings.add("IN150", "neither kg_fresh nor kg_dm", remedy)
-    check_columns(table, "IN150", COLUMNS[:2], COLUMNS, headings, other)
+    check_columns(table, "IN150", COLUMNS[:2], COLUMNS, headings, valid)
     faults.refuse()
     fed: dict[str, dict[str, float]] = {}
     for row in table.rows:
-        here = faults.of(table.where(row, "feed"))
+        place = faults.of(table.where(row, "feed"))
         group, feed = row.cells["group"], row.cells["feed"]
-        _check_names(table, row, farm, here)
-        amount = _amount(table, row, farm, here)
-        if here.clean and feed in fed.get(group, {}):
+        _check_names(table, row, farm, place)
+        amount = _amount(table, row, farm, place)
+        if place.clean and feed in fed.get(group, {}):
             remedy = "add the two amounts together in one row"
-            here.add("IN151", f'"{feed}" for "{group}" appears twice', remedy)
-        if here.clean and amount is not None:
+            place.add("IN151", f'"{feed}" for "{group}" appears twice', remedy)
+        if place.clean and amount is not None:
             fed.setdefault(group, {})[feed] = amount
     if not fed and faults.clean:
         faults.add("IN152", "no amount at all", "give kg_fresh or kg_dm for at least one feed")
@@ -45,37 +45,39 @@ def read_fed(path: Path, farm: Farm) -> dict[str, dict[str, float]]:
     return fed
 
 
-def _check_names(table: CsvTable, row: CsvRow, farm: Farm, here: Faults) -> None:
+def _check_names(table: CsvTable, row: CsvRow, farm: Farm, faults: Faults) -> None:
     for heading, known, words in (
         ("group", [group.id for group in farm.groups], "group"),
         ("feed", [offer.id for offer in farm.offers], "store or bought feed"),
     ):
         name = row.cells[heading]
         if name not in known:
-            other = f"ids of this farm: {', '.join(known)}"
-            cell = here.of(table.where(row, heading))
-            cell.unknown("IN153", f'no {words} "{name}"', name, known, other)
+            remedy = f"ids of this farm: {', '.join(known)}"
+            cell = faults.of(table.where(row, heading))
+            cell.unknown("IN153", f'no {words} "{name}"', name, known, remedy)
 
 
 def _amount(table: CsvTable, row: CsvRow, farm: Farm, faults: Faults) -> float | None:
     """Amount of a row [kg DM a head a day]; None where it has a fault."""
     amounts: dict[str, float] = {}
-    here = faults.of(f"{table.name} row {row.line}")
+    place = faults.of(f"{table.name} row {row.line}")
     for heading in ("kg_fresh", "kg_dm"):
         if heading in table.headings:
-            value = table.number(row, heading, here)
+            value = table.number(row, heading, place)
             if value is not None:
                 amounts[heading] = value
-    if not here.clean:
+    if not place.clean:
         return None
     if len(amounts) != 1:
-        found = "both kg_fresh and kg_dm" if amounts else "no amount"
-        here.add("IN152", found, "give kg_fresh or kg_dm, one of them")
+        problem = "no amount"
+        if amounts:
+            problem = "both kg_fresh and kg_dm"
+        place.add("IN152", problem, "give kg_fresh or kg_dm, one of them")
         return None
     ((heading, value),) = amounts.items()
     if not 0.0 <= value <= MOST_KG:
         remedy = f"kg a head a day, from 0 to {MOST_KG:g}: was it the amount of the whole group?"
-        here.of(table.where(row, heading)).add("IN152", f"{value:g} kg", remedy)
+        place.of(table.where(row, heading)).add("IN152", f"{value:g} kg", remedy)
         return None
     if heading == "kg_dm":
         return value

@@ -52,12 +52,12 @@ def read_own_feeds(
     lines: dict[str, int] = {}
     for row in table.rows:
         key = row.cells.get("key", "")
-        here = faults.of(table.where(row, "key"))
+        place = faults.of(table.where(row, "key"))
         if not key:
-            here.add("IN221", "no key", "give each feed a short key of its own")
+            place.add("IN221", "no key", "give each feed a short key of its own")
         elif key in lines:
-            found = f'"{key}" is in row {lines[key]} already'
-            here.add("IN222", found, "keep one row for each feed")
+            problem = f'"{key}" is in row {lines[key]} already'
+            place.add("IN222", problem, "keep one row for each feed")
         else:
             lines[key] = row.line
             feeds[key] = _own_feed(table, row, known.get(key), own_quantities, faults.at())
@@ -86,12 +86,12 @@ def _own_feed(
     for heading, allowed in (("kind", KINDS), ("sort", SORTS), ("fme_rule", FME_RULES)):
         from_table = "" if known is None else getattr(known, heading)
         words[heading] = word = row.cells.get(heading, "") or from_table
-        here = faults.of(table.where(row, heading))
-        other = f"use one of {', '.join(allowed)}"
+        place = faults.of(table.where(row, heading))
+        valid = f"use one of {', '.join(allowed)}"
         if heading == "kind" and word not in allowed:
-            here.unknown("IN223", f'no feed kind "{word}"', word, allowed, other)
+            place.unknown("IN223", f'no feed kind "{word}"', word, allowed, valid)
         elif word and word not in allowed:
-            here.add("IN223", f'no {heading} "{word}"', f"{other}, or leave it empty")
+            place.add("IN223", f'no {heading} "{word}"', f"{valid}, or leave it empty")
     if "dm_g_per_kg" not in figures and faults.clean:
         remedy = "give dm_g_per_kg: grams of dry matter in a kg fresh"
         faults.of(table.where(row, "dm_g_per_kg")).add("IN224", "no dry matter", remedy)
@@ -110,21 +110,21 @@ def _own_feed(
         # where it is that row's.
         own = [name for name, figure in figures.items() if figure.origin == "farm"]
         for name in dict.fromkeys(["dm_g_per_kg", *own]):
-            here = faults.of(table.where(row, name))
-            check_sort(name, figures[name].value, (sort_of(feed), feed.kind), here)
+            place = faults.of(table.where(row, name))
+            check_sort(name, figures[name].value, (sort_of(feed), feed.kind), place)
         check_feed(feed, faults.of(source))
     return feed
 
 
-def overlay_own(feed: Feed, figures: Mapping[str, float], here: Faults) -> Feed:
+def overlay_own(feed: Feed, figures: Mapping[str, float], faults: Faults) -> Feed:
     """A feed with the farm's own figures over the table's (origin `farm`); those outside the hard
     ranges are faults.
     """
-    own = here.at()
+    own = faults.at()
     laid = dict(feed.figures)
     for name, value in figures.items():
         check_range(name, value, {}, own.at(name))
-        laid[name] = Figure(value, "farm", here.place)
+        laid[name] = Figure(value, "farm", faults.place)
     over = replace(feed, figures=laid)
     if own.clean:
         for name, value in figures.items():

@@ -65,7 +65,9 @@ class Source:
 
     def spelling(self, raw: Mapping[str, Any]) -> Spelling:
         """How places of the raw tables are shown to a person."""
-        return TomlSpelling(raw) if self.book is None else self.book.places
+        if self.book is None:
+            return TomlSpelling(raw)
+        return self.book.places
 
 
 @dataclass(frozen=True)
@@ -141,15 +143,15 @@ def raw_tables(folder: Path) -> tuple[Mapping[str, Any], tuple[Finding, ...]]:
         return tomllib.loads(text), notices
     except RecursionError as trouble:
         remedy = "write each table and list on its own, as the example farm does"
-        found = "lists or tables nested too deeply"
-        raise InputError([Finding("IN104", path.name, found, remedy)]) from trouble
+        problem = "lists or tables nested too deeply"
+        raise InputError([Finding("IN104", path.name, problem, remedy)]) from trouble
     except ValueError as trouble:
         reason = "a number with too many digits"
         if isinstance(trouble, tomllib.TOMLDecodeError):
             reason = str(trouble)
-        found = f"not readable as TOML: {reason}"
+        problem = f"not readable as TOML: {reason}"
         remedy = _toml_remedy(text, reason)
-        raise InputError([Finding("IN104", path.name, found, remedy)]) from trouble
+        raise InputError([Finding("IN104", path.name, problem, remedy)]) from trouble
 
 
 _LINE = re.compile(r"\(at line (\d+)")
@@ -166,7 +168,9 @@ def _toml_remedy(text: str, trouble: str) -> str:
     """
     number = _LINE.search(trouble)
     lines = text.splitlines()
-    line = lines[int(number[1]) - 1] if number and int(number[1]) <= len(lines) else ""
+    line = ""
+    if number and int(number[1]) <= len(lines):
+        line = lines[int(number[1]) - 1]
     if match := _DAY_FIRST.search(line):
         return _date_remedy(match[3], match[2], match[1])
     if match := _DAY_LAST.search(line) or _UNPADDED.search(line):
@@ -190,22 +194,22 @@ def _farm_file(folder: Path) -> Path:
     does not hold it.
     """
     path = folder / "farm.toml"
-    here = Faults(str(folder))
+    faults = Faults(str(folder))
     begin = "`rationlp new FOLDER` writes a farm to begin with"
     try:
         there, is_folder, has_file = folder.exists(), folder.is_dir(), path.exists()
     except OSError as trouble:
-        found = f"the folder cannot be looked into: {trouble.strerror or 'the system refused'}"
-        here.add("IN202", found, "check the path and its permissions")
-        raise InputError(here.findings) from trouble
+        problem = f"the folder cannot be looked into: {trouble.strerror or 'the system refused'}"
+        faults.add("IN202", problem, "check the path and its permissions")
+        raise InputError(faults.findings) from trouble
     if not there:
-        here.add("IN101", "no such folder", begin)
+        faults.add("IN101", "no such folder", begin)
     elif not is_folder:
         remedy = "give the folder's path, or a workbook that ends in .xlsx"
-        here.add("IN102", "a file where a farm folder was expected", remedy)
+        faults.add("IN102", "a file where a farm folder was expected", remedy)
     elif not has_file:
-        here.add("IN103", "no farm.toml in this folder", f"name the farm's file so; {begin}")
-    here.refuse()
+        faults.add("IN103", "no farm.toml in this folder", f"name the farm's file so; {begin}")
+    faults.refuse()
     return path
 
 
@@ -213,4 +217,6 @@ def beside(farm: Path, name: str) -> Path:
     """Where a file about a farm is: in its folder, or beside its workbook with the workbook's name
     before its own.
     """
-    return farm.with_name(f"{farm.stem}-{name}") if is_workbook(farm) else farm / name
+    if is_workbook(farm):
+        return farm.with_name(f"{farm.stem}-{name}")
+    return farm / name

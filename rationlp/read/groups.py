@@ -35,31 +35,31 @@ def read_groups(draft: Draft) -> tuple[Group, ...]:
     groups: list[Group] = []
     herd = herd_milk(table for _, table in draft.entries("groups"))
     places: dict[str, str] = {}
-    for here, table in draft.entries("groups"):
+    for faults, table in draft.entries("groups"):
         if table.id in places:
-            found = f'the id "{table.id}" is taken already, in {places[table.id]}'
-            here.add("IN116", found, "give every group its own id")
-        places[table.id] = here.place
-        group = _group(table, here.at(), draft, herd)
+            problem = f'the id "{table.id}" is taken already, in {places[table.id]}'
+            faults.add("IN116", problem, "give every group its own id")
+        places[table.id] = faults.place
+        group = _group(table, faults.at(), draft, herd)
         if group is not None:
             groups.append(group)
     return tuple(groups)
 
 
-def _group(table: GroupTable, here: Faults, draft: Draft, herd: HerdMilk | None) -> Group | None:
+def _group(table: GroupTable, faults: Faults, draft: Draft, herd: HerdMilk | None) -> Group | None:
     """A group; None where it has a fault."""
     name = table.animal_class
     if name not in CLASSES:
-        other = f"classes: {', '.join(CLASSES)}"
-        here.at("class").unknown("IN404", f'no class "{name}"', name, CLASSES, other)
+        valid = f"classes: {', '.join(CLASSES)}"
+        faults.at("class").unknown("IN404", f'no class "{name}"', name, CLASSES, valid)
         return None
-    dated = read_calendar(table, here, draft.winter, herd)
-    facts = read_facts(name, dated.facts, here)
+    dated = read_calendar(table, faults, draft.winter, herd)
+    facts = read_facts(name, dated.facts, faults)
     if traits(name).stated and not table.quantity_limits:
-        remedy = f"add at least one {here.spelling.entry('groups.quantity_limits')}"
-        here.add("IN120", "class stated without needs of its own", remedy)
+        remedy = f"add at least one {faults.spelling.entry('groups.quantity_limits')}"
+        faults.add("IN120", "class stated without needs of its own", remedy)
     offer_ids = draft.ids("stores", "bought")
-    _check_barred(table, here, offer_ids)
+    _check_barred(table, faults, offer_ids)
     group = Group(
         id=table.id,
         name=table.name or table.id,
@@ -68,9 +68,9 @@ def _group(table: GroupTable, here: Faults, draft: Draft, herd: HerdMilk | None)
         fed=table.fed or ("rationed" if traits(name).stated else "to_appetite"),
         facts=facts,
         barred=frozenset(table.barred),
-        feed_limits=_feed_limits(table, here, offer_ids),
-        quantity_limits=_quantity_limits(table, here, draft),
-        family_caps=_family_caps(table, here),
+        feed_limits=_feed_limits(table, faults, offer_ids),
+        quantity_limits=_quantity_limits(table, faults, draft),
+        family_caps=_family_caps(table, faults),
         parlour_feed=table.parlour_feed,
         intake_kg_dm=table.intake_kg_dm,
         intake_equation=table.intake_equation,
@@ -79,55 +79,55 @@ def _group(table: GroupTable, here: Faults, draft: Draft, herd: HerdMilk | None)
         standard=table.standard or draft.standard,
         calendar=dated.calendar,
     )
-    return group if here.clean else None
+    return group if faults.clean else None
 
 
-def _check_barred(table: GroupTable, here: Faults, offer_ids: list[str]) -> None:
+def _check_barred(table: GroupTable, faults: Faults, offer_ids: list[str]) -> None:
     for name in table.barred:
         if name not in offer_ids:
-            _no_offer(here.at("barred"), name, offer_ids)
+            _no_offer(faults.at("barred"), name, offer_ids)
     if offer_ids and set(offer_ids) <= set(table.barred):
-        found = "every feed of the farm is barred"
-        here.at("barred").add("IN122", found, "leave some feed to eat")
+        problem = "every feed of the farm is barred"
+        faults.at("barred").add("IN122", problem, "leave some feed to eat")
     if table.parlour_feed is not None:
-        _check_parlour(table, table.parlour_feed, here, offer_ids)
+        _check_parlour(table, table.parlour_feed, faults, offer_ids)
     for limit in table.feed_limits:
         if limit.feed in table.barred and (limit.min_kg_fresh or limit.min_share_of_dm):
-            found = f'"{limit.feed}" is barred and has a floor'
-            here.add("IN123", found, "take it out of barred, or drop the floor")
+            problem = f'"{limit.feed}" is barred and has a floor'
+            faults.add("IN123", problem, "take it out of barred, or drop the floor")
 
 
-def _check_parlour(table: GroupTable, feed: str, here: Faults, offer_ids: list[str]) -> None:
+def _check_parlour(table: GroupTable, feed: str, faults: Faults, offer_ids: list[str]) -> None:
     if feed not in offer_ids:
-        _no_offer(here.at("parlour_feed"), feed, offer_ids)
+        _no_offer(faults.at("parlour_feed"), feed, offer_ids)
     if feed in table.barred:
         remedy = "take it out of barred, or name another parlour_feed"
-        here.add("IN123", f'"{feed}" is barred and fed in the parlour', remedy)
+        faults.add("IN123", f'"{feed}" is barred and fed in the parlour', remedy)
     if not traits(table.animal_class).parlour:
-        found = f"a parlour_feed for class {table.animal_class}"
+        problem = f"a parlour_feed for class {table.animal_class}"
         remedy = f"only {' and '.join(classes_with('parlour'))} are fed in the parlour"
-        here.at("parlour_feed").add("IN110", found, remedy)
+        faults.at("parlour_feed").add("IN110", problem, remedy)
 
 
-def _no_offer(here: Faults, name: str, offer_ids: list[str]) -> None:
-    other = f"ids of this farm: {', '.join(sorted(offer_ids)) or 'none'}"
-    here.unknown("IN124", f'"{name}" is neither in store nor bought', name, offer_ids, other)
+def _no_offer(faults: Faults, name: str, offer_ids: list[str]) -> None:
+    remedy = f"ids of this farm: {', '.join(sorted(offer_ids)) or 'none'}"
+    faults.unknown("IN124", f'"{name}" is neither in store nor bought', name, offer_ids, remedy)
 
 
 def _feed_limits(table: GroupTable, faults: Faults, offer_ids: list[str]) -> tuple[FeedLimit, ...]:
     seen: set[str] = set()
     for number, limit in enumerate(table.feed_limits):
-        here = faults.at("feed_limits", number)
+        place = faults.at("feed_limits", number)
         if limit.feed not in offer_ids:
-            _no_offer(here.at("feed"), limit.feed, offer_ids)
+            _no_offer(place.at("feed"), limit.feed, offer_ids)
         if limit.feed in seen:
-            here.add("IN125", f'"{limit.feed}" has limits already', "put them in one table")
+            place.add("IN125", f'"{limit.feed}" has limits already', "put them in one table")
         seen.add(limit.feed)
-        _check_sides(limit, here)
+        _check_sides(limit, place)
     floors = sum(limit.min_share_of_dm or 0.0 for limit in table.feed_limits)
     if floors > 1.0:
-        found = f"shares of dry matter of at least {floors:g} in all"
-        faults.at("feed_limits").add("IN126", found, "shares together cannot pass 1")
+        problem = f"shares of dry matter of at least {floors:g} in all"
+        faults.at("feed_limits").add("IN126", problem, "shares together cannot pass 1")
     return tuple(
         FeedLimit(
             offer=limit.feed,
@@ -140,17 +140,17 @@ def _feed_limits(table: GroupTable, faults: Faults, offer_ids: list[str]) -> tup
     )
 
 
-def _check_sides(limit: FeedLimitTable, here: Faults) -> None:
+def _check_sides(limit: FeedLimitTable, faults: Faults) -> None:
     if limit.model_fields_set <= {"feed"}:
         remedy = "give min_kg_fresh, max_kg_fresh, min_share_of_dm or max_share_of_dm"
-        here.add("IN128", f'no limit on "{limit.feed}"', remedy)
+        faults.add("IN128", f'no limit on "{limit.feed}"', remedy)
     for what, low, high in (
         ("kg_fresh", limit.min_kg_fresh, limit.max_kg_fresh),
         ("share_of_dm", limit.min_share_of_dm, limit.max_share_of_dm),
     ):
         if low is not None and high is not None and low > high:
-            found = f"min_{what} above max_{what} ({low:g} and {high:g})"
-            here.add("IN126", found, FLOOR_ABOVE_CEILING)
+            problem = f"min_{what} above max_{what} ({low:g} and {high:g})"
+            faults.add("IN126", problem, FLOOR_ABOVE_CEILING)
 
 
 def _family_caps(table: GroupTable, faults: Faults) -> tuple[FamilyCap, ...]:
@@ -159,15 +159,15 @@ def _family_caps(table: GroupTable, faults: Faults) -> tuple[FamilyCap, ...]:
     """
     known = family_names()
     for number, limit in enumerate(table.family_limits):
-        here = faults.at("family_limits", number)
+        place = faults.at("family_limits", number)
         if limit.family not in known:
-            other = f"families: {', '.join(known)}"
-            found = f'no family of feeds "{limit.family}"'
-            here.at("family").unknown("IN129", found, limit.family, known, other)
+            valid = f"families: {', '.join(known)}"
+            problem = f'no family of feeds "{limit.family}"'
+            place.at("family").unknown("IN129", problem, limit.family, known, valid)
         elif limit.basis not in known[limit.family]:
             remedy = f"printed limits of this family are in {', '.join(known[limit.family])}"
-            found = f'"{limit.basis}" has no printed limit to replace'
-            here.at("basis").add("IN129", found, remedy)
+            problem = f'"{limit.basis}" has no printed limit to replace'
+            place.at("basis").add("IN129", problem, remedy)
     return tuple(FamilyCap(limit.family, limit.basis, limit.cap) for limit in table.family_limits)
 
 
@@ -176,14 +176,14 @@ def _quantity_limits(table: GroupTable, faults: Faults, draft: Draft) -> tuple[Q
     known = [*in_dm, *OF_THE_DIET, *AMOUNTS, *draft.own_quantities]
     seen: set[tuple[str, str]] = set()
     for number, limit in enumerate(table.quantity_limits):
-        here = faults.at("quantity_limits", number)
+        place = faults.at("quantity_limits", number)
         name = limit.quantity
         if name not in known:
-            other = "use a column of the feed tables, or declare own_quantities"
-            here.at("quantity").unknown("IN127", f'no quantity "{name}"', name, known, other)
-        _check_limit(limit, here)
+            remedy = "use a column of the feed tables, or declare own_quantities"
+            place.at("quantity").unknown("IN127", f'no quantity "{name}"', name, known, remedy)
+        _check_limit(limit, place)
         if (name, limit.per) in seen:
-            here.add("IN125", f'"{name}" has a limit already', "put both sides in one table")
+            place.add("IN125", f'"{name}" has a limit already', "put both sides in one table")
         seen.add((name, limit.per))
     return tuple(
         QuantityLimit(limit.quantity, limit.per, limit.at_least, limit.at_most)
@@ -191,24 +191,24 @@ def _quantity_limits(table: GroupTable, faults: Faults, draft: Draft) -> tuple[Q
     )
 
 
-def _check_limit(limit: QuantityLimitTable, here: Faults) -> None:
-    least, most = limit.at_least, limit.at_most
-    if least is None and most is None:
-        here.add("IN128", "neither at_least nor at_most", "give one of them, or both")
-    elif least is not None and most is not None and least > most:
-        found = f"at_least {least:g} above at_most {most:g}"
-        here.add("IN126", found, FLOOR_ABOVE_CEILING)
+def _check_limit(limit: QuantityLimitTable, faults: Faults) -> None:
+    lowest, highest = limit.at_least, limit.at_most
+    if lowest is None and highest is None:
+        faults.add("IN128", "neither at_least nor at_most", "give one of them, or both")
+    elif lowest is not None and highest is not None and lowest > highest:
+        problem = f"at_least {lowest:g} above at_most {highest:g}"
+        faults.add("IN126", problem, FLOOR_ABOVE_CEILING)
     if limit.quantity in AMOUNTS and limit.per == "kg_dm":
         remedy = 'use per = "head_day" for an amount'
-        here.add("IN135", f"{limit.quantity} per kg DM", remedy)
+        faults.add("IN135", f"{limit.quantity} per kg DM", remedy)
     if limit.quantity in SHARES and limit.per == "head_day":
         remedy = 'use per = "kg_dm" for a share of the diet'
-        here.add("IN135", f"{limit.quantity} as an amount", remedy)
+        faults.add("IN135", f"{limit.quantity} as an amount", remedy)
     else:
-        _check_range(limit, here)
+        _check_range(limit, faults)
 
 
-def _check_range(limit: QuantityLimitTable, here: Faults) -> None:
+def _check_range(limit: QuantityLimitTable, faults: Faults) -> None:
     """A side that no diet can reach, or that every diet keeps: a limit in vain, most often a slip
     of unit.
     """
@@ -222,5 +222,5 @@ def _check_range(limit: QuantityLimitTable, here: Faults) -> None:
         low, high, unit = min(low, 0.0), inf, quantity.amount_unit
     for side, bound in (("at_least", limit.at_least), ("at_most", limit.at_most)):
         if bound is not None and not low <= bound <= high:
-            found = f"{bound:g} {unit} is no limit on {quantity.title} (from {low:g} to {high:g})"
-            here.at(side).add("IN113", found, slip(bound, low, high, unit))
+            problem = f"{bound:g} {unit} is no limit on {quantity.title} (from {low:g} to {high:g})"
+            faults.at(side).add("IN113", problem, slip(bound, low, high, unit))

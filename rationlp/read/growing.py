@@ -40,21 +40,21 @@ def read_growing(draft: Draft) -> tuple[Crop, ...]:
     places = dict.fromkeys(bought, "a bought feed")
     land = draft.tables["land"]
     hectares = None if land is None else land.hectares
-    for here, table in draft.entries("growing"):
+    for faults, table in draft.entries("growing"):
         name = table.id or table.feed
         if name in places:
-            found = f'the id "{name}" is taken already, by {places[name]}'
-            here.add("IN116", found, "give it an id of its own")
+            problem = f'the id "{name}" is taken already, by {places[name]}'
+            faults.add("IN116", problem, "give it an id of its own")
             continue
-        places[name] = here.place
-        feed = _feed(table, here, draft)
-        _check_hectares(table, here, hectares)
+        places[name] = faults.place
+        feed = _feed(table, faults, draft)
+        _check_hectares(table, faults, hectares)
         if feed is not None:
             crops.append(_crop(table, name, feed))
-    least = sum(crop.least_ha for crop in crops)
-    if hectares is not None and least > hectares:
-        found = f"least_ha of {least:g} ha in all on {hectares:g} ha of land"
-        draft.faults.at("growing").add("IN539", found, "the least of all crops must find room")
+    lowest = sum(crop.least_ha for crop in crops)
+    if hectares is not None and lowest > hectares:
+        problem = f"least_ha of {lowest:g} ha in all on {hectares:g} ha of land"
+        draft.faults.at("growing").add("IN539", problem, "the least of all crops must find room")
     return tuple(crops)
 
 
@@ -76,24 +76,24 @@ def _crop(table: GrowingTable, name: str, feed: Feed) -> Crop:
     )
 
 
-def _check_hectares(table: GrowingTable, here: Faults, hectares: float | None) -> None:
+def _check_hectares(table: GrowingTable, faults: Faults, hectares: float | None) -> None:
     if table.most_ha is not None and table.least_ha > table.most_ha:
-        found = f"least_ha {table.least_ha:g} above most_ha {table.most_ha:g}"
-        here.add("IN117", found, "the least cannot pass the most")
+        problem = f"least_ha {table.least_ha:g} above most_ha {table.most_ha:g}"
+        faults.add("IN117", problem, "the least cannot pass the most")
     if table.would_fetch_per_t_dm is not None and table.most_ha is None and hectares is None:
-        found = "it may be sold and nothing limits its hectares"
-        here.add("IN539", found, "give most_ha, or hectares in [land]")
+        problem = "it may be sold and nothing limits its hectares"
+        faults.add("IN539", problem, "give most_ha, or hectares in [land]")
 
 
-def _feed(table: GrowingTable, here: Faults, draft: Draft) -> Feed | None:
+def _feed(table: GrowingTable, faults: Faults, draft: Draft) -> Feed | None:
     feed = draft.feeds.get(table.feed)
     if feed is None or feed.kind not in GROWN_KINDS:
         code, found = "IN539", f'"{table.feed}" is no forage, straw or root'
         if feed is None:
             code, found = "IN119", f'no feed "{table.feed}"'
         grown = [key for key, known in draft.feeds.items() if known.kind in GROWN_KINDS]
-        other = "`rationlp feeds list` shows forages, straw and roots"
-        here.at("feed").unknown(code, found, table.feed, grown, other)
+        remedy = "`rationlp feeds list` shows forages, straw and roots"
+        faults.at("feed").unknown(code, found, table.feed, grown, remedy)
         return None
-    feed = draft.with_analysis(feed, table.analysis, here)
+    feed = draft.with_analysis(feed, table.analysis, faults)
     return None if feed is None else complete(feed)

@@ -64,7 +64,9 @@ class LabAnalysis:
     @property
     def source(self) -> str:
         """Words for where a figure came from."""
-        return f"{self.where}, sampled {self.sampled}" if self.sampled else self.where
+        if self.sampled:
+            return f"{self.where}, sampled {self.sampled}"
+        return self.where
 
 
 @dataclass(frozen=True)
@@ -120,51 +122,51 @@ def read_lab(lab: Path | CsvTable) -> LabSheets:
     return LabSheets(analyses, places, table.notices)
 
 
-def _check_headings(table: CsvTable, here: Faults) -> None:
+def _check_headings(table: CsvTable, faults: Faults) -> None:
     if "for" not in table.headings:
         remedy = "add a column for the id of the store or bought feed that was analysed"
-        here.add("IN301", 'no column "for"', remedy)
-    other = "a heading is a quantity and a unit, such as cp_g_per_kg_dm"
-    check_columns(table, "IN302", (), [*WORDS, *units()], here, other)
+        faults.add("IN301", 'no column "for"', remedy)
+    valid = "a heading is a quantity and a unit, such as cp_g_per_kg_dm"
+    check_columns(table, "IN302", (), [*WORDS, *units()], faults, valid)
     by_quantity: dict[str, str] = {}
     for heading in table.headings:
         if heading in units():
             quantity = units()[heading].quantity
             if quantity in by_quantity:
-                found = f'"{heading}" and "{by_quantity[quantity]}" are the same quantity'
-                here.add("IN303", found, "keep one of the two columns")
+                problem = f'"{heading}" and "{by_quantity[quantity]}" are the same quantity'
+                faults.add("IN303", problem, "keep one of the two columns")
             by_quantity[quantity] = heading
 
 
-def _analysis(table: CsvTable, row: CsvRow, here: Faults) -> LabAnalysis:
+def _analysis(table: CsvTable, row: CsvRow, faults: Faults) -> LabAnalysis:
     target = row.cells["for"]
     if not target:
         remedy = "name the store or bought feed analysed"
-        here.of(table.where(row, "for")).add("IN301", "no id", remedy)
+        faults.of(table.where(row, "for")).add("IN301", "no id", remedy)
     basis = row.cells.get("dm_basis", "")
     if basis not in ("", "corrected", "oven"):
         remedy = "write corrected (volatiles added back), oven, or leave it empty"
-        found = f'"{basis}" is no basis of dry matter'
-        here.of(table.where(row, "dm_basis")).add("IN304", found, remedy)
+        problem = f'"{basis}" is no basis of dry matter'
+        faults.of(table.where(row, "dm_basis")).add("IN304", problem, remedy)
     sampled = row.cells.get("sampled", "")
     try:
         sampled = date.fromisoformat(sampled).isoformat() if sampled else ""
     except ValueError:
         remedy = "write dates like 2026-07-14"
-        here.of(table.where(row, "sampled")).add("IN305", f'"{sampled}" is no date', remedy)
+        faults.of(table.where(row, "sampled")).add("IN305", f'"{sampled}" is no date', remedy)
     printed = {
         heading: value
         for heading in table.headings
-        if heading in units() and (value := table.number(row, heading, here)) is not None
+        if heading in units() and (value := table.number(row, heading, faults)) is not None
     }
-    figures = _converted(table, row, printed, here)
-    if not figures and here.clean:
-        here.add("IN306", "no figure at all", "give at least one figure, or delete the row")
-    return LabAnalysis(target, figures, here.place, sampled, basis == "oven")
+    figures = _converted(table, row, printed, faults)
+    if not figures and faults.clean:
+        faults.add("IN306", "no figure at all", "give at least one figure, or delete the row")
+    return LabAnalysis(target, figures, faults.place, sampled, basis == "oven")
 
 
 def _converted(
-    table: CsvTable, row: CsvRow, printed: Mapping[str, float], here: Faults
+    table: CsvTable, row: CsvRow, printed: Mapping[str, float], faults: Faults
 ) -> dict[str, float]:
     """Figures in the vocabulary's units. Those on fresh weight are divided by the sheet's own dry
     matter, once.
@@ -177,7 +179,7 @@ def _converted(
     ]
     for heading, value in printed.items():
         unit = units()[heading]
-        cell = here.of(table.where(row, heading))
+        cell = faults.of(table.where(row, heading))
         converted = value * unit.factor
         if unit.on_fresh:
             if not dry_matters or not dry_matters[0]:
@@ -203,11 +205,11 @@ def overlay_lab(feed: Feed, sheets: tuple[LabAnalysis, ...], sort: str, faults: 
     spreads: list[str] = []
     corrected = [_corrected(sheet, sort, feed.value("cp_g_per_kg_dm")) for sheet in sheets]
     for sheet, figures in zip(sheets, corrected, strict=True):
-        here = faults.of(sheet.where)
+        place = faults.of(sheet.where)
         for name, figure in figures.items():
-            _judge(name, figure.value, (sort, feed.kind), here)
-        _check_energy(figures, here)
-        check_feed(replace(feed, figures={**feed.figures, **figures}), here)
+            _judge(name, figure.value, (sort, feed.kind), place)
+        _check_energy(figures, place)
+        check_feed(replace(feed, figures={**feed.figures, **figures}), place)
     laid = dict(feed.figures)
     for name in dict.fromkeys(name for figures in corrected for name in figures):
         of_this = [figures[name] for figures in corrected if name in figures]
@@ -220,9 +222,9 @@ def overlay_lab(feed: Feed, sheets: tuple[LabAnalysis, ...], sort: str, faults: 
         laid[name] = Figure(mean, "lab", source, sampled=max(figure.sampled for figure in of_this))
         spreads.append(_spread(name, values))
     if spreads:
-        found = f"{len(sheets)} sheets averaged: {', '.join(spreads)}"
-        here = faults.of(" and ".join(sheet.where for sheet in sheets))
-        here.tell("WA102", found, "sample again if they should agree better")
+        problem = f"{len(sheets)} sheets averaged: {', '.join(spreads)}"
+        place = faults.of(" and ".join(sheet.where for sheet in sheets))
+        place.tell("WA102", problem, "sample again if they should agree better")
     return replace(feed, figures=laid)
 
 
@@ -279,32 +281,34 @@ def _on_true_dry_matter(figures: dict[str, Figure], share: float) -> None:
             figures[name] = replace(figure, value=figure.value * share, source=source)
 
 
-def _check_energy(figures: Mapping[str, Figure], here: Faults) -> None:
+def _check_energy(figures: Mapping[str, Figure], faults: Faults) -> None:
     """A stated ME that does not go with the stated D-value: ME/DOMD is 0.0150 to 0.0168 MJ/g;
     common practice (c).
     """
     me, d_value = figures.get("me_mj_per_kg_dm"), figures.get("d_value_percent_of_dm")
     if me is None or d_value is None:
         return
-    least, most = USUAL_ME_PER_D
-    if not least <= me.value / d_value.value <= most:
-        found = f"ME {me.value:g} MJ/kg DM beside a D-value of {d_value.value:g} %"
-        low, high = least * d_value.value, most * d_value.value
+    lowest, highest = USUAL_ME_PER_D
+    if not lowest <= me.value / d_value.value <= highest:
+        problem = f"ME {me.value:g} MJ/kg DM beside a D-value of {d_value.value:g} %"
+        low, high = lowest * d_value.value, highest * d_value.value
         usual = f"usual from {low:.1f} to {high:.1f} (common practice): check the sheet"
-        here.tell("WA101", found, usual)
+        faults.tell("WA101", problem, usual)
 
 
-def _judge(name: str, value: float, sorts: tuple[str, str], here: Faults) -> None:
+def _judge(name: str, value: float, sorts: tuple[str, str], faults: Faults) -> None:
     """Refuse outside the hard range of this sort (or kind) of feed, warn outside the soft one."""
     limits = sort_range(name, *sorts)
     if limits is None:
         return
     quantity = quantities()[name]
-    found = f"{quantity.title} {value:g} {quantity.unit} for {sorts[0].replace('_', ' ')}"
-    remark = f"; {limits.remark}" if limits.remark else ""
+    problem = f"{quantity.title} {value:g} {quantity.unit} for {sorts[0].replace('_', ' ')}"
+    remark = ""
+    if limits.remark:
+        remark = f"; {limits.remark}"
     hard, soft = limits.hard, limits.soft
     if not hard[0] <= value <= hard[1]:
-        here.add("IN308", found, f"possible from {hard[0]:g} to {hard[1]:g}{remark}")
+        faults.add("IN308", problem, f"possible from {hard[0]:g} to {hard[1]:g}{remark}")
     elif not soft[0] <= value <= soft[1]:
         usual = f"usual from {soft[0]:g} to {soft[1]:g} (common practice){remark}: check the sheet"
-        here.tell("WA101", found, usual)
+        faults.tell("WA101", problem, usual)

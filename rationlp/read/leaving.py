@@ -74,7 +74,7 @@ def sale_day(group: Group, start: date, turnout: date) -> date | None:
     return None
 
 
-def _ask_for_sale(group: Group, turnout: date, here: Faults) -> None:
+def _ask_for_sale(group: Group, turnout: date, faults: Faults) -> None:
     """A notice for finishing cattle that grow and of which the farm does not say when they
     leave.
     """
@@ -85,5 +85,5 @@ def _ask_for_sale(group: Group, turnout: date, here: Faults) -> None:
     if gain <= 0.0 or fewer or group.out is not None or "sale_weight_kg" in group.facts:
         return
     weight = group.number("live_weight_kg") + gain * (turnout - group.calendar.start).days
-    found = f"no word of when they leave: they would weigh about {weight:.0f} kg at turnout"
-    here.tell("WA235", found, "give sale_weight_kg, or out with a date")
+    problem = f"no word of when they leave: they would weigh about {weight:.0f} kg at turnout"
+    faults.tell("WA235", problem, "give sale_weight_kg, or out with a date")

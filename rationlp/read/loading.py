@@ -50,19 +50,21 @@ def read_feeding(draft: Draft, groups: tuple[Group, ...]) -> tuple[Feeding, tupl
     whole = _over(Feeding(), table)
     _check(whole, table, draft.faults.at("feeding"))
     own: dict[str, Feeding] = {}
-    for here, group in draft.entries("groups"):
+    for faults, group in draft.entries("groups"):
         if group.feeding is not None:
             own[group.id] = _over(whole, group.feeding)
-            _check(own[group.id], group.feeding, here.at("feeding"))
+            _check(own[group.id], group.feeding, faults.at("feeding"))
     return whole, tuple(replace(group, feeding=own.get(group.id)) for group in groups)
 
 
 def _over(feeding: Feeding, table: FeedingTable | None) -> Feeding:
     """A way of feeding with the keys that a table states laid over it."""
-    return feeding if table is None else replace(feeding, **table.model_dump(exclude_unset=True))
+    if table is None:
+        return feeding
+    return replace(feeding, **table.model_dump(exclude_unset=True))
 
 
-def _check(feeding: Feeding, table: FeedingTable | None, here: Faults) -> None:
+def _check(feeding: Feeding, table: FeedingTable | None, faults: Faults) -> None:
     """What of one table does not go together with the rest."""
     if table is None:
         return
@@ -71,7 +73,7 @@ def _check(feeding: Feeding, table: FeedingTable | None, here: Faults) -> None:
         mixing = sorted(table.model_fields_set & of_a_wagon)
         if mixing:
             remedy = 'give wagon = "vertical" or "horizontal", or leave them out'
-            here.add("IN134", f"{', '.join(mixing)}, and no wagon", remedy)
+            faults.add("IN134", f"{', '.join(mixing)}, and no wagon", remedy)
     elif feeding.tub_m3 is None:
         remedy = "give the size of the tub in m3; the maker's plate has it"
-        here.at("tub_m3").add("IN111", "a wagon without the size of its tub", remedy)
+        faults.at("tub_m3").add("IN111", "a wagon without the size of its tub", remedy)

@@ -82,9 +82,9 @@ def read_log(farm: Farm) -> tuple[LogLine, ...]:
         return ()
     table = read_rows(path)
     faults = Faults(table.name)
-    other = f"columns: {', '.join(COLUMNS)}"
+    remedy = f"columns: {', '.join(COLUMNS)}"
     headings = faults.of(f"{table.name} headings")
-    check_columns(table, "IN792", COLUMNS[:4], COLUMNS, headings, other)
+    check_columns(table, "IN792", COLUMNS[:4], COLUMNS, headings, remedy)
     faults.refuse()
     lines: list[LogLine] = []
     for row in table.rows:
@@ -98,12 +98,12 @@ def read_log(farm: Farm) -> tuple[LogLine, ...]:
 def new_line(farm: Farm, cells: Mapping[str, str], lines: Iterable[LogLine]) -> LogLine:
     """A line to be added, checked as if it were in the file. cells: by column. Raises InputError
     with everything wrong."""
-    here = Faults("the new line")
+    faults = Faults("the new line")
     table = CsvTable("the new line", COLUMNS, ())
     row = CsvRow(0, {name: cells.get(name, "") for name in COLUMNS})
-    line = _line(table, row, farm, here, lines)
+    line = _line(table, row, farm, faults, lines)
     if line is None:
-        raise InputError(here.findings)
+        raise InputError(faults.findings)
     return line
 
 
@@ -119,26 +119,26 @@ def log_text(lines: Iterable[LogLine]) -> str:
 
 
 def _line(
-    table: CsvTable, row: CsvRow, farm: Farm, here: Faults, before: Iterable[LogLine]
+    table: CsvTable, row: CsvRow, farm: Farm, faults: Faults, before: Iterable[LogLine]
 ) -> LogLine | None:
     """A row as a line of the log; None where it has a fault."""
     cells = {name: row.cells.get(name, "") for name in COLUMNS}
 
     def at(name: str) -> Faults:
-        return here.of(table.where(row, name) if row.line else f"{table.name}, {name}")
+        return faults.of(table.where(row, name) if row.line else f"{table.name}, {name}")
 
     day = _day(cells["date"], farm, at("date"))
     what, of = cells["what"], cells["of"]
     entry = ENTRIES.get(what)
     if entry is None:
-        other = f"use one of {', '.join(ENTRIES)}"
-        at("what").unknown("IN793", f'"{what}" is nothing that is logged', what, ENTRIES, other)
+        valid = f"use one of {', '.join(ENTRIES)}"
+        at("what").unknown("IN793", f'"{what}" is nothing that is logged', what, ENTRIES, valid)
         return None
     known = _known(farm, what)
     named = [of] if of in known else _ids_named(of, known)
     if len(named) != 1:
-        other = f"ids: {', '.join(named or known) or 'none'}"
-        at("of").unknown("IN794", f'no {entry.about} "{of}" for {what}', of, known, other)
+        valid = f"ids: {', '.join(named or known) or 'none'}"
+        at("of").unknown("IN794", f'no {entry.about} "{of}" for {what}', of, known, valid)
         return None
     of = named[0]
     units = _units(farm, what, of)
@@ -155,20 +155,20 @@ def _line(
         return None
     line = LogLine(day, what, of, figure, unit, note, row.line)
     _check_size(farm, line, at("figure"))
-    if here.clean:
-        _check_repeated(line, before, here)
-    return line if here.clean else None
+    if faults.clean:
+        _check_repeated(line, before, faults)
+    return line if faults.clean else None
 
 
-def _day(text: str, farm: Farm, here: Faults) -> date | None:
+def _day(text: str, farm: Farm, faults: Faults) -> date | None:
     valid = f"give a day from {farm.start} to {farm.turnout}, as year-month-day"
     try:
         day = date.fromisoformat(text)
     except ValueError:
-        here.add("IN797", f'"{text}" is no date', valid)
+        faults.add("IN797", f'"{text}" is no date', valid)
         return None
     if not farm.start <= day <= farm.turnout:
-        here.add("IN797", f"{day} is outside the winter", valid)
+        faults.add("IN797", f"{day} is outside the winter", valid)
         return None
     return day
 
@@ -198,50 +198,52 @@ def _units(farm: Farm, what: str, of: str) -> list[str]:
     units = list(ENTRIES[what].units)
     if what == "left":
         kind = next(store.kind for store in farm.stores if store.id == of)
-        return ["bales", "t", "t DM"] if kind == "bales" else ["t", "t DM"]
+        if kind == "bales":
+            return ["bales", "t", "t DM"]
+        return ["t", "t DM"]
     if what == "bought" and next(offer.load_t for offer in farm.offers if offer.id == of) is None:
         return ["t"]
     return units
 
 
-def _figure(text: str, entry: Entry, unit: str, here: Faults) -> float | None:
+def _figure(text: str, entry: Entry, unit: str, faults: Faults) -> float | None:
     try:
-        value = parse_number(text, here.place)
+        value = parse_number(text, faults.place)
     except InputError as trouble:
         for finding in trouble.findings:
-            here.add("IN795", finding.found, finding.remedy)
+            faults.add("IN795", finding.found, finding.remedy)
         return None
-    least, most = entry.units[unit]
+    lowest, highest = entry.units[unit]
     whole = unit in ("head", "bales")
-    if value is None or not least <= value <= most or (whole and value != int(value)):
+    if value is None or not lowest <= value <= highest or (whole and value != int(value)):
         words = "whole number" if whole else "number"
-        remedy = f"give a {words} from {least:g} to {most:g} {unit}"
-        here.add("IN795", f'"{text}" for {entry.words}', remedy)
+        remedy = f"give a {words} from {lowest:g} to {highest:g} {unit}"
+        faults.add("IN795", f'"{text}" for {entry.words}', remedy)
         return None
     return value
 
 
-def _check_size(farm: Farm, line: LogLine, here: Faults) -> None:
+def _check_size(farm: Farm, line: LogLine, faults: Faults) -> None:
     """A measure of more than the store can have had (IN801)."""
     if line.what not in MEASURES:
         return
     store = next(store for store in farm.stores if store.id == line.of)
     size = {"m": "length_m", "bales": "count"}.get(line.unit, "")
-    most = store.size.get(size)
-    if not isinstance(most, float) or line.figure < most:
+    highest = store.size.get(size)
+    if not isinstance(highest, float) or line.figure < highest:
         return
-    if line.unit != "bales" or line.figure > most:
-        found = f"{line.figure:g} {line.unit} of a store with {size} = {most:g}"
-        here.add("IN801", found, f"check the figure, or {size} of the store in the farm file")
+    if line.unit != "bales" or line.figure > highest:
+        problem = f"{line.figure:g} {line.unit} of a store with {size} = {highest:g}"
+        faults.add("IN801", problem, f"check the figure, or {size} of the store in the farm file")
 
 
-def _check_repeated(line: LogLine, before: Iterable[LogLine], here: Faults) -> None:
+def _check_repeated(line: LogLine, before: Iterable[LogLine], faults: Faults) -> None:
     """A second line on the same thing and day (IN798); loads may come twice a day."""
     if line.what == "bought":
         return
     for other in before:
         same_sort = other.what == line.what or {other.what, line.what} <= MEASURES
         if same_sort and (other.day, other.of) == (line.day, line.of):
-            found = f"a second {line.what} of {line.of} on {line.day}"
-            here.add("IN798", found, "keep one of them: delete the other line of log.csv")
+            problem = f"a second {line.what} of {line.of} on {line.day}"
+            faults.add("IN798", problem, "keep one of them: delete the other line of log.csv")
             return

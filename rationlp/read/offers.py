@@ -26,33 +26,33 @@ def read_offers(draft: Draft) -> None:
     offers: list[Offer] = []
     places: dict[str, str] = {}
     for name in ("stores", "bought"):
-        for here, table in draft.entries(name):
+        for faults, table in draft.entries(name):
             offer_id = table.id or table.feed
             if offer_id in places:
-                found = f'the id "{offer_id}" is taken already, in {places[offer_id]}'
-                here.add("IN116", found, "give every store and bought feed its own id")
+                problem = f'the id "{offer_id}" is taken already, in {places[offer_id]}'
+                faults.add("IN116", problem, "give every store and bought feed its own id")
                 continue
-            places[offer_id] = here.place
-            feed = _feed_of(draft, table, offer_id, here)
+            places[offer_id] = faults.place
+            feed = _feed_of(draft, table, offer_id, faults)
             if isinstance(table, StoreTable):
-                stores.append(_store(draft, table, feed, here))
-            price = _price(draft, table, here)
+                stores.append(_store(draft, table, feed, faults))
+            price = _price(draft, table, faults)
             if feed is not None:
                 offers.append(_offer(table, offer_id, feed, price))
     draft.stores, draft.offers = tuple(stores), tuple(offers)
     for target, place in draft.lab.places.items():
         if target not in places and target not in draft.ids("stores", "bought"):
-            found = f'no store or bought feed "{target}"'
-            draft.unknown_id(draft.faults.of(place), "IN309", found, target, list(places))
+            problem = f'no store or bought feed "{target}"'
+            draft.unknown_id(draft.faults.of(place), "IN309", problem, target, list(places))
 
 
-def _store(draft: Draft, table: StoreTable, feed: Feed | None, here: Faults) -> Store:
+def _store(draft: Draft, table: StoreTable, feed: Feed | None, faults: Faults) -> Store:
     """A store with its sizes checked, and what is in it where both are known."""
-    of_sizes = here.at()
+    of_sizes = faults.at()
     sizes = read_sizes(table, of_sizes)
     store = make_store(table, sizes, table.name or table.id)
     if feed is not None and draft.winter is not None and of_sizes.clean:
-        check_crop(store, feed, here, draft.winter.start)
+        check_crop(store, feed, faults, draft.winter.start)
     return store
 
 
@@ -64,38 +64,40 @@ def _offer(table: StoreTable | BoughtTable, offer_id: str, feed: Feed, price: fl
     return Offer(offer_id, name, feed, True, price, **bought)
 
 
-def _price(draft: Draft, table: StoreTable | BoughtTable, here: Faults) -> float:
+def _price(draft: Draft, table: StoreTable | BoughtTable, faults: Faults) -> float:
     """Price a tonne fresh [money]; 0 where it is not known."""
     if isinstance(table, BoughtTable):
         if table.least_t is not None and table.most_t is not None and table.least_t > table.most_t:
-            found = f"least_t {table.least_t:g} above most_t {table.most_t:g}"
-            here.add("IN117", found, "the least cannot pass the most")
+            problem = f"least_t {table.least_t:g} above most_t {table.most_t:g}"
+            faults.add("IN117", problem, "the least cannot pass the most")
         if table.price_per_t_fresh is None and "prices.csv" not in draft.unread:
-            remedy = f"add it, or give this feed a row in {here.spelling.file('prices.csv')}"
-            here.at("price_per_t_fresh").add("IN111", "this key is missing", remedy)
+            remedy = f"add it, or give this feed a row in {faults.spelling.file('prices.csv')}"
+            faults.at("price_per_t_fresh").add("IN111", "this key is missing", remedy)
         return table.price_per_t_fresh or 0.0
     home_grown = draft.tables["home_grown"]
     if home_grown is None or home_grown.price == "nothing":
         return 0.0
-    key = "cost_per_t_fresh" if home_grown.price == "cost" else "would_fetch_per_t_fresh"
+    key = "would_fetch_per_t_fresh"
+    if home_grown.price == "cost":
+        key = "cost_per_t_fresh"
     price: float | None = getattr(table, key)
     if price is None:
-        found = f'no {key}, though home_grown.price is "{home_grown.price}"'
-        here.add("IN118", found, f"give {key}, or choose another home_grown.price")
+        problem = f'no {key}, though home_grown.price is "{home_grown.price}"'
+        faults.add("IN118", problem, f"give {key}, or choose another home_grown.price")
     return price or 0.0
 
 
 def _feed_of(
-    draft: Draft, table: StoreTable | BoughtTable, offer_id: str, here: Faults
+    draft: Draft, table: StoreTable | BoughtTable, offer_id: str, faults: Faults
 ) -> Feed | None:
     """The feed of a store or bought entry: table, then the farm's own figures, then its laboratory
     sheets, then rules.
     """
-    feed = draft.feed(table.feed, here)
+    feed = draft.feed(table.feed, faults)
     if feed is None:
         return None
-    feed = draft.with_analysis(feed, table.analysis, here)
-    own = here.at()
+    feed = draft.with_analysis(feed, table.analysis, faults)
+    own = faults.at()
     sheets = draft.lab.analyses.get(offer_id, ())
     if feed is not None and sheets:
         feed = overlay_lab(feed, sheets, sort_of(feed), own)
@@ -109,13 +111,13 @@ def _feed_of(
 
 def check_kept_for(draft: Draft) -> None:
     """Groups that a store is kept for and that nobody has, or that are named twice."""
-    places = {table.id: here for here, table in draft.entries("stores")}
+    places = {table.id: faults for faults, table in draft.entries("stores")}
     groups = draft.ids("groups")
     for store in draft.stores:
-        here = places[store.id].at("kept_for")
+        faults = places[store.id].at("kept_for")
         for group in dict.fromkeys(store.kept_for):
             if group not in groups:
-                other = f"groups of this farm: {', '.join(groups) or 'none'}"
-                here.unknown("IN174", f'no group "{group}"', group, groups, other)
+                remedy = f"groups of this farm: {', '.join(groups) or 'none'}"
+                faults.unknown("IN174", f'no group "{group}"', group, groups, remedy)
         if len(set(store.kept_for)) < len(store.kept_for):
-            here.add("IN139", "a group appears twice", "keep one of them")
+            faults.add("IN139", "a group appears twice", "keep one of them")

@@ -30,33 +30,35 @@ def read_prices(path: Path, bought: Bought) -> Bought:
     """
     table = read_rows(path)
     faults = Faults(table.name)
-    other = f"columns: {', '.join(COLUMNS)}"
+    remedy = f"columns: {', '.join(COLUMNS)}"
     headings = faults.of(f"{table.name} headings")
-    check_columns(table, "IN140", COLUMNS[:2], COLUMNS, headings, other)
+    check_columns(table, "IN140", COLUMNS[:2], COLUMNS, headings, remedy)
     faults.refuse()
     priced = list(bought)
     lines: dict[str, int] = {}
     for row in table.rows:
-        here = faults.of(table.where(row, "feed"))
+        place = faults.of(table.where(row, "feed"))
         feed = _named(row.cells["feed"], bought)
-        _check_feed(row, feed, lines, here)
-        if not here.clean:
+        _check_feed(row, feed, lines, place)
+        if not place.clean:
             continue
         lines[feed] = row.line
-        figures = _figures(table, row, here)
-        if here.clean:
-            _lay_over(priced, feed, figures, here)
+        figures = _figures(table, row, place)
+        if place.clean:
+            _lay_over(priced, feed, figures, place)
     faults.refuse()
     return priced
 
 
-def _lay_over(priced: Bought, feed: str, figures: Mapping[str, float | str], here: Faults) -> None:
+def _lay_over(
+    priced: Bought, feed: str, figures: Mapping[str, float | str], faults: Faults
+) -> None:
     """Puts a row's figures over the one bought feed that it means, or adds a bought feed."""
     places = _places(priced, feed)
     tables = [table for place in places if (table := priced[place][1]) is not None]
     if len(tables) > 1:
         ids = ", ".join(table.id or table.feed for table in tables)
-        here.add("IN141", f'"{feed}" is bought more than once', f"name it by its id: {ids}")
+        faults.add("IN141", f'"{feed}" is bought more than once', f"name it by its id: {ids}")
     elif tables:
         number, _ = priced[places[0]]
         priced[places[0]] = (number, tables[0].model_copy(update=dict(figures)))
@@ -64,20 +66,20 @@ def _lay_over(priced: Bought, feed: str, figures: Mapping[str, float | str], her
         priced.append((-1, BoughtTable.model_validate({"feed": feed, **figures})))
 
 
-def _check_feed(row: CsvRow, feed: str, lines: Mapping[str, int], here: Faults) -> None:
+def _check_feed(row: CsvRow, feed: str, lines: Mapping[str, int], faults: Faults) -> None:
     """The feed and name of a row. lines: the line of each feed before it."""
     name = row.cells.get("name", "")
     if not feed:
-        here.add("IN141", "no feed", "name the bought feed")
+        faults.add("IN141", "no feed", "name the bought feed")
     elif max(len(feed), len(name)) > _MOST_SIGNS:
-        found = f"a feed or name of more than {_MOST_SIGNS} characters"
-        here.add("IN141", found, "use the key of the feed tables or its id")
+        problem = f"a feed or name of more than {_MOST_SIGNS} characters"
+        faults.add("IN141", problem, "use the key of the feed tables or its id")
     elif not f"{feed}{name}".isprintable():
-        found = "a control character in a feed or name"
-        here.add("IN141", found, "type the cell again, as plain text")
+        problem = "a control character in a feed or name"
+        faults.add("IN141", problem, "type the cell again, as plain text")
     elif feed in lines:
-        found = f'"{feed}" is in row {lines[feed]} already'
-        here.add("IN141", found, "keep one price for each feed")
+        problem = f'"{feed}" is in row {lines[feed]} already'
+        faults.add("IN141", problem, "keep one price for each feed")
 
 
 def _named(word: str, bought: Bought) -> str:
@@ -112,15 +114,15 @@ def _figures(table: CsvTable, row: CsvRow, faults: Faults) -> dict[str, float | 
     for heading in table.headings:
         if heading not in _MOST:
             continue
-        here = faults.of(table.where(row, heading))
-        value = table.number(row, heading, here)
+        place = faults.of(table.where(row, heading))
+        value = table.number(row, heading, place)
         if value is None:
-            if heading == "price_per_t_fresh" and here.clean:
-                here.add("IN142", "no price", "give the price a tonne fresh, delivered")
+            if heading == "price_per_t_fresh" and place.clean:
+                place.add("IN142", "no price", "give the price a tonne fresh, delivered")
         elif not 0.0 <= value <= _MOST[heading] or (heading == "load_t" and value == 0.0):
-            least = "above" if heading == "load_t" else "from"
-            valid = f"valid {least} 0 to {_MOST[heading]:g}"
-            here.add("IN142", f"{value:g} is no {heading}", valid)
+            lowest = "above" if heading == "load_t" else "from"
+            valid = f"valid {lowest} 0 to {_MOST[heading]:g}"
+            place.add("IN142", f"{value:g} is no {heading}", valid)
         else:
             figures[heading] = value
     return figures
@@ -135,7 +137,9 @@ def kept_over(over: Mapping[str, frozenset[str]], before: Bought, after: Bought)
     for number, table in after:
         if table is not None:
             offer_id = table.id or table.feed
-            keys = over.get(offer_id, ()) if offer_id in stated else ()
+            keys = frozenset[str]()
+            if offer_id in stated:
+                keys = over.get(offer_id, keys)
             update = {key: getattr(stated[offer_id], key) for key in keys}
             table = table.model_copy(update=update)
         bought.append((number, table))

@@ -336,56 +336,56 @@ INNER: dict[str, type[BaseModel]] = {
 GROUP_KEYS = tuple(field.alias or name for name, field in GroupTable.model_fields.items())
 
 
-def check_table(model: type[_Table], value: object, here: Faults) -> Any:
+def check_table(model: type[_Table], value: object, faults: Faults) -> Any:
     """A table as its model, or None where it has faults."""
     if not isinstance(value, Mapping):
-        name = str(here.path[0])
-        heading = here.spelling.entry(name) if name in LISTS else f"[{name}]"
-        found = f"{shown(value)} where a table was expected"
-        here.add("IN112", found, f"write it as a table {heading}")
+        name = str(faults.path[0])
+        heading = faults.spelling.entry(name) if name in LISTS else f"[{name}]"
+        problem = f"{shown(value)} where a table was expected"
+        faults.add("IN112", problem, f"write it as a table {heading}")
         return None
     try:
         return model.model_validate(dict(value))
     except ValidationError as trouble:
         for error in trouble.errors(include_url=False):
-            _translate(error, model, here.at(*error["loc"]))
+            _translate(error, model, faults.at(*error["loc"]))
         return None
 
 
-def _translate(error: Any, model: type[BaseModel], here: Faults) -> None:
+def _translate(error: Any, model: type[BaseModel], faults: Faults) -> None:
     """Adds a fault of the validator's in our own words."""
     kind, context = error["type"], error.get("ctx") or {}
     value = shown(error.get("input"))
     if kind == "missing":
-        here.add("IN111", "this key is missing", "add it; the example farm shows it with its unit")
+        faults.add("IN111", "this key is missing", "add it: the example farm shows its unit")
     elif kind == "extra_forbidden":
         known = _keys_beside(model, error["loc"])
-        other = f"keys of this table: {', '.join(known)}"
-        here.unknown("IN110", "unknown key", str(error["loc"][-1]), known, other)
+        valid = f"keys of this table: {', '.join(known)}"
+        faults.unknown("IN110", "unknown key", str(error["loc"][-1]), known, valid)
     elif kind == "literal_error":
         words = str(context["expected"]).replace(" or ", ",").split(",")
         choices = [word.strip(" '") for word in words]
-        found = f"{value} is none of the words allowed here"
-        other = f"use one of {', '.join(choices)}"
-        here.unknown("IN114", found, str(error.get("input")), choices, other)
+        problem = f"{value} is none of the words allowed here"
+        valid = f"use one of {', '.join(choices)}"
+        faults.unknown("IN114", problem, str(error.get("input")), choices, valid)
     elif kind in _BOUNDS and isinstance(error.get("input"), date):
         remedy = f"give a date of the years {FIRST_DAY:%Y} to {LAST_DAY:%Y}"
-        here.add("IN113", f"{value} is out of range", remedy)
+        faults.add("IN113", f"{value} is out of range", remedy)
     elif kind in _BOUNDS:
         word, key = _BOUNDS[kind]
-        here.add("IN113", f"{value} is out of range", f"give a number {word} {context[key]:g}")
+        faults.add("IN113", f"{value} is out of range", f"give a number {word} {context[key]:g}")
     elif kind == "finite_number":
-        here.add("IN113", f"{value} is not a finite number", "give a plain number")
+        faults.add("IN113", f"{value} is not a finite number", "give a plain number")
     elif kind == "float_type" and as_number(error.get("input")) is not None:
-        here.add("IN113", f"{value} is out of range", "give a smaller number")
+        faults.add("IN113", f"{value} is out of range", "give a smaller number")
     elif kind == "string_pattern_mismatch":
         remedy = _PATTERNS.get(str(context["pattern"]), "use letters, digits, _ and -")
-        here.add("IN114", f"{value} has a form that is not allowed here", remedy)
+        faults.add("IN114", f"{value} has a form that is not allowed here", remedy)
     elif kind in ("string_too_short", "string_too_long"):
-        here.add("IN114", "the text is empty or too long", "give 1 to 120 characters")
+        faults.add("IN114", "the text is empty or too long", "give 1 to 120 characters")
     else:
         expected = _TYPES.get(kind, "a value of another kind")
-        here.add("IN112", f"{value} is not {expected.partition(' (')[0]}", f"write {expected}")
+        faults.add("IN112", f"{value} is not {expected.partition(' (')[0]}", f"write {expected}")
 
 
 _BOUNDS = {

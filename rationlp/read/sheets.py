@@ -106,7 +106,9 @@ def _kind(annotation: Any) -> tuple[str, tuple[str, ...]]:
         return _kind(get_args(annotation)[0])
     if origin in (Union, UnionType):
         others = [part for part in get_args(annotation) if part is not type(None)]
-        return _kind(others[0]) if len(others) == 1 else ("", ())
+        if len(others) == 1:
+            return _kind(others[0])
+        return ("", ())
     if origin is Literal:
         return "text", tuple(str(part) for part in get_args(annotation))
     if origin is list:
@@ -190,7 +192,9 @@ def _of_facts() -> tuple[Heading, ...]:
 
 
 def _range(required: bool, low: float, high: float) -> str:
-    valid = f", {low:g} to {high:g}" if high > low else ""
+    valid = ""
+    if high > low:
+        valid = f", {low:g} to {high:g}"
     return f"{'needed' if required else 'if you know it'}{valid}"
 
 
@@ -209,15 +213,18 @@ def _list_layout(key: str) -> Layout:
     headings = fields_of(LISTS[key])
     if key == "outlets":
         headings = tuple(
-            replace(one, words="price a tonne fresh") if one.key == "price_per_t_fresh" else one
-            for one in headings
+            replace(heading, words="price a tonne fresh")
+            if heading.key == "price_per_t_fresh"
+            else heading
+            for heading in headings
         )
     if key == "stores":
         headings = _unique((*headings, *_of_sizes()))
     if key == "groups":
         classes = tuple(CLASSES)
         headings = tuple(
-            replace(one, choices=classes) if one.key == "class" else one for one in headings
+            replace(heading, choices=classes) if heading.key == "class" else heading
+            for heading in headings
         )
         headings = _unique((*headings[:5], *_of_facts(), *headings[5:]))
     return Layout(title_of(key), _table("sheets.csv").get(key, ""), "list", headings, (key,))
@@ -329,11 +336,9 @@ def _quantity_words(key: str) -> str:
 
     unit = units().get(key)
     quantity = quantities()[unit.quantity if unit is not None else key]
-    return (
-        f"{quantity.title} in {quantity.unit}"
-        if key == quantity.name
-        else f"{quantity.title}, unit as in the heading"
-    )
+    if key == quantity.name:
+        return f"{quantity.title} in {quantity.unit}"
+    return f"{quantity.title}, unit as in the heading"
 
 
 @lru_cache(maxsize=1)

@@ -119,11 +119,11 @@ KINDS: dict[str, tuple[Size, ...]] = {
 }
 
 
-def read_sizes(table: StoreTable, here: Faults) -> dict[str, float | str]:
+def read_sizes(table: StoreTable, faults: Faults) -> dict[str, float | str]:
     """The sizes of a store by key (dates as ISO text); what is wrong with them goes into the
     faults.
     """
-    of_sizes = here.at()
+    of_sizes = faults.at()
     known = {size.key: size for size in KINDS[table.kind]}
     stated: Mapping[str, object] = table.model_extra or {}
     sizes: dict[str, float | str] = {}
@@ -134,67 +134,71 @@ def read_sizes(table: StoreTable, here: Faults) -> dict[str, float | str]:
     if needed:
         missing = ", ".join(f"{size.key} ({size.words})" for size in needed)
         remedy = 'give its sizes, or use kind = "plain" with amount_t_fresh'
-        here.add("IN121", f"a store of kind {table.kind} without {missing}", remedy)
+        faults.add("IN121", f"a store of kind {table.kind} without {missing}", remedy)
     for key, value in stated.items():
         if key not in known:
-            found = f"unknown key for a store of kind {table.kind}"
-            here.at(key).unknown("IN110", found, key, keys, f"keys of this kind: {', '.join(keys)}")
+            problem = f"unknown key for a store of kind {table.kind}"
+            faults.at(key).unknown(
+                "IN110", problem, key, keys, f"keys of this kind: {', '.join(keys)}"
+            )
             continue
-        size = _size(known[key], value, here.at(key))
+        size = _size(known[key], value, faults.at(key))
         if size is not None:
             sizes[key] = size
     if of_sizes.clean:
-        check_sizes(table.kind, sizes, here)
-    _check_signs(table, here)
+        check_sizes(table.kind, sizes, faults)
+    _check_signs(table, faults)
     filled, measured = sizes.get("filled"), sizes.get("measured")
     if filled is not None and measured is not None and str(measured) < str(filled):
-        found = f"measured {measured} before it was filled {filled}"
-        here.add("IN130", found, "check both dates and their years")
+        problem = f"measured {measured} before it was filled {filled}"
+        faults.add("IN130", problem, "check both dates and their years")
     return sizes
 
 
-def _size(size: Size, value: object, here: Faults) -> float | str | None:
+def _size(size: Size, value: object, faults: Faults) -> float | str | None:
     """A size's value, a date as ISO text; None where it has a fault."""
     if size.choices:
         if isinstance(value, str) and value in size.choices:
             return value
         other = f"use one of {', '.join(size.choices)}"
-        here.unknown("IN114", f"{shown(value)} is no {size.words}", str(value), size.choices, other)
+        faults.unknown(
+            "IN114", f"{shown(value)} is no {size.words}", str(value), size.choices, other
+        )
         return None
     if size.high == 0:
         if isinstance(value, date) and not isinstance(value, datetime):
             if FIRST_DAY <= value <= LAST_DAY:
                 return value.isoformat()
             remedy = f"give a date of the years {FIRST_DAY:%Y} to {LAST_DAY:%Y}"
-            here.add("IN113", f"{shown(value)} is no {size.words}", remedy)
+            faults.add("IN113", f"{shown(value)} is no {size.words}", remedy)
             return None
         remedy = "write a date like 2026-06-05 without quotation marks"
-        here.add("IN112", f"{shown(value)} is not a date", remedy)
+        faults.add("IN112", f"{shown(value)} is not a date", remedy)
         return None
     figure = as_number(value)
     if figure is None:
         remedy = f"give the {size.words} as a plain number"
-        here.add("IN112", f"{shown(value)} is not a number", remedy)
+        faults.add("IN112", f"{shown(value)} is not a number", remedy)
     elif not isfinite(figure) or not size.low <= figure <= size.high:
         valid = f"valid from {size.low:g} to {size.high:g}"
-        here.add("IN113", f"{figure:g} is no {size.words}", valid)
+        faults.add("IN113", f"{figure:g} is no {size.words}", valid)
     else:
         return figure
     return None
 
 
-def _check_signs(table: StoreTable, here: Faults) -> None:
+def _check_signs(table: StoreTable, faults: Faults) -> None:
     """What was seen and measured at the store: a sign twice, a face on a store that has none."""
     for sign in sorted({sign for sign in table.seen if table.seen.count(sign) > 1}):
-        here.at("seen").add("IN139", f"{shown(sign)} appears twice", "keep one of them")
+        faults.at("seen").add("IN139", f"{shown(sign)} appears twice", "keep one of them")
     for key, kinds, words in (
         ("machine_reach_m", ("clamp",), "a face that a machine takes from the top"),
         ("core_temperature_c", ("bales", "stack", "plain"), "a stack to heat through"),
     ):
         if getattr(table, key) is not None and table.kind not in kinds:
-            found = f"a store of kind {table.kind} has no such figure: it has not {words}"
+            problem = f"a store of kind {table.kind} has no such figure: it has not {words}"
             remedy = f"leave it out, or check kind: it goes with {', '.join(kinds)}"
-            here.at(key).add("IN138", found, remedy)
+            faults.at(key).add("IN138", problem, remedy)
 
 
 def make_store(table: StoreTable, sizes: dict[str, float | str], name: str) -> Store:

@@ -24,6 +24,9 @@ LIKE = {
 }
 """What farm to begin with, by word, and the example that is copied."""
 
+LEFT_OUT = {"sheep": ("cows", "stores", "cow_minerals", "cattle_minerals")}
+"""Entries of the example that a farm to begin with does without, by word."""
+
 
 def write_new_farm(
     folder: Path, example: str = EXAMPLE, text: str | None = None

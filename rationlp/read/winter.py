@@ -58,9 +58,9 @@ def read_winter(draft: Draft) -> WinterParts:
     has.
     """
     outlets, beddings, mixes = _outlets(draft), _beddings(draft), _mixes(draft)
-    for here, table in draft.entries("bought"):
-        _check_loads(table, here)
-    stays = {table.id: _stay(table, here, draft) for here, table in draft.entries("groups")}
+    for faults, table in draft.entries("bought"):
+        _check_loads(table, faults)
+    stays = {table.id: _stay(table, faults, draft) for faults, table in draft.entries("groups")}
     periods: Periods = ()
     if draft.winter is not None:
         periods = _periods(draft.tables["winter"], draft.winter, draft.faults.at("winter"))
@@ -70,10 +70,12 @@ def read_winter(draft: Draft) -> WinterParts:
 def _outlets(draft: Draft) -> tuple[Outlet, ...]:
     outlets: dict[str, Outlet] = {}
     stores = draft.ids("stores")
-    for here, table in draft.entries("outlets"):
+    for faults, table in draft.entries("outlets"):
         if table.id in outlets:
-            here.add("IN116", f'the id "{table.id}" appears twice', "give every outlet its own id")
-        _check_outlet(table, here, draft, stores)
+            faults.add(
+                "IN116", f'the id "{table.id}" appears twice', "give every outlet its own id"
+            )
+        _check_outlet(table, faults, draft, stores)
         outlets[table.id] = Outlet(
             id=table.id,
             name=table.name or table.id,
@@ -87,39 +89,43 @@ def _outlets(draft: Draft) -> tuple[Outlet, ...]:
 
 
 def _check_outlet(table: OutletTable, faults: Faults, draft: Draft, stores: list[str]) -> None:
-    here = faults.at("stores")
+    place = faults.at("stores")
     if not table.stores:
-        here.add("IN180", "an outlet without a store", "name the stores that it would buy from")
+        place.add("IN180", "an outlet without a store", "name the stores that it would buy from")
     for name in table.stores:
         if name not in stores:
-            draft.unknown_id(here, "IN180", f'no store "{name}"', name, stores)
+            draft.unknown_id(place, "IN180", f'no store "{name}"', name, stores)
     if len(set(table.stores)) < len(table.stores):
-        here.add("IN180", "a store named twice", "name each store once")
+        place.add("IN180", "a store named twice", "name each store once")
     if (table.price_per_t_fresh is None) == (table.price_per_t_dm is None):
-        found = "no price" if table.price_per_t_fresh is None else "two prices"
+        problem = "two prices"
+        if table.price_per_t_fresh is None:
+            problem = "no price"
         remedy = "give price_per_t_fresh or price_per_t_dm, one of them, net of loading and haulage"
-        faults.add("IN181", found, remedy)
-    least, most = table.least_t_fresh, table.most_t_fresh
-    if least is not None and most is not None and least > most:
-        found = f"least_t_fresh {least:g} above most_t_fresh {most:g}"
-        faults.add("IN117", found, "the least cannot pass the most")
+        faults.add("IN181", problem, remedy)
+    lowest, highest = table.least_t_fresh, table.most_t_fresh
+    if lowest is not None and highest is not None and lowest > highest:
+        problem = f"least_t_fresh {lowest:g} above most_t_fresh {highest:g}"
+        faults.add("IN117", problem, "the least cannot pass the most")
 
 
 def _beddings(draft: Draft) -> tuple[Bedding, ...]:
     beddings: dict[tuple[str, str], Bedding] = {}
     feeds = {offer.id: offer.feed for offer in draft.offers}
     stores, groups = draft.ids("stores"), draft.ids("groups")
-    for here, table in draft.entries("bedding"):
+    for faults, table in draft.entries("bedding"):
         store, group = table.store, table.group
         if store not in stores:
-            draft.unknown_id(here.at("store"), "IN182", f'no store "{store}"', store, stores)
+            draft.unknown_id(faults.at("store"), "IN182", f'no store "{store}"', store, stores)
         elif store in feeds and is_silage(feeds[store]):
-            here.at("store").add("IN182", f'silage, "{store}", as bedding', "name a store of straw")
+            faults.at("store").add(
+                "IN182", f'silage, "{store}", as bedding', "name a store of straw"
+            )
         if group not in groups:
-            draft.unknown_id(here.at("group"), "IN182", f'no group "{group}"', group, groups)
+            draft.unknown_id(faults.at("group"), "IN182", f'no group "{group}"', group, groups)
         if (store, group) in beddings:
-            found = f'"{store}" under "{group}" appears twice'
-            here.add("IN182", found, "add the two amounts together in one table")
+            problem = f'"{store}" under "{group}" appears twice'
+            faults.add("IN182", problem, "add the two amounts together in one table")
         beddings[store, group] = Bedding(store, group, table.kg_fresh_per_head_day)
     return tuple(beddings.values())
 
@@ -127,12 +133,14 @@ def _beddings(draft: Draft) -> tuple[Bedding, ...]:
 def _mixes(draft: Draft) -> tuple[Mix, ...]:
     mixes: dict[str, Mix] = {}
     mix_of: dict[str, str] = {}
-    for here, table in draft.entries("mixes"):
+    for faults, table in draft.entries("mixes"):
         if table.id in mixes:
-            here.add("IN116", f'the id "{table.id}" appears twice', "give every mix its own id")
-        _check_mix(table, here, draft, mix_of)
+            faults.add("IN116", f'the id "{table.id}" appears twice', "give every mix its own id")
+        _check_mix(table, faults, draft, mix_of)
         mix_of.update({portion.group: table.id for portion in table.groups})
-        first = table.groups[0].portion if table.groups else 1.0
+        first = 1.0
+        if table.groups:
+            first = table.groups[0].portion
         portions = {portion.group: portion.portion / first for portion in table.groups}
         mixes[table.id] = Mix(table.id, portions, frozenset(table.top_up))
     return tuple(mixes.values())
@@ -140,54 +148,58 @@ def _mixes(draft: Draft) -> tuple[Mix, ...]:
 
 def _check_mix(table: MixTable, faults: Faults, draft: Draft, mix_of: dict[str, str]) -> None:
     """mix_of: the mix that a group gets by an entry before, by group id."""
-    here = faults.at("groups")
+    place = faults.at("groups")
     names = [portion.group for portion in table.groups]
     groups, offers = draft.ids("groups"), draft.ids("stores", "bought")
     if len(set(names)) < 2:
-        found = "a mix for 1 group" if names else "a mix for 0 groups"
-        here.add("IN183", found, "name at least two groups; a group alone has its own mix anyway")
+        problem = "a mix for 0 groups"
+        if names:
+            problem = "a mix for 1 group"
+        place.add(
+            "IN183", problem, "name at least two groups; a group alone has its own mix anyway"
+        )
     for name in dict.fromkeys(names):
         if name not in groups:
-            draft.unknown_id(here, "IN183", f'no group "{name}"', name, groups)
+            draft.unknown_id(place, "IN183", f'no group "{name}"', name, groups)
         elif name in mix_of:
             remedy = "a group can get one mix; divide the group if it gets two"
-            here.add("IN183", f'"{name}" gets the mix "{mix_of[name]}" already', remedy)
+            place.add("IN183", f'"{name}" gets the mix "{mix_of[name]}" already', remedy)
         if names.count(name) > 1:
-            here.add("IN183", f'"{name}" appears twice', "name each group once")
+            place.add("IN183", f'"{name}" appears twice', "name each group once")
     for name in table.top_up:
         if name not in offers:
-            found = f'no store or bought feed "{name}"'
-            draft.unknown_id(faults.at("top_up"), "IN183", found, name, offers)
+            problem = f'no store or bought feed "{name}"'
+            draft.unknown_id(faults.at("top_up"), "IN183", problem, name, offers)
 
 
-def _check_loads(table: BoughtTable, here: Faults) -> None:
+def _check_loads(table: BoughtTable, faults: Faults) -> None:
     load = table.load_t
     if load is None:
         if table.whole_loads:
             remedy = "give load_t, the tonnes fresh of a load"
-            here.add("IN187", "whole loads of no stated size", remedy)
+            faults.add("IN187", "whole loads of no stated size", remedy)
         return
     if table.whole_loads and table.most_t is not None and table.most_t < load:
         remedy = "a whole load is more than may be bought: check both, or leave it out"
-        here.add("IN187", f"most_t {table.most_t:g} below a load of {load:g} t", remedy)
+        faults.add("IN187", f"most_t {table.most_t:g} below a load of {load:g} t", remedy)
     if table.space_t is not None and table.space_t < load:
         remedy = "a load would not go in: order a smaller load, or make room"
-        here.add("IN187", f"space_t {table.space_t:g} below a load of {load:g} t", remedy)
+        faults.add("IN187", f"space_t {table.space_t:g} below a load of {load:g} t", remedy)
 
 
-def _stay(table: GroupTable, here: Faults, draft: Draft) -> Stay:
+def _stay(table: GroupTable, faults: Faults, draft: Draft) -> Stay:
     housed, out = table.housed, table.out
     if housed is not None and out is not None and out <= housed:
         remedy = "a group cannot leave before it arrives: check both dates"
-        here.add("IN184", f"out {out} is not after housed {housed}", remedy)
+        faults.add("IN184", f"out {out} is not after housed {housed}", remedy)
     winter = draft.winter
     if winter is not None and housed is not None:
-        _check_day("housed", housed, housed >= winter.turnout, winter, here)
+        _check_day("housed", housed, housed >= winter.turnout, winter, faults)
     if winter is not None and out is not None:
-        _check_day("out", out, out <= winter.start, winter, here)
+        _check_day("out", out, out <= winter.start, winter, faults)
     grazing: list[Grazing] = []
     for number, grass in enumerate(table.grazing):
-        of_grass = here.at("grazing", number)
+        of_grass = faults.at("grazing", number)
         _check_grazing(grass, of_grass, table, winter, grazing)
         feed = _grass(grass, of_grass, draft)
         if feed is not None:
@@ -196,19 +208,19 @@ def _stay(table: GroupTable, here: Faults, draft: Draft) -> Stay:
     return Stay(housed, out, tuple(grazing))
 
 
-def _check_day(key: str, day: date, never_fed: bool, winter: Winter, here: Faults) -> None:
+def _check_day(key: str, day: date, never_fed: bool, winter: Winter, faults: Faults) -> None:
     span = f"{winter.start} to {winter.turnout}"
     if never_fed:
-        found = f"{key} {day}: the group is not fed in the winter, {span}"
-        here.at(key).add("IN184", found, "check the year, or leave the group out")
+        problem = f"{key} {day}: the group is not fed in the winter, {span}"
+        faults.at(key).add("IN184", problem, "check the year, or leave the group out")
     elif not winter.start <= day <= winter.turnout:
         remedy = "only the days of the winter are planned"
-        here.at(key).tell("WA210", f"{day} is outside the winter, {span}", remedy)
+        faults.at(key).tell("WA210", f"{day} is outside the winter, {span}", remedy)
 
 
 def _check_grazing(
     grass: GrazingTable,
-    here: Faults,
+    faults: Faults,
     group: GroupTable,
     winter: Winter | None,
     before: list[Grazing],
@@ -220,65 +232,67 @@ def _check_grazing(
     early = housed is not None and start < housed
     late = out is not None and until > out
     if until <= start:
-        here.add("IN185", f"until {until} is not after from {start}", "check both dates")
+        faults.add("IN185", f"until {until} is not after from {start}", "check both dates")
     elif winter is not None and not winter.start <= start < until <= winter.turnout:
         span = f"{winter.start} to {winter.turnout}"
         remedy = "give days of this winter: after turnout nothing is planned"
-        here.add("IN185", f"{start} to {until} is not within the winter, {span}", remedy)
+        faults.add("IN185", f"{start} to {until} is not within the winter, {span}", remedy)
     elif any(start < other.until and other.start < until for other in before):
-        found = "its days are in another grazing of this group"
-        here.add("IN185", found, "let no two of them overlap")
+        problem = "its days are in another grazing of this group"
+        faults.add("IN185", problem, "let no two of them overlap")
     elif agreed and (early or late):
-        found = "grass outside the days on which the group is fed"
-        here.add("IN185", found, "keep it between housed and out, or change those")
+        problem = "grass outside the days on which the group is fed"
+        faults.add("IN185", problem, "keep it between housed and out, or change those")
 
 
-def _grass(grass: GrazingTable, here: Faults, draft: Draft) -> Feed | None:
+def _grass(grass: GrazingTable, faults: Faults, draft: Draft) -> Feed | None:
     """What is grazed: a feed of the tables with the farm's own figures over it, every figure that a
     ration needs there.
     """
-    feed = draft.feed(grass.feed, here)
+    feed = draft.feed(grass.feed, faults)
     if feed is not None and feed.kind not in ("forage", "root"):
         remedy = "name grass or a grazed root or leaf crop, such as grazed_grass_autumn"
-        here.at("feed").add("IN185", f'"{grass.feed}" is not grazed', remedy)
+        faults.at("feed").add("IN185", f'"{grass.feed}" is not grazed', remedy)
         return None
     if feed is not None:
-        feed = draft.with_analysis(feed, grass.analysis, here)
+        feed = draft.with_analysis(feed, grass.analysis, faults)
     if feed is None:
         return None
     feed = complete(feed)
     for name in NEEDED_OF_GRASS:
         if feed.value(name) is None:
-            found = f"{quantities()[name].title} of {feed.name} is blank"
-            here.add("IN210", found, f"give {name} in its analysis")
+            problem = f"{quantities()[name].title} of {feed.name} is blank"
+            faults.add("IN210", problem, f"give {name} in its analysis")
     return feed
 
 
-def _periods(table: WinterTable, winter: Winter, here: Faults) -> Periods:
+def _periods(table: WinterTable, winter: Winter, faults: Faults) -> Periods:
     keys = [key for key in ("periods", "period_days", "period_starts") if getattr(table, key)]
     if len(keys) > 1:
         remedy = f"keep one of {' and '.join(keys)}"
-        here.add("IN186", "the periods of the winter are given twice", remedy)
+        faults.add("IN186", "the periods of the winter are given twice", remedy)
         return ()
     if table.period_starts:
-        _check_starts(table.period_starts, winter, here.at("period_starts"))
+        _check_starts(table.period_starts, winter, faults.at("period_starts"))
         return _between(table.period_starts, winter.turnout)
     if table.period_days is not None:
         return periods_of(winter, table.period_days)
-    return () if table.periods is None else periods_of(winter, table.periods)
+    if table.periods is None:
+        return ()
+    return periods_of(winter, table.periods)
 
 
-def _check_starts(starts: list[date], winter: Winter, here: Faults) -> None:
+def _check_starts(starts: list[date], winter: Winter, faults: Faults) -> None:
     if starts[0] != winter.start:
-        found = f"the first period begins {starts[0]}, the winter {winter.start}"
-        here.add("IN186", found, "begin the list with the first day of the winter")
+        problem = f"the first period begins {starts[0]}, the winter {winter.start}"
+        faults.add("IN186", problem, "begin the list with the first day of the winter")
     for before, after in pairwise(starts):
         if after <= before:
-            found = f"{after} after {before} in the list"
-            here.add("IN186", found, "put the days in order, each once")
+            problem = f"{after} after {before} in the list"
+            faults.add("IN186", problem, "put the days in order, each once")
     if starts[-1] >= winter.turnout:
-        found = f"a period from {starts[-1]}, turnout {winter.turnout}"
-        here.add("IN186", found, "let every period begin before turnout")
+        problem = f"a period from {starts[-1]}, turnout {winter.turnout}"
+        faults.add("IN186", problem, "let every period begin before turnout")
 
 
 def periods_of(winter: Winter, how: str | int) -> Periods:
@@ -289,11 +303,11 @@ def periods_of(winter: Winter, how: str | int) -> Periods:
     """
     starts = [winter.start]
     while True:
-        here = starts[-1]
+        day = starts[-1]
         if how == "month":
-            after = date(here.year + here.month // 12, here.month % 12 + 1, 1)
+            after = date(day.year + day.month // 12, day.month % 12 + 1, 1)
         else:
-            after = here + timedelta(days=PERIOD_DAYS[how] if isinstance(how, str) else how)
+            after = day + timedelta(days=PERIOD_DAYS[how] if isinstance(how, str) else how)
         if after >= winter.turnout:
             return _between(starts, winter.turnout)
         starts.append(after)

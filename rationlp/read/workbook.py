@@ -155,15 +155,15 @@ def _check_other_sheets(unknown: list[str], read: set[str], book: Book) -> None:
     """Of each sheet by another name that it is not read, or which it is meant to be."""
     titles = [layout.title for layout in layouts()]
     for title in unknown:
-        here = book.faults.of(f"{book.places.name} {title}")
+        faults = book.faults.of(f"{book.places.name} {title}")
         meant = nearest(title, [name for name in titles if name not in read], alike=0.7)
         if meant:
             read.add(meant)
-            found = "a sheet that is not known by this name"
-            here.add("IN703", found, f'name it "{meant}"')
+            problem = "a sheet that is not known by this name"
+            faults.add("IN703", problem, f'name it "{meant}"')
         else:
             remedy = f"sheets that are read: {', '.join(titles)}"
-            here.tell("WA202", "this sheet is not read", remedy)
+            faults.tell("WA202", "this sheet is not read", remedy)
 
 
 def _read_tables(grid: Grid, book: Book) -> None:
@@ -180,12 +180,12 @@ def _read_tables(grid: Grid, book: Book) -> None:
         key = str(plain(key_cell))
         table, _, name = key.partition(".")
         heading = grid.layout.heading(key)
-        here = book.faults.of(grid.place(key_cell.at))
+        faults = book.faults.of(grid.place(key_cell.at))
         if heading is None:
-            other = f"keys of this sheet: {', '.join(known)}"
-            here.unknown("IN706", f'unknown key "{key}"', key, known, other)
+            remedy = f"keys of this sheet: {', '.join(known)}"
+            faults.unknown("IN706", f'unknown key "{key}"', key, known, remedy)
         elif (table, name) in book.places.cells:
-            here.add("IN706", f'"{key}" appears twice', "keep one of them")
+            faults.add("IN706", f'"{key}" appears twice', "keep one of them")
         else:
             place = f"{grid.at(row, 'value')} ({key})"
             book.places.cells[(table, name)] = place
@@ -253,10 +253,12 @@ def _read_inside(grid: Grid, book: Book, owners: Mapping[tuple[str, str], Path_]
         paths = [owners[key, str(name)] for key in lists if (key, str(name)) in owners]
         if not paths:
             ids = [known for key, known in owners if key in lists]
-            found = f"no {' or '.join(lists)} of the id {shown(name)}" if name else "no id"
-            other = f"ids of this workbook: {', '.join(ids) or 'none'}"
-            here = book.faults.of(grid.at(row, owner_key))
-            here.unknown("IN709", found, str(name), ids, other)
+            problem = "no id"
+            if name:
+                problem = f"no {' or '.join(lists)} of the id {shown(name)}"
+            remedy = f"ids of this workbook: {', '.join(ids) or 'none'}"
+            faults = book.faults.of(grid.at(row, owner_key))
+            faults.unknown("IN709", problem, str(name), ids, remedy)
         elif grid.layout.title == OWN_FIGURES:
             _put_figure(grid, row, paths[0], entry, book)
         else:
@@ -273,11 +275,11 @@ def _put_figure(grid: Grid, row: int, path: Path_, entry: dict[str, Any], book: 
     quantity = str(entry.get("quantity", ""))
     figures = _owner(path, book).setdefault("analysis", {})
     if not quantity or "value" not in entry or quantity in figures:
-        found = "a quantity or its value is missing"
+        problem = "a quantity or its value is missing"
         if quantity in figures:
-            found = f'"{quantity}" appears twice'
-        here = book.faults.of(grid.at(row, "quantity"))
-        here.add("IN709", found, "give each quantity once, and a value")
+            problem = f'"{quantity}" appears twice'
+        faults = book.faults.of(grid.at(row, "quantity"))
+        faults.add("IN709", problem, "give each quantity once, and a value")
         return
     figures[quantity] = entry["value"]
     book.places.cells[(*path, "analysis", quantity)] = grid.at(row, "value")
@@ -291,8 +293,8 @@ def _put_inside(grid: Grid, row: int, path: Path_, entry: dict[str, Any], book: 
     if name == "after":
         _register(grid, row, (*path, "after"), book)
         if "after" in owner:
-            found = f'a second row "{AFTER_BIRTH}" for this group'
-            book.faults.of(grid.at(row, "from")).add("IN709", found, "keep one of them")
+            problem = f'a second row "{AFTER_BIRTH}" for this group'
+            book.faults.of(grid.at(row, "from")).add("IN709", problem, "keep one of them")
         owner["after"] = {key: value for key, value in entry.items() if key != "from"}
     elif name:
         entries = owner.setdefault(name, [])
@@ -307,9 +309,11 @@ def _inner_list(grid: Grid, row: int, entry: Mapping[str, Any], book: Book) -> s
         if str(start).lower() == AFTER_BIRTH:
             return "after"
         if not isinstance(start, date):
-            found = f"{shown(start)} is no date" if start else "no date"
+            problem = "no date"
+            if start:
+                problem = f"{shown(start)} is no date"
             remedy = f'give a date (not as text), or the word "{AFTER_BIRTH}"'
-            book.faults.of(grid.at(row, "from")).add("IN708", found, remedy)
+            book.faults.of(grid.at(row, "from")).add("IN708", problem, remedy)
         return "changes"
     if grid.layout.title != LIMITS:
         return grid.layout.inner[0]
@@ -317,11 +321,11 @@ def _inner_list(grid: Grid, row: int, entry: Mapping[str, Any], book: Book) -> s
     marked = [name for marker, name in markers.items() if marker in entry]
     if len(marked) == 1:
         return marked[0]
-    found = "a row that names neither feed, quantity nor family"
+    problem = "a row that names neither feed, quantity nor family"
     if marked:
-        found = "a row that names more than one"
+        problem = "a row that names more than one"
     remedy = f"fill one of {', '.join(markers)}: a row is one limit"
-    book.faults.of(grid.row(row)).add("IN709", found, remedy)
+    book.faults.of(grid.row(row)).add("IN709", problem, remedy)
     return ""
 
 
@@ -342,5 +346,9 @@ def _table(grid: Grid) -> SheetTable:
 
 def _as_text(value: Any) -> str:
     if isinstance(value, float):
-        return str(int(value)) if value.is_integer() else repr(value)
-    return value.isoformat() if isinstance(value, date) else str(value)
+        if value.is_integer():
+            return str(int(value))
+        return repr(value)
+    if isinstance(value, date):
+        return value.isoformat()
+    return str(value)

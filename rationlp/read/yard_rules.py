@@ -23,7 +23,9 @@ def read_yard_rules(table: YardTable | None) -> YardRules:
 
 def _figure(stated: float | None, figure: str) -> float:
     """What the farm states, else the figure of common practice."""
-    return loading_figure(figure) if stated is None else stated
+    if stated is None:
+        return loading_figure(figure)
+    return stated
 
 
 def least_load_kg(rules: YardRules) -> float:
@@ -42,7 +44,9 @@ def least_order_t(rules: YardRules, offer: Offer) -> float:
     if offer.feed.kind in IN_BAGS:
         return bag_t(rules)
     tote = _figure(rules.least_order_t, "least_order")
-    return tote if offer.load_t is None else min(tote, offer.load_t)
+    if offer.load_t is None:
+        return tote
+    return min(tote, offer.load_t)
 
 
 def bag_t(rules: YardRules) -> float:
@@ -76,4 +80,6 @@ def shut_days_in_need(rules: YardRules) -> tuple[int, ...]:
     """
     fewer = int(loading_figure("shut_days_in_need"))
     days = (fewer,) if fewer < shut_days(rules) else ()
-    return (*days, 0) if rules.shut_days is None else days
+    if rules.shut_days is None:
+        return (*days, 0)
+    return days

@@ -36,11 +36,10 @@ def switch_words(switch: Switch, group: GroupSwitch) -> list[str]:
         f" {switch.second.name}"
     )
     word = "costs" if whole >= 0.0 else "saves"
-    milk = (
-        ""
-        if group.cost_per_kg_milk is None
-        else f", {money} {shown(abs(group.cost_per_kg_milk), 3)} a kg of milk"
-    )
+    if group.cost_per_kg_milk is None:
+        milk = ""
+    else:
+        milk = f", {money} {shown(abs(group.cost_per_kg_milk), 3)} a kg of milk"
     winter = abs(whole) * group.head * group.days
     words = [
         f"{ends} {word} {money} {shown(abs(whole), 2)} a head a day{milk}; {money}"

@@ -71,7 +71,9 @@ def chart_text(chart: Chart, width: int) -> str:
 
 
 def _cut(name: str, most: int) -> str:
-    return name if len(name) <= most else f"{name[: most - 1]}…"
+    if len(name) <= most:
+        return name
+    return f"{name[: most - 1]}…"
 
 
 def _signs(line: _Line, number: int) -> str:
@@ -98,4 +100,6 @@ def _sign(share: float) -> str:
     """The sign for a share of the first value: a full block from 15/16 on, blank for nothing
     only.
     """
-    return _SIGNS[max(round(8.0 * share), 1)] if share > 0.0 else _SIGNS[0]
+    if share > 0.0:
+        return _SIGNS[max(round(8.0 * share), 1)]
+    return _SIGNS[0]

@@ -83,7 +83,9 @@ def about_words(caution: Caution, winter: tuple[date, date] | None = None) -> st
 
 def weeks_words(caution: Caution, winter: tuple[date, date] | None = None) -> str:
     """The weeks of a caution, like `24 March to 7 April`; empty for what holds all winter."""
-    whole = None if winter is None else (winter[0].isoformat(), winter[1].isoformat())
+    whole = None
+    if winter is not None:
+        whole = (winter[0].isoformat(), winter[1].isoformat())
     spans = [(date.fromisoformat(first), date.fromisoformat(last)) for first, last in caution.weeks]
     if caution.weeks == (whole,):
         return ""
@@ -94,9 +96,9 @@ def _inside(text: str) -> str:
     """A found figure inside a sentence: a small letter, except where the word is an
     abbreviation.
     """
-    return (
-        text if text[1:2].isupper() or not text[1:2].isalpha() else f"{text[:1].lower()}{text[1:]}"
-    )
+    if text[1:2].isupper() or not text[1:2].isalpha():
+        return text
+    return f"{text[:1].lower()}{text[1:]}"
 
 
 def meaning_of(row: CautionRow) -> str:

@@ -137,7 +137,9 @@ def layer_class(layer: Curve | Band | Marks) -> str:
         return f"band {layer.look}"
     if isinstance(layer, Marks):
         return "mark full" if layer.full else "mark"
-    return "level" if layer.look == LEVEL else f"curve {layer.look}"
+    if layer.look == LEVEL:
+        return "level"
+    return f"curve {layer.look}"
 
 
 def places(chart: Chart) -> Iterator[Place]:

@@ -27,7 +27,9 @@ def clash_line(group: GroupRation) -> str:
             "The farm's own limits contradict one another:"
             f" {'; '.join(part.what for part in clash.parts)}."
         )
-    end = "; any one of them left out, the others can be kept." if clash.minimal else "."
+    end = "."
+    if clash.minimal:
+        end = "; any one of them left out, the others can be kept."
     return f"What cannot be kept together: {'; '.join(parts)}{end}"
 
 

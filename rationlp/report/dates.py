@@ -48,7 +48,9 @@ def with_day_words(text: str, winter: Winter | None = None) -> str:
         except ValueError:
             return match.group()
         of_winter = winter is not None and winter[0] <= day <= winter[1]
-        return day_words(day) if of_winter else day_and_year(day)
+        if of_winter:
+            return day_words(day)
+        return day_and_year(day)
 
     month = _MONTH.fullmatch(text)
     if month is not None and 1 <= int(month[2]) <= 12:

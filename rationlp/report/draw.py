@@ -105,7 +105,7 @@ def frame_of(chart: Chart) -> Frame:
     most = max(values(chart))
     low = 0.0 if chart.up.low is None else chart.up.low
     low = min(low, *values(chart), most)
-    high = max(most, low + 1e-3) if chart.up.high is None else chart.up.high
+    high = max(most, low + 0.001) if chart.up.high is None else chart.up.high
     step = _step(high - low)
     low, high = floor(low / step + 1e-9) * step, ceil(high / step - 1e-9) * step
     widest = max(len(_tick_words(tick, step)) for tick in _ticks(low, high, step))
@@ -114,7 +114,9 @@ def frame_of(chart: Chart) -> Frame:
 
 
 def _number(place: Place) -> float:
-    return float(place.toordinal()) if isinstance(place, date) else place
+    if isinstance(place, date):
+        return float(place.toordinal())
+    return place
 
 
 def _step(room: float) -> float:

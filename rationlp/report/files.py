@@ -39,9 +39,9 @@ def csv_text(table: Table) -> str:
 
 
 def _as_text(text: str) -> str:
-    return (
-        f"'{text}" if text.startswith("\t") or text.lstrip().startswith(_RUN_AS_FORMULA) else text
-    )
+    if text.startswith("\t") or text.lstrip().startswith(_RUN_AS_FORMULA):
+        return f"'{text}"
+    return text
 
 
 def write_whole(path: Path, text: str, inputs: Iterable[Path]) -> None:
@@ -141,7 +141,7 @@ def _refuse(path: Path, target: Path, inputs: Iterable[Path]) -> None:
         )
 
 
-def _same(target: Path, other: Path) -> bool:
-    if target == other.resolve():
+def _same(target: Path, path: Path) -> bool:
+    if target == path.resolve():
         return True
-    return target.exists() and other.exists() and target.samefile(other)
+    return target.exists() and path.exists() and target.samefile(path)

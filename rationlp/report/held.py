@@ -55,21 +55,17 @@ def enough_line(farm: Farm, held: ForageBalance) -> str:
 def _lasts(farm: Farm, crop: CropHeld) -> str:
     assert crop.days is not None
     ends = _ends(farm, crop)
-    return (
-        f"{crop.days:.0f} days, to {day_words(ends)}"
-        if ends < farm.turnout
-        else f"{crop.days:.0f} days"
-    )
+    if ends < farm.turnout:
+        return f"{crop.days:.0f} days, to {day_words(ends)}"
+    return f"{crop.days:.0f} days"
 
 
 def _ends(farm: Farm, crop: CropHeld) -> date:
     """The first day without enough, at the mean rate; turnout where it is later than that."""
     assert crop.days is not None
-    return (
-        farm.turnout
-        if crop.days >= (farm.turnout - farm.start).days
-        else farm.start + timedelta(days=int(crop.days))
-    )
+    if crop.days >= (farm.turnout - farm.start).days:
+        return farm.turnout
+    return farm.start + timedelta(days=int(crop.days))
 
 
 def _short_words(farm: Farm, crop: CropHeld) -> str:

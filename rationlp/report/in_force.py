@@ -54,24 +54,24 @@ def fed_on_day_lines(plan: FollowedPlan) -> Iterator[str]:
         f"These are the cheapest rations of the day. The plan in force ({plan.name}) feeds, kg"
         " fresh a head:"
     )
-    for one in feeding.rations.groups:
+    for group in feeding.rations.groups:
         amounts = ", ".join(
             f"{shown(amount.kg_fresh, 1)} {amount.name}"
-            for amount in one.amounts
+            for amount in group.amounts
             if amount.kg_fresh >= 0.05
         )
-        yield f"  {one.name}: {amounts}."
+        yield f"  {group.name}: {amounts}."
 
 
 def rate_line(stores: Iterable[StoreLife], day: date) -> str:
     """How long each store would last if rations of a day were fed on, all groups together."""
     told = []
-    for one in stores:
-        out = one.runs_out.typical
-        if out is None or out > one.turnout:
-            told.append(f"{one.name} past turnout")
+    for store in stores:
+        out = store.runs_out.typical
+        if out is None or out > store.turnout:
+            told.append(f"{store.name} past turnout")
         else:
-            told.append(f"{one.name} {(out - day).days} days, to {day_words(out)}")
+            told.append(f"{store.name} {(out - day).days} days, to {day_words(out)}")
     if not told:
         return ""
     said = "; ".join(told)
@@ -81,51 +81,57 @@ def rate_line(stores: Iterable[StoreLife], day: date) -> str:
     )
 
 
-def shut_line(opens: Mapping[str, date], day: date) -> str:
-    """Stores that rations of a day feed although they are still shut. opens: day by name."""
-    shut = [f"{name} is shut until {day_words(opening)}" for name, opening in opens.items()]
-    if not shut:
-        return ""
-    return (
-        f"Fed here on {day_words(day)} all the same: {'; '.join(shut)}. `rationlp winter` waits for"
-        " it."
-    )
+def shut_line(left: Mapping[str, date], fed: Mapping[str, date]) -> str:
+    """Stores still shut on the day of the rations, and what is fed from them because somebody has
+    no ration else. left, fed: opening day by name."""
+    told = [
+        f"{name} is shut until {day_words(opening)} and not fed before."
+        for name, opening in left.items()
+    ]
+    told += [
+        f"{name} is fed although it should stay shut until {day_words(opening)}: without it"
+        " somebody has no ration."
+        for name, opening in fed.items()
+    ]
+    return " ".join(told)
 
 
-def since_lines(since: FarmChanges | None, currency: str) -> Iterator[str]:
+def since_lines(changed: FarmChanges | None, currency: str) -> Iterator[str]:
     """What changed since a plan was kept, and by how much the plan is out; nothing where nothing
     changed."""
-    if since is None:
+    if changed is None:
         return
-    told = [figure_words(one) for one in since.figures[:MOST_FIGURES]]
-    if len(since.figures) > MOST_FIGURES:
-        told.append(f"and {len(since.figures) - MOST_FIGURES} more")
+    told = [figure_words(figure) for figure in changed.figures[:MOST_FIGURES]]
+    if len(changed.figures) > MOST_FIGURES:
+        told.append(f"and {len(changed.figures) - MOST_FIGURES} more")
     yield f"Changed since this plan was kept: {'; '.join(told)}."
-    out = [_store_words(one) for one in since.stores]
-    if abs(since.cost) >= 0.5:
+    out = [_store_words(store) for store in changed.stores]
+    if abs(changed.cost) >= 0.5:
         out.append(
-            f"bought feed {currency} {shown(abs(since.cost), 0)}"
-            f" {'dearer' if since.cost > 0.0 else 'cheaper'}"
+            f"bought feed {currency} {shown(abs(changed.cost), 0)}"
+            f" {'dearer' if changed.cost > 0.0 else 'cheaper'}"
         )
-    if since.strangers:
-        out.append(f"no ration for {', '.join(since.strangers)}")
+    if changed.strangers:
+        out.append(f"no ration for {', '.join(changed.strangers)}")
     yield (
         f"Fed on as it is: {'; '.join(out) if out else 'no store is out by a tenth of a tonne'}."
         f" {AGAIN}"
     )
 
 
-def figure_words(one: ChangedFigure) -> str:
+def figure_words(figure: ChangedFigure) -> str:
     """A figure from what it was to what it is."""
-    before, now = ("none" if value is None else as_typed(value) for value in (one.before, one.now))
-    return f"{one.path} {before} → {now}"
+    before, now = (
+        "none" if value is None else as_typed(value) for value in (figure.before, figure.now)
+    )
+    return f"{figure.path} {before} → {now}"
 
 
-def _store_words(one: StoreOut) -> str:
-    if one.short_from is not None:
+def _store_words(store: StoreOut) -> str:
+    if store.short_from is not None:
         return (
-            f"{one.name} runs out on {day_and_year(one.short_from)},"
-            f" {shown(-one.now_left_t_dm, 1)} t DM short"
+            f"{store.name} runs out on {day_and_year(store.short_from)},"
+            f" {shown(-store.now_left_t_dm, 1)} t DM short"
         )
-    was, now = shown(max(one.planned_left_t_dm, 0.0), 1), shown(max(one.now_left_t_dm, 0.0), 1)
-    return f"{one.name} {now} t DM left at turnout instead of {was}"
+    was, now = shown(max(store.planned_left_t_dm, 0.0), 1), shown(max(store.now_left_t_dm, 0.0), 1)
+    return f"{store.name} {now} t DM left at turnout instead of {was}"

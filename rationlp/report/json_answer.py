@@ -35,6 +35,9 @@ KINDS = {
     "switch": "SwitchAnswer",
     "switch_winter": "WinterSwitch",
     "worth": "Worth",
+    "promise": "Promises",
+    "promise_winter": "WinterPromise",
+    "manure": "WinterManure",
     "what_if": "WhatIfAnswer",
     "sure_winter": "WinterSureness",
     "sure_rations": "SureAnswer",
@@ -46,12 +49,15 @@ KINDS = {
 """Kinds of answers, and the record that each is made from."""
 
 COMPUTED = {
+    "Course": ("gap", "late_share", "dearest_tenth"),
+    "HeldRisk": ("reserve_t_dm",),
     "ChangeOver": ("sentences",),
     "CropHeld": ("short_t_dm",),
     "GroupNeeds": ("mp_required_g",),
     "GroupSwitch": ("whole_change",),
     "Judgement": ("energy_share", "protein_share"),
     "LastYear": ("ratio",),
+    "WinterManure": ("n_kg", "p2o5_kg"),
     "Load": ("volume_m3", "fill"),
     "Offer": ("price_per_kg_dm",),
     "Period": ("days",),
@@ -63,6 +69,8 @@ COMPUTED = {
 """Properties that are told besides the fields, by class."""
 
 LEFT_OUT = {
+    "Course": ("values",),
+    "SpreadPlan": ("farm",),
     "Farm": ("place", "offers", "stores", "groups", "feeds", "growing"),
     "PlanRation": ("needs",),
     "Row": ("words",),

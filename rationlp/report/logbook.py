@@ -44,8 +44,16 @@ def log_table(farm: Farm, lines: Iterable[LogLine]) -> Table:
         Column("note", "Note"),
     )
     rows = tuple(
-        (one.day.isoformat(), one.what, one.of, name_of(farm, one), one.figure, one.unit, one.note)
-        for one in lines
+        (
+            line.day.isoformat(),
+            line.what,
+            line.of,
+            name_of(farm, line),
+            line.figure,
+            line.unit,
+            line.note,
+        )
+        for line in lines
     )
     return Table("log", "What has been logged", columns, rows)
 

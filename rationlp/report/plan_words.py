@@ -90,36 +90,40 @@ def buy_items(plan: WinterPlan) -> list[str]:
 
 
 def _tonnes(t: float) -> str:
-    return f"{shown(t, 1)} t" if t >= 1.0 else f"{shown(1000.0 * t, 0)} kg"
+    if t >= 1.0:
+        return f"{shown(t, 1)} t"
+    return f"{shown(1000.0 * t, 0)} kg"
 
 
 def buy_line(plan: WinterPlan) -> str:
     """What is bought over the winter in one sentence."""
     items = buy_items(plan)
-    return f"Buy: {'; '.join(items)}." if items else "Nothing is bought."
+    if items:
+        return f"Buy: {'; '.join(items)}."
+    return "Nothing is bought."
 
 
-def lasting_line(one: StoreLife) -> str:
+def lasting_line(life: StoreLife) -> str:
     """How long a store lasts in one sentence, the low stock beside the typical one where it changes
     the answer.
     """
-    day, low = one.runs_out.typical, one.runs_out.low
-    left = f"{shown(one.left[-1].t_dm.typical, 1)} t DM left at turnout"
-    if one.short_t_dm.typical > 0.0 and day is not None:
-        lost = f"{shown(one.head_days_lost.typical, 0)} head-days without it"
+    day, low = life.runs_out.typical, life.runs_out.low
+    left = f"{shown(life.left[-1].t_dm.typical, 1)} t DM left at turnout"
+    if life.short_t_dm.typical > 0.0 and day is not None:
+        lost = f"{shown(life.head_days_lost.typical, 0)} head-days without it"
         return (
-            f"{one.name}: runs out on {day_words(day)}, {shown(one.short_t_dm.typical, 1)} t DM"
+            f"{life.name}: runs out on {day_words(day)}, {shown(life.short_t_dm.typical, 1)} t DM"
             f" short to turnout, {lost}."
         )
-    if day is not None and day < one.turnout:
-        said = f"{one.name}: used up by {day_words(day)}, as planned"
-    elif day == one.turnout:
-        said = f"{one.name}: only just lasts to turnout"
+    if day is not None and day < life.turnout:
+        said = f"{life.name}: used up by {day_words(day)}, as planned"
+    elif day == life.turnout:
+        said = f"{life.name}: only just lasts to turnout"
     else:
-        said = f"{one.name}: lasts to turnout, {left}"
-    if one.short_t_dm.low > 0.0 and low is not None:
+        said = f"{life.name}: lasts to turnout, {left}"
+    if life.short_t_dm.low > 0.0 and low is not None:
         said += (
-            f"; with the low stock it runs out on {day_words(low)}, {shown(one.short_t_dm.low, 1)}"
+            f"; with the low stock it runs out on {day_words(low)}, {shown(life.short_t_dm.low, 1)}"
             " t DM short"
         )
     return f"{said}."
@@ -230,11 +234,9 @@ def plan_tidy_line(plan: WinterPlan) -> str:
     ]
     counts = ", ".join(f"{number} {words}" for number, words in done if number)
     extra = f"{plan.farm.currency} {shown(max(tidy.extra_cost, 0.01), 2, 'up')}"
-    what = (
-        f"Made practical to weigh: {counts}."
-        if counts
-        else "Rations are kept steady from period to period."
-    )
+    what = "Rations are kept steady from period to period."
+    if counts:
+        what = f"Made practical to weigh: {counts}."
     line = f"{what} That costs {extra} more than the cheapest plan, to which the proof belongs."
     if tidy.above_least is not None:
         share = shown(max(100.0 * tidy.above_least, 0.01), 2, "up")
@@ -246,13 +248,17 @@ def plan_tidy_line(plan: WinterPlan) -> str:
             f" {one.feed} of {one.name} stays ({one.why}): no plan was found without it or with"
             " more of it."
         )
-    line += "".join(f" {small_order_line(one, plan.farm.currency)}" for one in tidy.small_orders)
+    line += "".join(
+        f" {small_order_line(small_order, plan.farm.currency)}" for small_order in tidy.small_orders
+    )
     if tidy.too_many:
         line += (
             f" {tidy.too_many} more bought feeds than that are in the plan: none was found without"
             " them."
         )
-    return line if tidy.passed else f"{line} The tidied plan failed its own check against the need."
+    if tidy.passed:
+        return line
+    return f"{line} The tidied plan failed its own check against the need."
 
 
 def yard_rules_line(farm: Farm) -> str:
@@ -287,11 +293,9 @@ def small_order_line(order: SmallOrder, currency: str) -> str:
 
 
 def _not_fed(plan: WinterPlan) -> str:
-    proved = (
-        "no plan feeds every group"
-        if plan.status == "none_exists"
-        else "no plan was found that feeds every group"
-    )
+    proved = "no plan was found that feeds every group"
+    if plan.status == "none_exists":
+        proved = "no plan feeds every group"
     return f"{plan.farm.name}, {_days(plan)}: {proved} with these stores and what may be bought."
 
 
@@ -300,7 +304,7 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
     need.
     """
     names = {group.id: group.name for group in plan.farm.groups}
-    names |= {one.group: one.name for one in plan.shortfalls if one.name}
+    names |= {shortfall.group: shortfall.name for shortfall in plan.shortfalls if shortfall.name}
     found: dict[tuple[str, str], list[PlanShortfall]] = {}
     for one in plan.shortfalls:
         found.setdefault((one.group, one.shortfall.need), []).append(one)
@@ -313,7 +317,9 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
         most = max(short, key=lambda one: one.shortfall.short).shortfall
         tonnes = sum(one.t_dm for one in short)
         worst = f"up to {shown(most.short, 2)} {most.unit} of {need} short a head a day"
-        would_do = f"; {_tonnes(tonnes)} DM would do" if tonnes > 0.0 else ""
+        would_do = ""
+        if tonnes > 0.0:
+            would_do = f"; {_tonnes(tonnes)} DM would do"
         lines.append(
             f"{names.get(group, group)}, {day_words(first)} to {day_words(last)}:"
             f" {worst}{would_do}."

@@ -53,9 +53,9 @@ def tidy_line(group: GroupRation, currency: str) -> str:
         )
     line = f"Made practical to weigh: {' '.join(tidy.steps)} {costs}"
     line += f", {currency} {shown(tidy.cheapest_cost, 4)}, to which the proof belongs."
-    return (
-        line if tidy.passed else f"{line} The tidied ration failed its own check against the need."
-    )
+    if tidy.passed:
+        return line
+    return f"{line} The tidied ration failed its own check against the need."
 
 
 def feed_list(group: GroupRation | FedSupply) -> str:
@@ -71,9 +71,13 @@ def headlines(group: GroupRation, currency: str) -> tuple[str, ...]:
     """A group's ration in a sentence, or that it has none and what is short."""
     who = f"{group.name} ({group.head} head)"
     if group.feed_cost is None:
-        proved = "no ration exists" if group.status == "none_exists" else "no ration was found"
+        proved = "no ration was found"
+        if group.status == "none_exists":
+            proved = "no ration exists"
         lacking = ", ".join(f"{s.need} {shown(s.short, 2)} {s.unit}" for s in group.shortfalls)
-        short = (f"  Short by: {lacking}.",) if lacking else ()
+        short: tuple[str, ...] = ()
+        if lacking:
+            short = (f"  Short by: {lacking}.",)
         return (f"{who}: {proved}.", *short)
     cost = f"{currency} {shown(group.feed_cost, 2)} a head a day"
     return (f"{who}: {cost}. Feed fresh: {feed_list(group)}.",)
@@ -109,7 +113,9 @@ def day_line(rations: Rations) -> str:
     head = sum(group.head for group in fed)
     cost = sum(group.head * (group.feed_cost or 0.0) for group in fed)
     bought = _bought_a_day(rations)
-    buys = f"bought feed {'; '.join(bought)}" if bought else "no feed is bought but minerals"
+    buys = "no feed is bought but minerals"
+    if bought:
+        buys = f"bought feed {'; '.join(bought)}"
     answer = f"{rations.farm.currency} {cost:,.2f} a day; {buys}."
     without = [
         f"{group.name} ({group.head} head)" for group in rations.groups if group.feed_cost is None
@@ -129,7 +135,9 @@ def minerals_line(rations: Iterable[GroupRation | PlanRation]) -> str:
     """Which minerals are short in which groups, at some time, and where to read more; empty where
     none is."""
     short = short_minerals(rations)
-    return f"Short of minerals: {short} (`--full`)." if short else ""
+    if short:
+        return f"Short of minerals: {short} (`--full`)."
+    return ""
 
 
 def short_minerals(rations: Iterable[GroupRation | PlanRation]) -> str:

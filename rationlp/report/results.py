@@ -59,7 +59,9 @@ def story_of(result: Result) -> Story:
             "tables are made of a farm, of needs, rations, a plan, or what a ration already fed"
             " gives"
         )
-    return needs_story(needs) if needs else fed_story(None, fed)
+    if needs:
+        return needs_story(needs)
+    return fed_story(None, fed)
 
 
 def _items(result: object) -> tuple[object, ...]:

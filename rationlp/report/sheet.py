@@ -128,7 +128,9 @@ def _premix(sheet: GroupSheet) -> str:
     """What the premix of a load holds, in a sentence; empty where there is none."""
     lines = () if sheet.mix is None else sheet.mix.load.premix
     told = "; ".join(f"{line.kg:,g} {line.name}" for line in lines)
-    return f"Premix, mixed by hand first, in kg: {told}." if told else ""
+    if told:
+        return f"Premix, mixed by hand first, in kg: {told}."
+    return ""
 
 
 def _lead(sheet: GroupSheet) -> str:
@@ -155,7 +157,14 @@ def _weights(sheet: GroupSheet) -> str:
     if sheet.mix is not None:
         return load_line((line.name, f"{line.kg:,g}") for line in sheet.mix.load.lines)
     lines = [] if sheet.pen is None else sheet.pen.lines
-    return load_line((line.name, shown(line.kg, 1 if line.kg < 100.0 else 0)) for line in lines)
+    return load_line((line.name, shown(line.kg, _pen_decimals(line.kg))) for line in lines)
+
+
+def _pen_decimals(kg: float) -> int:
+    """Decimals of a weight for a pen: 45 g of a mineral are not printed as 0.0."""
+    if kg >= 100.0:
+        return 0
+    return 1 if kg >= 0.1 else 3
 
 
 def _share(sheet: GroupSheet) -> float:

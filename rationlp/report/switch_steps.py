@@ -29,11 +29,9 @@ def pays_line(switch: SwitchSteps) -> str:
             f" ration: {_week(switch, base)}."
         )
     saved = f"{money} {base.cost - best.cost:,.0f} less than at {_percent(base.share)}"
-    days = (
-        f"Change over in {best.change_days} days."
-        if best.change_days
-        else "It is no change that takes days."
-    )
+    days = "It is no change that takes days."
+    if best.change_days:
+        days = f"Change over in {best.change_days} days."
     return (
         f"Cheapest at about {_percent(best.share)} {second}: {_week(switch, best)}, {saved}. {days}"
     )
@@ -45,11 +43,10 @@ def stock_lines(switch: SwitchSteps) -> list[str]:
     """
     best = switch.best
     names = {switch.first.id: switch.first.name, switch.second.id: switch.second.name}
-    ends = (
-        {}
-        if best is None
-        else {names[offer]: day for offer, day in best.lasts.items() if day is not None}
-    )
+    if best is None:
+        ends = {}
+    else:
+        ends = {names[offer]: day for offer, day in best.lasts.items() if day is not None}
     if best is None or not ends:
         return []
     gone = " and ".join(f"{name} runs out on {day_words(day)}" for name, day in ends.items())
@@ -131,7 +128,9 @@ def _lasts(
 ) -> str:
     if kg[offer] <= 0.0:
         return ""
-    return "turnout" if lasts[offer] is None else day_words(lasts[offer])
+    if lasts[offer] is None:
+        return "turnout"
+    return day_words(lasts[offer])
 
 
 def group_table(switch: SwitchSteps, group: GroupSteps) -> Table:

@@ -129,7 +129,9 @@ def wrapped(text: str, width: int) -> str:
 
 
 def _widest(text: str) -> int:
-    return max(map(len, text.split("\n"))) if "\n" in text else len(text)
+    if "\n" in text:
+        return max(map(len, text.split("\n")))
+    return len(text)
 
 
 @dataclass(frozen=True)
@@ -309,12 +311,13 @@ def hung(line: str, width: int) -> str:
 def words_text(words: Words, width: int) -> str:
     """Sentences as text, their title above them."""
     lines = [line for line in words.lines if line]
-    body = (
-        remarks_text(lines, width)
-        if words.dashes
-        else "\n".join(hung(line, width) for line in lines)
-    )
-    return f"{wrapped(words.title, width)}\n{body}" if words.title else body
+    if words.dashes:
+        body = remarks_text(lines, width)
+    else:
+        body = "\n".join(hung(line, width) for line in lines)
+    if words.title:
+        return f"{wrapped(words.title, width)}\n{body}"
+    return body
 
 
 def cautions_text(cautions: Cautions, width: int, full: bool = True) -> str:
@@ -331,7 +334,9 @@ def cautions_text(cautions: Cautions, width: int, full: bool = True) -> str:
         parts.append(wrapped(f"{ALSO} {'; '.join(cautions.names)}.", width))
     if not parts:
         return ""
-    heading = [wrapped(cautions.heading, width)] if full else []
+    heading = []
+    if full:
+        heading = [wrapped(cautions.heading, width)]
     return "\n".join([*heading, *parts, wrapped(cautions.defer, width)])
 
 

@@ -30,7 +30,9 @@ def why_line(why: Reasons, currency: str) -> str:
         )
     if why.more_product is not None:
         cost = why.more_product.cost
-        verb = f"costs {currency} {shown(cost, 3)}" if cost >= 0.0005 else "costs nothing"
+        verb = "costs nothing"
+        if cost >= 0.0005:
+            verb = f"costs {currency} {shown(cost, 3)}"
         said.append(f"Within the same limits {why.more_product.what} more {verb}.")
     said += [near.words for near in why.near]
     return " ".join(said)
@@ -85,15 +87,15 @@ def carried_line(carried: CarriedProduct | None) -> str:
     """The milk or gain that energy and protein would carry."""
     if carried is None:
         return ""
-    unit = "kg of milk" if carried.product == "milk" else "kg of gain"
+    unit = "kg of gain"
+    if carried.product == "milk":
+        unit = "kg of milk"
     places = 1 if carried.product == "milk" else 2
 
     def amount(value: float | None) -> str:
-        return (
-            "not even what the animal needs besides"
-            if value is None
-            else f"{shown(value, places)} {unit}"
-        )
+        if value is None:
+            return "not even what the animal needs besides"
+        return f"{shown(value, places)} {unit}"
 
     said = f"Without any margin the energy would carry {amount(carried.by_energy)}"
     if carried.by_protein is not None or carried.limited_by == "protein":
@@ -118,7 +120,9 @@ def wasted_line(wasted: Waste | None, me_mj: float) -> str:
         said.append(f"{shown(wasted.me_mj, 1)} MJ ME above the need")
     if wasted.mp_g >= 1.0:
         said.append(f"{shown(wasted.mp_g, 0)} g of metabolisable protein above the need")
-    return f"Wasted a head a day: {'; '.join(said)}." if said else ""
+    if said:
+        return f"Wasted a head a day: {'; '.join(said)}."
+    return ""
 
 
 def fix_lines(fix: Fix | None, currency: str) -> Iterator[str]:
@@ -134,14 +138,13 @@ def fix_lines(fix: Fix | None, currency: str) -> Iterator[str]:
         )
         return
     moves = "; ".join(
-        f"{one.name} {shown(one.from_kg_fresh, 2)} → {shown(one.to_kg_fresh, 2)} kg"
-        for one in fix.changes
+        f"{change.name} {shown(change.from_kg_fresh, 2)} → {shown(change.to_kg_fresh, 2)} kg"
+        for change in fix.changes
     )
-    verb = (
-        f"costs {currency} {shown(fix.cost, 3)}"
-        if fix.cost >= 0.0
-        else f"saves {currency} {shown(-fix.cost, 3)}"
-    )
+    if fix.cost >= 0.0:
+        verb = f"costs {currency} {shown(fix.cost, 3)}"
+    else:
+        verb = f"saves {currency} {shown(-fix.cost, 3)}"
     yield (
         f"Cheapest change of at most two feeds that puts it right, fresh, a head a day: {moves}. It"
         f" {verb} a head a day."

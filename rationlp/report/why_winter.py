@@ -50,11 +50,10 @@ def binding_table(why: WinterWhy, currency: str) -> Table:
     for one in why.binding:
         if one.cost * one.head_days < _TOLD:
             continue
-        when = (
-            "all winter"
-            if one.always
-            else "; ".join(f"{first} to {last}" for first, last in one.spans)
-        )
+        if one.always:
+            when = "all winter"
+        else:
+            when = "; ".join(f"{first} to {last}" for first, last in one.spans)
         rows.append(
             (one.name, one.what, one.unit, one.cost, one.least, one.most, one.days / 7.0, when)
         )
@@ -72,7 +71,9 @@ def binding_table(why: WinterWhy, currency: str) -> Table:
 
 def _places(cost: float) -> int:
     """Decimals that show two figures of a price, three at least and six at most."""
-    return 6 if cost <= 0.0 else min(max(_FIGURES - 1 - floor(log10(cost)), 3), 6)
+    if cost <= 0.0:
+        return 6
+    return min(max(_FIGURES - 1 - floor(log10(cost)), 3), 6)
 
 
 def winter_why_words(why: WinterWhy, currency: str) -> Iterator[str]:
@@ -105,7 +106,9 @@ def near_words(near: WinterNear) -> str:
             f"{near.name} is only just bought: with its price {change} % higher none of it"
             " would be."
         )
-    end = "" if near.checked else ", if not before (an estimate, not found again by solving)"
+    end = ", if not before (an estimate, not found again by solving)"
+    if near.checked:
+        end = ""
     return f"{near.name} is only just out: it is bought when its price falls by {change} %{end}."
 
 
@@ -122,16 +125,16 @@ def enough_words(enough: Sequence[SingleChange], currency: str) -> Words:
     return Words(tuple(lines), ENOUGH_CHANGES, dashes=True)
 
 
-def short_lines(one: ShortAlone) -> Iterator[str]:
+def short_lines(alone: ShortAlone) -> Iterator[str]:
     """The same as sentences."""
-    who = f"{one.name} by itself, {one.on} to {one.until}, with every store to itself"
-    if one.fed:
+    who = f"{alone.name} by itself, {alone.on} to {alone.until}, with every store to itself"
+    if alone.fed:
         yield f"{who}: it has a ration; what is short is in the stores, or goes to others."
         return
     yield f"{who}: it has no ration either."
-    clash = clash_line(one.ration)
+    clash = clash_line(alone.ration)
     if clash:
         yield clash
-    remedies = remedy_lines(one.ration)
+    remedies = remedy_lines(alone.ration)
     yield ENOUGH if remedies else NO_REMEDY
     yield from (f"- {line}" for line in remedies)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from rationlp.after.stock import StoreLife
@@ -10,6 +12,7 @@ from rationlp.farm.store import Spread
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.chart import (
     BELOW,
+    INNER,
     LEVEL,
     Axis,
     Band,
@@ -58,6 +61,55 @@ def store_chart(store: StoreLife) -> Chart:
         layers.append(Curve("to be kept", kept, LEVEL))
     title = f"What is left of {store.name}"
     return Chart(title, says, Axis(), Axis("t DM left"), tuple(layers))
+
+
+MOST_WINTERS, HALF_OF_WINTERS = 1.645, 0.674
+"""Standard deviations to either side that hold nine of ten, and half, of a normal figure."""
+
+
+def store_fan(store: StoreLife, sd_share: float, looks: Sequence[date]) -> Chart:
+    """A store through the winter if a plan is held as it is [t DM]: as thought, in half of all
+    winters and in nine of ten by the spread of what is in it, and the days at which to look. Below
+    nothing a store cannot be drawn: there the plan is short.
+
+    sd_share: standard deviation of what is in store [share].
+    """
+    sd = sd_share * store.left[0].t_dm.typical
+    points = [(left.on, left.t_dm.typical) for left in store.left]
+    first, last = points[0], points[-1]
+    seen = [(day, _left_on(points, day)) for day in looks if first[0] < day < last[0]]
+    of = [first, *seen, last]
+    says = (
+        "As thought, and in nine of ten winters, in t DM: "
+        + "; ".join(f"{day_words(day)} {_fan_words(t, sd)}" for day, t in of)
+        + "."
+    )
+    layers: list[Layer] = [
+        Band("nine of ten winters", _fan(points, MOST_WINTERS * sd)),
+        Band("half of all winters", _fan(points, HALF_OF_WINTERS * sd), INNER),
+        Curve("as thought", tuple(points)),
+    ]
+    if seen:
+        marks = tuple(Mark(day, t, f"look on {day_words(day)}") for day, t in seen)
+        layers.append(Marks("look what is in store", marks, full=True))
+    return Chart(f"{store.name} in many winters", says, Axis(), Axis("t DM left"), tuple(layers))
+
+
+def _fan(points: Sequence[tuple[date, float]], out: float) -> tuple[tuple[date, float, float], ...]:
+    return tuple((day, max(t - out, 0.0), max(t + out, 0.0)) for day, t in points)
+
+
+def _fan_words(t: float, sd: float) -> str:
+    low, high = max(t - MOST_WINTERS * sd, 0.0), max(t + MOST_WINTERS * sd, 0.0)
+    return _spread_words(Spread(low, max(t, 0.0), high))
+
+
+def _left_on(points: Sequence[tuple[date, float]], day: date) -> float:
+    """What is left on a day, eaten evenly between the points [t DM]."""
+    for (first, before), (last, after) in pairwise(points):
+        if first <= day <= last and first < last:
+            return before + (after - before) * (day - first).days / (last - first).days
+    return points[-1][1]
 
 
 def _spread_words(spread: Spread) -> str:

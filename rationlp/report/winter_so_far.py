@@ -23,14 +23,14 @@ def so_far_lines(so_far: SoFarThisWinter | None) -> Iterator[str]:
         f"Planned from {day_and_year(so_far.day)}: {lines}; since a store was measured, the plan in"
         " force is taken as fed."
     )
-    yield from (line for one in so_far.stores if (line := _drift_words(one)))
+    yield from (line for store in so_far.stores if (line := _drift_words(store)))
     for one in so_far.deliveries:
         delivered, used = shown(one.delivered_t, 1), shown(one.used_t, 1)
         yield (
             f"{one.name}: {delivered} t delivered, {used} t used by the plan,"
             f" {shown(one.in_yard_t, 1)} t in the yard."
         )
-    due = [one.name for one in so_far.stores if one.due]
+    due = [store.name for store in so_far.stores if store.due]
     if due:
         yield (
             f"Due: measure {', '.join(due)} (not measured for {DUE_WEEKS} weeks or longer), then"
@@ -38,24 +38,26 @@ def so_far_lines(so_far: SoFarThisWinter | None) -> Iterator[str]:
         )
 
 
-def _drift_words(one: StoreNow) -> str:
+def _drift_words(now: StoreNow) -> str:
     """By how much a store is off the plan; empty where it is not, or was not measured."""
-    if one.drift_t_dm is None or one.planned_t_dm is None or abs(one.drift_t_dm) < 0.05:
+    if now.drift_t_dm is None or now.planned_t_dm is None or abs(now.drift_t_dm) < 0.05:
         return ""
-    days = "" if one.drift_days is None else f", {_days_words(abs(one.drift_days))} feeding"
-    word = "less" if one.drift_t_dm < 0.0 else "more"
+    days = "" if now.drift_days is None else f", {_days_words(abs(now.drift_days))} feeding"
+    word = "less" if now.drift_t_dm < 0.0 else "more"
     against = (
-        f"{shown(one.measured_t_dm, 1)} measured on {day_and_year(one.measured)},"
-        f" {shown(one.planned_t_dm, 1)} planned"
+        f"{shown(now.measured_t_dm, 1)} measured on {day_and_year(now.measured)},"
+        f" {shown(now.planned_t_dm, 1)} planned"
     )
     return (
-        f"{one.name}: {shown(abs(one.drift_t_dm), 1)} t DM {word} than planned{days} ({against})."
+        f"{now.name}: {shown(abs(now.drift_t_dm), 1)} t DM {word} than planned{days} ({against})."
     )
 
 
 def _days_words(days: float) -> str:
     whole = max(round(days), 1)
-    return "about a day's" if whole == 1 else f"{whole} days'"
+    if whole == 1:
+        return "about a day's"
+    return f"{whole} days'"
 
 
 def stores_now_table(so_far: SoFarThisWinter) -> Table:
@@ -74,17 +76,17 @@ def stores_now_table(so_far: SoFarThisWinter) -> Table:
     )
     rows = tuple(
         (
-            one.name,
-            one.measured.isoformat(),
-            one.measured_t_dm,
-            one.planned_t_dm,
-            one.drift_t_dm,
-            one.drift_days,
-            one.fed_since_t_dm,
-            one.now_t_dm,
-            "due" if one.due else "",
+            store.name,
+            store.measured.isoformat(),
+            store.measured_t_dm,
+            store.planned_t_dm,
+            store.drift_t_dm,
+            store.drift_days,
+            store.fed_since_t_dm,
+            store.now_t_dm,
+            "due" if store.due else "",
         )
-        for one in so_far.stores
+        for store in so_far.stores
     )
     return Table("stores_now", f"What the stores hold on {so_far.day}", columns, rows)
 
@@ -108,13 +110,13 @@ def lying_sentences(lying: tuple[LyingForage, ...], currency: str) -> Iterator[s
         yield f"{first} {_price_words(one, currency)}"
 
 
-def _price_words(one: LyingForage, currency: str) -> str:
-    if one.reason:
-        return f"At what price more of it would be fed was not worked out: {one.reason}."
-    if one.more_below is None:
+def _price_words(forage: LyingForage, currency: str) -> str:
+    if forage.reason:
+        return f"At what price more of it would be fed was not worked out: {forage.reason}."
+    if forage.more_below is None:
         return "The plan would feed no more of it even if it were free."
-    words = f"The plan would feed more of it below {currency} {one.more_below:,.2f} a tonne"
+    words = f"The plan would feed more of it below {currency} {forage.more_below:,.2f} a tonne"
     return (
-        f"{words} (priced at {one.price:,.2f} now), and {one.more_if_free_t:,.0f} t more if it were"
-        " free."
+        f"{words} (priced at {forage.price:,.2f} now), and {forage.more_if_free_t:,.0f} t more if"
+        " it were free."
     )

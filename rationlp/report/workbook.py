@@ -72,7 +72,10 @@ def put(cell: Cell, value: object, decimals: int = UNKNOWN_DECIMALS) -> None:
     elif isinstance(value, (int, float)):
         if isfinite(value):
             cell.value = value
-            cell.number_format = "0" if isinstance(value, int) else _number_format(value, decimals)
+            if isinstance(value, int):
+                cell.number_format = "0"
+            else:
+                cell.number_format = _number_format(value, decimals)
     elif isinstance(value, date):
         cell.value = value
         cell.number_format = "yyyy-mm-dd"
@@ -223,7 +226,9 @@ def _fill(sheet: Worksheet, table: Table) -> None:
     for row, note in enumerate([*table.notes, CLOSING_LINE], len(table.rows) + 4):
         _put_text(cell_at(sheet, row, 1), note)
         cell_at(sheet, row, 1).font = Font(name=FONT, italic=True)
-    sheet.freeze_panes = "B3" if len(table.columns) > 4 else "A3"
+    sheet.freeze_panes = "A3"
+    if len(table.columns) > 4:
+        sheet.freeze_panes = "B3"
     fit_page(sheet)
     if table.drawing is not None:
         draw(sheet, table, table.drawing)

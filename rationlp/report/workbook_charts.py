@@ -131,7 +131,10 @@ def _as_line(series: Any, number: int) -> None:
 
 def _as_column(series: Any, number: int) -> None:
     fill, hatch = _FILLS[number % len(_FILLS)], _HATCHES[number % len(_HATCHES)]
-    series.graphicalProperties = _hatched(fill, hatch) if hatch else _filled(fill)
+    if hatch:
+        series.graphicalProperties = _hatched(fill, hatch)
+    else:
+        series.graphicalProperties = _filled(fill)
     series.graphicalProperties.line.solidFill = _INK
     series.invertIfNegative = False
 

@@ -153,7 +153,9 @@ def farm_rows(folder: Path) -> dict[str, list[Row]]:
     _lay_prices(folder / "prices.csv", rows["Bought"])
     for title, name, words in ((LAB, "lab.csv", LAB_WORDS), (FEEDS, "feeds.csv", FEED_WORDS)):
         path = folder / name
-        rows[title] = _csv_rows(path, words) if path.exists() else []
+        rows[title] = []
+        if path.exists():
+            rows[title] = _csv_rows(path, words)
     return rows
 
 
@@ -168,7 +170,9 @@ def _cells(layout: Layout, entry: Mapping[str, Any]) -> Row:
     for heading in layout.headings:
         value: Any = entry
         for step in heading.key.split("."):
-            value = value.get(step) if isinstance(value, Mapping) else None
+            if not isinstance(value, Mapping):
+                value = {}
+            value = value.get(step)
         found[heading.key] = _cell(value)
     return found
 
@@ -233,9 +237,10 @@ def _csv_rows(path: Path, words: Iterable[str]) -> list[Row]:
         made: Row = {}
         for heading, text in row.cells.items():
             if heading in words:
-                made[heading] = (
-                    date.fromisoformat(text) if heading == "sampled" and text else text or None
-                )
+                if heading == "sampled" and text:
+                    made[heading] = date.fromisoformat(text)
+                else:
+                    made[heading] = text or None
             else:
                 made[heading] = parse_number(text, table.where(row, heading))
         rows.append(made)
@@ -400,13 +405,11 @@ def _farm_sheet(sheet: Worksheet, layout: Layout, rows: list[Row]) -> None:
             sheet.row_dimensions[row].hidden = heading.key not in OPEN_ROWS
         if heading.kind == "date":
             cell_at(sheet, row, 2).number_format = "yyyy-mm-dd"
-        source = (
-            '"yes,no"'
-            if heading.kind == "yes_no"
-            else f'"{",".join(heading.choices)}"'
-            if heading.choices
-            else ""
-        )
+        source = ""
+        if heading.kind == "yes_no":
+            source = '"yes,no"'
+        elif heading.choices:
+            source = f'"{",".join(heading.choices)}"'
         if source:
             rule = DataValidation(
                 type="list", formula1=source, allow_blank=True, showErrorMessage=True

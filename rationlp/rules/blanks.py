@@ -83,7 +83,9 @@ def fme_rule(feed: Feed) -> str:
         return "grass_silage"
     if is_silage(feed) and feed.sort != "wholecrop_alkaline":
         return "fermented"
-    return "none" if feed.kind in ("fat", "npn", "mineral") else "dry"
+    if feed.kind in ("fat", "npn", "mineral"):
+        return "none"
+    return "dry"
 
 
 def _fme(feed: Feed) -> Figure | None:

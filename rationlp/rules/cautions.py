@@ -119,11 +119,9 @@ class CautionRow:
             return True
         # Where a band begins above a figure, the band below it includes that figure: no value falls
         # between two.
-        return (
-            value < self.up_to
-            if self.comparison == "at_least"
-            else not compared(value, ">", self.up_to)
-        )
+        if self.comparison == "at_least":
+            return value < self.up_to
+        return not compared(value, ">", self.up_to)
 
     def concerns(self, words: frozenset[str]) -> bool:
         """True for a group with these words."""
@@ -219,7 +217,9 @@ def _is_bull(group: Group) -> bool:
 
 def _number(group: Group, key: str) -> float:
     value = group.nearest_fact(key) or 0.0
-    return 0.0 if isinstance(value, str) else float(value)
+    if isinstance(value, str):
+        return 0.0
+    return float(value)
 
 
 @dataclass(frozen=True)
@@ -301,9 +301,15 @@ def store_figure(store: Store, quantity: str, start: date) -> float | None:
     if quantity == "core_temperature_c":
         return store.core_temperature_c
     if quantity == "days_from_filling_to_start":
-        filled = store.size.get("filled") if store.kind in CLOSED_ROOMS else None
-        days = (start - date.fromisoformat(filled)).days if isinstance(filled, str) else None
-        return None if days is None or days < 0 else float(days)
+        filled = None
+        if store.kind in CLOSED_ROOMS:
+            filled = store.size.get("filled")
+        days = None
+        if isinstance(filled, str):
+            days = (start - date.fromisoformat(filled)).days
+        if days is None or days < 0:
+            return None
+        return float(days)
     if quantity == "bale_kg":
         return _bale_kg(store)
     height = store.size.get("height_m")
@@ -311,7 +317,9 @@ def store_figure(store: Store, quantity: str, start: date) -> float | None:
         return None
     if quantity == "face_height_m":
         return height
-    return None if store.machine_reach_m is None else height - store.machine_reach_m
+    if store.machine_reach_m is None:
+        return None
+    return height - store.machine_reach_m
 
 
 def _bale_kg(store: Store) -> float | None:
@@ -336,7 +344,9 @@ def feed_figure(feed: Feed, quantity: str, analysed: bool) -> float | None:
     """
     if quantity == "nitrate_n_mg_per_kg_dm":
         nitrate = feed_figure(feed, "nitrate_g_per_kg_dm", analysed)
-        return None if nitrate is None else nitrate * 1000.0 / NITRATE_PER_NITRATE_N
+        if nitrate is None:
+            return None
+        return nitrate * 1000.0 / NITRATE_PER_NITRATE_N
     figure = feed.figures.get(quantity)
     if figure is None or (analysed and figure.origin not in _ANALYSED):
         return None

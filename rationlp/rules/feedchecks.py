@@ -37,7 +37,7 @@ carries some protein.
 
 
 def check_range(
-    name: str, value: float, own_quantities: Mapping[str, Quantity], here: Faults
+    name: str, value: float, own_quantities: Mapping[str, Quantity], faults: Faults
 ) -> None:
     """A figure outside the hard range of its quantity; the remedy guesses at a slip of unit."""
     quantity = own_quantities.get(name) or quantities().get(name)
@@ -47,8 +47,8 @@ def check_range(
     high = inf if quantity.hard_high is None else quantity.hard_high
     if not low <= value <= high:
         what = f"{quantity.title} in {quantity.unit}"
-        found = f"{value:g} is no figure for {what} (from {low:g} to {high:g})"
-        here.add("IN225", found, slip(value, low, high, quantity.unit))
+        problem = f"{value:g} is no figure for {what} (from {low:g} to {high:g})"
+        faults.add("IN225", problem, slip(value, low, high, quantity.unit))
 
 
 def slip(value: float, low: float, high: float, unit: str) -> str:
@@ -88,7 +88,7 @@ def sort_range(quantity: str, sort: str, kind: str) -> SortRange | None:
     return _sort_ranges().get((quantity, sort)) or _sort_ranges().get((quantity, kind))
 
 
-def check_sort(name: str, value: float, sorts: tuple[str, str], here: Faults) -> None:
+def check_sort(name: str, value: float, sorts: tuple[str, str], faults: Faults) -> None:
     """A figure that this sort (or kind) of feed cannot have. A dry matter of 45 or 88 g/kg may be
     some feed's, but not a silage's or a grain's: it is a percentage.
     """
@@ -99,29 +99,29 @@ def check_sort(name: str, value: float, sorts: tuple[str, str], here: Faults) ->
     if not low <= value <= high:
         quantity = quantities()[name]
         what = f"{quantity.title.lower()} for {sorts[0].replace('_', ' ')}"
-        found = f"{value:g} {quantity.unit} is no {what} (from {low:g} to {high:g})"
-        here.add("IN225", found, slip(value, low, high, quantity.unit))
+        problem = f"{value:g} {quantity.unit} is no {what} (from {low:g} to {high:g})"
+        faults.add("IN225", problem, slip(value, low, high, quantity.unit))
 
 
-def check_feed(feed: Feed, here: Faults) -> None:
+def check_feed(feed: Feed, faults: Faults) -> None:
     """Figures of one feed that contradict one another."""
     value = feed.value
     adf, ndf = value("adf_g_per_kg_dm"), value("ndf_g_per_kg_dm")
     fibre_origins = {feed.figures[name].origin for name in _FIBRES if name in feed.figures}
     # A table's ADF does not gainsay an analysed NDF.
     if adf is not None and ndf is not None and adf > ndf and len(fibre_origins) == 1:
-        found = f"ADF {adf:g} above NDF {ndf:g} g/kg DM"
-        here.add("IN226", found, "ADF is a part of NDF: check both figures")
+        problem = f"ADF {adf:g} above NDF {ndf:g} g/kg DM"
+        faults.add("IN226", problem, "ADF is a part of NDF: check both figures")
     total = sum(value(name) or 0.0 for name in PARTS)
     if feed.kind != "npn" and total > MOST_PARTS:
-        found = f"crude protein, NDF, starch, sugar, oil and ash add up to {total:.0f} g/kg DM"
+        problem = f"crude protein, NDF, starch, sugar, oil and ash add up to {total:.0f} g/kg DM"
         remedy = "together they cannot pass 1000: check their units and basis"
-        here.add("IN227", found, remedy)
+        faults.add("IN227", problem, remedy)
     a, b = value("prot_a_fraction"), value("prot_b_fraction")
     if a is not None and b is not None and a + b > 1.0 + 1e-9:
-        found = f"degradability a + b is {a + b:g}"
-        here.add("IN228", found, "the two fractions together cannot pass 1")
+        problem = f"degradability a + b is {a + b:g}"
+        faults.add("IN228", problem, "the two fractions together cannot pass 1")
     me, fme = value("me_mj_per_kg_dm"), feed.figures.get("fme_mj_per_kg_dm")
     if me is not None and fme is not None and fme.value > me and fme.origin != "table":
-        found = f"FME {fme.value:g} above ME {me:g} MJ/kg DM"
-        here.add("IN229", found, "FME is a part of ME")
+        problem = f"FME {fme.value:g} above ME {me:g} MJ/kg DM"
+        faults.add("IN229", problem, "FME is a part of ME")

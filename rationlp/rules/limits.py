@@ -45,7 +45,9 @@ class PracticeLimit:
     @property
     def whose(self) -> str:
         """Whose limit it is, for the answer."""
-        return f"{self.hard_reason or self.reason}; {self.source}" if self.hard else self.source
+        if self.hard:
+            return f"{self.hard_reason or self.reason}; {self.source}"
+        return self.source
 
     def most_kg_dm(self, live_weight_kg: float | None) -> float | None:
         """The tightest cap in kg DM a head a day; None where there is none."""
@@ -234,7 +236,9 @@ class Believable:
 def _all_believable() -> dict[tuple[str, str], dict[str, Believable]]:
     ranges: dict[tuple[str, str], dict[str, Believable]] = {}
     for cells in packaged_rows("believability.csv"):
-        weight = float(cells["live_weight_kg"]) if cells["live_weight_kg"] else None
+        weight = None
+        if cells["live_weight_kg"]:
+            weight = float(cells["live_weight_kg"])
         usual = Believable(cells["quantity"], float(cells["low"]), float(cells["high"]), weight)
         ranges.setdefault((cells["believability"], cells["system"]), {})[usual.quantity] = usual
     return ranges

@@ -11,6 +11,7 @@ from functools import lru_cache
 from rationlp.errors import Faults
 from rationlp.farm.feed import Feed, Figure
 from rationlp.farm.feed_table import is_silage
+from rationlp.farm.store import Store, StoreStock
 from rationlp.farm.values import as_number
 from rationlp.folders import packaged_rows
 from rationlp.quantities import quantities
@@ -67,15 +68,15 @@ def spreads_with(texts: Iterable[str]) -> dict[str, SpreadRow]:
     for text in texts:
         name, sign, value = (part.strip() for part in text.partition("="))
         if name not in spreads:
-            other = f"there are: {', '.join(spreads)}"
-            faults.unknown("IN538", f'no spread "{name}"', name, spreads, other)
+            remedy = f"there are: {', '.join(spreads)}"
+            faults.unknown("IN538", f'no spread "{name}"', name, spreads, remedy)
             continue
         number = _plain(value) if sign else None
-        most = 1.0 if spreads[name].share else 1000.0
-        if number is None or not 0.0 <= number <= most:
-            valid = f"write {name}=value, from 0 to {most:g}"
-            here = faults.of(f"--spread {name}")
-            here.add("IN538", f'"{value}" is no standard deviation', valid)
+        highest = 1.0 if spreads[name].share else 1000.0
+        if number is None or not 0.0 <= number <= highest:
+            valid = f"write {name}=value, from 0 to {highest:g}"
+            place = faults.of(f"--spread {name}")
+            place.add("IN538", f'"{value}" is no standard deviation', valid)
         else:
             own = replace(spreads[name], spread=number, status="", source="the person's own")
             spreads[name] = own
@@ -116,8 +117,22 @@ def spread_of(spreads: Mapping[str, SpreadRow], feed: Feed, figure: str) -> floa
     sorts = (sort, "forage") if feed.is_forage else (sort,)
     for row in spreads.values():
         if row.figure == figure and row.of in sorts and row.known_by == by:
-            return row.spread * known.value if row.share else row.spread
+            if row.share:
+                return row.spread * known.value
+            return row.spread
     return 0.0
+
+
+def stock_spread(store: Store, stock: StoreStock, spreads: Mapping[str, SpreadRow]) -> float:
+    """Deviation of a store's tonnes [share]: by density, else by half its low-to-high range."""
+    if "core_kg_dm_per_m3" in store.size:
+        return spreads["density_core"].spread
+    if stock.density_kg_dm_per_m3 is not None and "amount_t_fresh" not in store.size:
+        return spreads["density_table"].spread
+    typical = stock.t_dm.typical
+    if typical <= 0.0:
+        return 0.0
+    return (stock.t_dm.high - stock.t_dm.low) / (4.0 * typical)
 
 
 def shifted(feed: Feed, values: Mapping[str, float]) -> Feed:

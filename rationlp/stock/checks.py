@@ -30,57 +30,61 @@ BALE_SIZES = {
 }
 
 
-def check_sizes(kind: str, sizes: Sizes, here: Faults) -> None:
+def check_sizes(kind: str, sizes: Sizes, faults: Faults) -> None:
     """What cannot be true of the sizes of a store, whatever is in it; the sizes have been checked
     one by one.
     """
     if kind == "clamp":
-        _check_clamp(sizes, here)
+        _check_clamp(sizes, faults)
     elif kind == "bales":
-        _check_bales(sizes, here)
+        _check_bales(sizes, faults)
     elif kind == "plain":
-        _check_plain(sizes, here)
+        _check_plain(sizes, faults)
     elif kind == "bag":
-        _check_bag(sizes, here)
-    _check_density(sizes, here)
+        _check_bag(sizes, faults)
+    _check_density(sizes, faults)
 
 
-def _refuse(here: Faults, *faults: tuple[bool, str, str]) -> None:
+def _refuse(place: Faults, *faults: tuple[bool, str, str]) -> None:
     """Adds those that are wrong: whether it is, what was found, what to do."""
-    for wrong, found, remedy in faults:
+    for wrong, problem, remedy in faults:
         if wrong:
-            here.add("IN171", found, remedy)
+            place.add("IN171", problem, remedy)
 
 
-def _check_bag(sizes: Sizes, here: Faults) -> None:
+def _check_bag(sizes: Sizes, faults: Faults) -> None:
     length, ends = number(sizes, "length_m"), 2.0 * number(sizes, "diameter_m")
-    found = f"a bag of {length:g} m whose two ends alone take {ends:g} m"
+    problem = f"a bag of {length:g} m whose two ends alone take {ends:g} m"
     remedy = "length_m is the length of the plastic, diameter_m that of the bag"
-    _refuse(here, (length <= ends, found, remedy))
+    _refuse(faults, (length <= ends, problem, remedy))
 
 
 def _check_clamp(sizes: Sizes, faults: Faults) -> None:
-    here = faults.at()
+    place = faults.at()
     shape = sizes.get("shape", "level")
     top = [key for key in ("top_width_m", "top_length_m") if shape == "heap" and key not in sizes]
     if top:
         remedy = "measure its top too: a heap has no walls to go by"
-        here.add("IN121", f"a heap without {' and '.join(top)}", remedy)
+        place.add("IN121", f"a heap without {' and '.join(top)}", remedy)
         return
-    ramps = ["ramp_angle_degrees", "back_ramp_angle_degrees"] if shape != "level" else []
-    of_a_heap = ["top_length_m"] if shape != "heap" else []
+    ramps = []
+    if shape != "level":
+        ramps = ["ramp_angle_degrees", "back_ramp_angle_degrees"]
+    of_a_heap = []
+    if shape != "heap":
+        of_a_heap = ["top_length_m"]
     odd = [key for key in (*ramps, *of_a_heap) if key in sizes]
     if odd:
-        found = f"{odd[0]} does not go with the shape {shape}"
-        here.add("IN171", found, "leave it out, or check shape")
+        problem = f"{odd[0]} does not go with the shape {shape}"
+        place.add("IN171", problem, "leave it out, or check shape")
         return
-    _check_section(sizes, here)
-    if here.clean:
-        _check_length(sizes, here.at())
-        _check_walls(sizes, here)
+    _check_section(sizes, place)
+    if place.clean:
+        _check_length(sizes, place.at())
+        _check_walls(sizes, place)
 
 
-def _check_section(sizes: Sizes, here: Faults) -> None:
+def _check_section(sizes: Sizes, faults: Faults) -> None:
     width, height, length = (number(sizes, key) for key in ("width_m", "height_m", "length_m"))
     top, flat = number(sizes, "top_width_m", width), number(sizes, "crown_flat_m")
     shoulder, base = number(sizes, "shoulder_m"), number(sizes, "base_height_m")
@@ -88,13 +92,13 @@ def _check_section(sizes: Sizes, here: Faults) -> None:
         wide = f"a heap {top:g} m wide at the top and {width:g} m at its foot"
         long = "a heap longer at the top than at its foot"
         _refuse(
-            here,
+            faults,
             (top > width, wide, "change them over"),
             (number(sizes, "top_length_m") > length, long, "change them over"),
         )
     else:
-        found = f"top_width_m {top:g} below width_m {width:g}"
-        _refuse(here, (top < width, found, "walls lean outwards; a heap has none"))
+        problem = f"top_width_m {top:g} below width_m {width:g}"
+        _refuse(faults, (top < width, problem, "walls lean outwards; a heap has none"))
     base_too_high = f"base_height_m {base:g} is not below height_m {height:g}"
     has_crown = "crown_m" in sizes
     no_crown = "crown_flat_m" in sizes and not has_crown
@@ -103,7 +107,7 @@ def _check_section(sizes: Sizes, here: Faults) -> None:
     too_deep = f"shoulder_m {shoulder:g} above height_m {height:g}"
     meeting = f"shoulders of {shoulder:g} m meet on a clamp of {top:g} m"
     _refuse(
-        here,
+        faults,
         (base >= height, base_too_high, "measure both from the floor"),
         (no_crown, "crown_flat_m without crown_m", "give the cap's height"),
         (flat > top, too_flat, "give the flat part of the cap only"),
@@ -113,30 +117,30 @@ def _check_section(sizes: Sizes, here: Faults) -> None:
     )
 
 
-def _check_length(sizes: Sizes, here: Faults) -> None:
+def _check_length(sizes: Sizes, faults: Faults) -> None:
     length, fed = number(sizes, "length_m"), number(sizes, "fed_length_m")
     ramps = ramp_run(sizes, "ramp_angle_degrees") + ramp_run(sizes, "back_ramp_angle_degrees")
     too_steep = f"ramps that reach {ramps:.1f} m along a clamp of {length:g} m"
     all_fed = f"fed_length_m {fed:g} is not below length_m {length:g}"
     _refuse(
-        here,
+        faults,
         (ramps > length, too_steep, "check the angles and length_m"),
         (fed >= length, all_fed, "leave an empty clamp out"),
     )
     shape = sizes.get("shape")
-    if here.clean and fed and shape != "wedge":
+    if faults.clean and fed and shape != "wedge":
         left = outline(sizes).length(number(sizes, "height_m"))
-        found = f"nothing is left of {length:g} m but the ramp at the back"
-        _refuse(here, (left <= 0.0, found, "measure what is left as a wedge"))
-    if here.clean and shape != "heap":
+        problem = f"nothing is left of {length:g} m but the ramp at the back"
+        _refuse(faults, (left <= 0.0, problem, "measure what is left as a wedge"))
+    if faults.clean and shape != "heap":
         face, top = number(sizes, "face_width_m"), number(sizes, "width_m")
         top = number(sizes, "top_width_m", top)
         too_wide = face > clamp_solid(sizes).width_m + 0.5 and face > top
         remedy = "leave it out unless only part of the face is open"
-        _refuse(here, (too_wide, f"face_width_m {face:g} wider than the clamp", remedy))
+        _refuse(faults, (too_wide, f"face_width_m {face:g} wider than the clamp", remedy))
 
 
-def _check_walls(sizes: Sizes, here: Faults) -> None:
+def _check_walls(sizes: Sizes, faults: Faults) -> None:
     """Silage that cannot lie on its walls: sloped back at 45 degrees from them its two sides would
     meet below its top.
     """
@@ -144,64 +148,66 @@ def _check_walls(sizes: Sizes, here: Faults) -> None:
         return
     wall, top = number(sizes, "wall_height_m"), number(sizes, "height_m") + number(sizes, "crown_m")
     width = number(sizes, "top_width_m", number(sizes, "width_m"))
-    found = (
+    problem = (
         f"{top:g} m of silage on walls of {wall:g} m: sloped back at 45 degrees it could not stand"
         f" on {width:g} m"
     )
     remedy = "check height_m, wall_height_m and width_m"
-    _refuse(here, (top - wall > width / 2.0, found, remedy))
+    _refuse(faults, (top - wall > width / 2.0, problem, remedy))
 
 
-def _check_bales(sizes: Sizes, here: Faults) -> None:
+def _check_bales(sizes: Sizes, faults: Faults) -> None:
     of_shape = BALE_SIZES[str(sizes.get("shape", "round"))]
     if "weight_kg" not in sizes and any(key not in sizes for key in of_shape):
         remedy = f"weigh five to ten of them and give weight_kg, or give {', '.join(of_shape)}"
-        here.add("IN121", "bales without a weight: a count alone says nothing", remedy)
+        faults.add("IN121", "bales without a weight: a count alone says nothing", remedy)
 
 
-def _check_plain(sizes: Sizes, here: Faults) -> None:
+def _check_plain(sizes: Sizes, faults: Faults) -> None:
     crop = [key for key in ("area_ha", "yield_t_dm_per_ha") if key in sizes]
     if "amount_t_fresh" in sizes:
         if crop:
-            found = f"amount_t_fresh and {crop[0]} together"
-            here.add("IN171", found, "keep the better known of them")
+            problem = f"amount_t_fresh and {crop[0]} together"
+            faults.add("IN171", problem, "keep the better known of them")
     elif len(crop) < 2:
-        found = "a store of kind plain without amount_t_fresh (tonnes fresh)"
-        here.add("IN121", found, "give it, or area_ha and yield_t_dm_per_ha")
+        problem = "a store of kind plain without amount_t_fresh (tonnes fresh)"
+        faults.add("IN121", problem, "give it, or area_ha and yield_t_dm_per_ha")
 
 
-def _check_density(sizes: Sizes, here: Faults) -> None:
+def _check_density(sizes: Sizes, faults: Faults) -> None:
     own = own_keys(sizes)
     if "amount_t_fresh" in sizes and own:
-        found = f"amount_t_fresh and {own[0]} together"
-        here.add("IN172", found, "keep one: weighed tonnes tell the density")
+        problem = f"amount_t_fresh and {own[0]} together"
+        faults.add("IN172", problem, "keep one: weighed tonnes tell the density")
     elif len(own) > 1:
-        here.add("IN172", f"{' and '.join(own)} together", "keep the one you trust most")
+        faults.add("IN172", f"{' and '.join(own)} together", "keep the one you trust most")
     elif ("step_m_per_week" in sizes) != ("fed_t_fresh_per_week" in sizes):
         remedy = "give both: how far the face moved in a week and what was fed in it"
-        here.add("IN171", "only one of step_m_per_week and fed_t_fresh_per_week", remedy)
+        faults.add("IN171", "only one of step_m_per_week and fed_t_fresh_per_week", remedy)
 
 
-def check_crop(store: Store, feed: Feed, here: Faults, start: date) -> None:
+def check_crop(store: Store, feed: Feed, faults: Faults, start: date) -> None:
     """What cannot be true of a store with this feed in it, and what is worth a look; its sizes do
     not contradict.
     """
     if store.kind == "clamp":
-        _look_at_height(store.size, here)
+        _look_at_height(store.size, faults)
     elif store.kind == "bales":
-        _look_at_bales(store.size, here.at("weight_kg"))
+        _look_at_bales(store.size, faults.at("weight_kg"))
     if not _has_density(store, feed):
         remedy = 'give density_kg_dm_per_m3, or use kind = "plain" with amount_t_fresh'
         if store.kind == "bales":
             remedy = "weigh five to ten of them and give weight_kg"
-        here.add("IN173", f"no density is known for {feed.name} in a {store.kind}", remedy)
+        faults.add("IN173", f"no density is known for {feed.name} in a {store.kind}", remedy)
         return
-    _look_at_density(store, feed, here)
-    holds = store_stock(store, feed, start).t_fresh.high if store.reserve_t_fresh else 0.0
+    _look_at_density(store, feed, faults)
+    holds = 0.0
+    if store.reserve_t_fresh:
+        holds = store_stock(store, feed, start).t_fresh.high
     if store.reserve_t_fresh > holds:
         reserve = f"reserve_t_fresh {store.reserve_t_fresh:g}"
-        found = f"{reserve} of a store that holds {holds:.0f} t at most"
-        here.at("reserve_t_fresh").add("IN175", found, "leave less, or check the sizes")
+        problem = f"{reserve} of a store that holds {holds:.0f} t at most"
+        faults.at("reserve_t_fresh").add("IN175", problem, "leave less, or check the sizes")
 
 
 def _has_density(store: Store, feed: Feed) -> bool:
@@ -213,7 +219,7 @@ def _has_density(store: Store, feed: Feed) -> bool:
     return density(feed, store.size, solid, store.kind) is not None
 
 
-def _look_at_density(store: Store, feed: Feed, here: Faults) -> None:
+def _look_at_density(store: Store, feed: Feed, faults: Faults) -> None:
     """A density of another crop, or outside what is known of its own."""
     sizes = store.size
     if store.kind == "plain" or "amount_t_fresh" in sizes or "weight_kg" in sizes:
@@ -222,14 +228,14 @@ def _look_at_density(store: Store, feed: Feed, here: Faults) -> None:
     if by_kind and not own_keys(sizes) and store.kind != "bag":
         crop = crop_of(feed).replace("_", " ")
         remedy = "give its sort in feeds.csv, or a density of your own"
-        here.tell("WA215", f"{feed.name} has no sort: counted as dense as {crop}", remedy)
+        faults.tell("WA215", f"{feed.name} has no sort: counted as dense as {crop}", remedy)
     if store.kind == "clamp":
         known = density(feed, sizes, clamp_solid(sizes), store.kind)
         if known is not None and known.note:
-            here.tell("WA212", known.note, "check the analysis, or give a density of your own")
+            faults.tell("WA212", known.note, "check the analysis, or give a density of your own")
 
 
-def _look_at_height(sizes: Sizes, here: Faults) -> None:
+def _look_at_height(sizes: Sizes, faults: Faults) -> None:
     height, wall = number(sizes, "height_m"), number(sizes, "wall_height_m")
     upright = height - number(sizes, "shoulder_m")
     if "wall_height_m" in sizes and upright > wall + ABOVE_WALL_M:
@@ -237,15 +243,15 @@ def _look_at_height(sizes: Sizes, here: Faults) -> None:
             "give what is sloped back as shoulder_m, or the cap as crown_m; else tonnes are"
             " overstated"
         )
-        here.tell("WA211", f"{height:g} m of silage upright on walls of {wall:g} m", remedy)
+        faults.tell("WA211", f"{height:g} m of silage upright on walls of {wall:g} m", remedy)
     top = height + number(sizes, "crown_m")
     if top > HIGHEST_SETTLED_M:
-        found = f"settled silage {top:g} m high; advised at most {HIGHEST_SETTLED_M:g} m"
+        problem = f"settled silage {top:g} m high; advised at most {HIGHEST_SETTLED_M:g} m"
         remedy = "check height_m; such a face is hard to reach and may come down"
-        here.tell("WA214", found, remedy)
+        faults.tell("WA214", problem, remedy)
 
 
-def _look_at_bales(sizes: Sizes, here: Faults) -> None:
+def _look_at_bales(sizes: Sizes, faults: Faults) -> None:
     weight, shape = sizes.get("weight_kg"), str(sizes.get("shape"))
     if not isinstance(weight, float) or shape not in USUAL_BALE_KG:
         return
@@ -253,8 +259,10 @@ def _look_at_bales(sizes: Sizes, here: Faults) -> None:
     if low <= weight <= high:
         return
     remedy = "weigh five to ten of them"
-    fitting = [name for name, (least, most) in USUAL_BALE_KG.items() if least <= weight <= most]
+    fitting = [
+        name for name, (lowest, highest) in USUAL_BALE_KG.items() if lowest <= weight <= highest
+    ]
     if fitting:
         remedy += f'; for bales of this weight: shape = "{fitting[0]}"'
-    found = f"a {shape} bale of {weight:g} kg; usual is {low:g} to {high:g} kg"
-    here.tell("WA213", found, remedy)
+    problem = f"a {shape} bale of {weight:g} kg; usual is {low:g} to {high:g} kg"
+    faults.tell("WA213", problem, remedy)

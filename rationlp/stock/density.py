@@ -63,7 +63,9 @@ class _Row:
     source: str
 
     def dry(self, value: float, dm_percent: float) -> float:
-        return value * dm_percent / 100.0 if self.fresh else value
+        if self.fresh:
+            return value * dm_percent / 100.0
+        return value
 
 
 def crop_of(feed: Feed) -> str:
@@ -138,7 +140,9 @@ def _own(key: str, size: Sizes, solid: Solid, dm_percent: float) -> Density:
         marked = wall_mark_density(kg, solid.area_m2, number(size, key), dm_percent / 100.0)
         words = "kg fed in a week / (face x step) x DM"
         return Density(around(marked, spread), words, "the farm's marks on the wall", "")
-    words = "a weighed core" if key == "core_kg_dm_per_m3" else "stated by the farm"
+    words = "stated by the farm"
+    if key == "core_kg_dm_per_m3":
+        words = "a weighed core"
     return Density(around(number(size, key), spread), words, "the farm's own figure", "")
 
 
@@ -178,15 +182,17 @@ def _by_tables(crop: str, dm: float, depth: float, poorly_rolled: bool) -> Densi
     rows = _rows()[crop, "shallow"]
     sources, typical, every = [rows[-1].source], shallow, [shallow]
     if deep is not None:
-        weight = (
-            0.0 if poorly_rolled else min(max((depth - SHALLOW_M) / (DEEP_M - SHALLOW_M), 0.0), 1.0)
-        )
+        if poorly_rolled:
+            weight = 0.0
+        else:
+            weight = min(max((depth - SHALLOW_M) / (DEEP_M - SHALLOW_M), 0.0), 1.0)
         typical = shallow + weight * (deep - shallow)
         every.append(deep)
         deep_source = _rows()[crop, "deep"][0].source
-        sources = (
-            [deep_source] if weight == 1.0 else [*sources, deep_source] if weight > 0.0 else sources
-        )
+        if weight == 1.0:
+            sources = [deep_source]
+        else:
+            sources = [*sources, deep_source] if weight > 0.0 else sources
     low, high = (typical * (1.0 - TABLE_SPREAD), typical * (1.0 + TABLE_SPREAD))
     spread = Spread(
         min(low, *every, *_stated(rows, dm, "low")),

@@ -105,7 +105,9 @@ def _place_of(store: Store, feed: Feed) -> str:
     """What the usual losses call this store."""
     if store.kind == "clamp" and feed.kind == "root":
         return "roots"
-    return "heap" if store.size.get("shape") == "heap" else store.kind
+    if store.size.get("shape") == "heap":
+        return "heap"
+    return store.kind
 
 
 def _measured(store: Store, start: date) -> float | None:
@@ -301,12 +303,12 @@ def _face(draft: _Draft) -> Face | None:
     """
     if draft.store.kind not in ("clamp", "bag") or draft.solid is None or draft.density is None:
         return None
-    least = face_advance(draft.feed)
-    if least is None:
+    lowest = face_advance(draft.feed)
+    if lowest is None:
         return None
     solid = draft.solid
     per_metre = draft.density.typical * solid.area_m2
-    return Face(solid.width_m, solid.height_m, solid.area_m2, per_metre, *least, solid.length_m)
+    return Face(solid.width_m, solid.height_m, solid.area_m2, per_metre, *lowest, solid.length_m)
 
 
 def face_advance(feed: Feed) -> tuple[float, float] | None:

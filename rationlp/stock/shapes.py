@@ -121,7 +121,9 @@ def ramp_run(size: Sizes, key: str) -> float:
     """How far a ramp of the given angle reaches along the floor [m]: height over the tangent; 0
     without a ramp.
     """
-    return 0.0 if key not in size else number(size, "height_m") / tan(radians(number(size, key)))
+    if key not in size:
+        return 0.0
+    return number(size, "height_m") / tan(radians(number(size, key)))
 
 
 def clamp_solid(size: Sizes) -> Solid:
@@ -156,11 +158,10 @@ def _top_area(size: Sizes, shape: Outline) -> float:
     """What the cap adds to a cross-section and the shoulders take from it [m2]."""
     width = shape.width(shape.top_m)
     crown = number(size, "crown_m")
-    cap = (
-        (width + number(size, "crown_flat_m")) / 2.0 * crown
-        if "crown_flat_m" in size
-        else CAP_SHARE * width * crown
-    )
+    if "crown_flat_m" in size:
+        cap = (width + number(size, "crown_flat_m")) / 2.0 * crown
+    else:
+        cap = CAP_SHARE * width * crown
     return cap - number(size, "shoulder_m") ** 2
 
 

@@ -7,12 +7,16 @@ winter has hundreds of them.
 
 from __future__ import annotations
 
+import copy
+
 from rationlp.model.block_ration import settle_levels
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel, opened
 from rationlp.model.settle import Part
 
 START_ROUNDS = 3
+MOST_KNOWN = 1024
+"""Runs that are remembered; a winter of 40 groups and 26 periods has as many."""
 
 
 class Alone(Part):
@@ -39,3 +43,21 @@ class Alone(Part):
         if self.curve is not None:
             model.take_interval(self.curve, self.ceiling)
         return model
+
+
+_known: dict[tuple[str, str], Alone] = {}
+
+
+def run_alone(block: Block, weight: float) -> Alone:
+    """One run alone. Where the last of its name was the same to the last figure, what is known of
+    it serves again: a command comes upon the same runs several times.
+    """
+    name = (block.group.id, block.period)
+    known = _known.get(name)
+    if known is None or known.block != block:
+        if len(_known) >= MOST_KNOWN:
+            _known.clear()
+        known = _known[name] = Alone(block, weight)
+    own = copy.copy(known)
+    own.weight = weight
+    return own

@@ -48,8 +48,8 @@ def plan_of(
     stores = _stores(yard, model, solution, values)
     purchases = _purchases(yard, model, values)
     sales = _sales(yard, model, values)
-    bought = sum(one.cost for one in purchases)
-    income = sum(one.income for one in sales)
+    bought = sum(purchase.cost for purchase in purchases)
+    income = sum(sale.income for sale in sales)
     worth = {offer.id: offer.price_per_kg_dm * KG_PER_T for offer in yard.farm.offers}
     fed = ((store, sum(store.used_t_dm) - sum(store.bedded_t_dm)) for store in stores)
     own = sum(worth[store.store] * t for store, t in fed)
@@ -138,7 +138,7 @@ def _stores(
 ) -> tuple[StorePlan, ...]:
     index = model.live.column_index
     count = len(yard.periods)
-    grown = {one.crop: one for one in _hectares(yard, model, values)}
+    grown = {area.crop: area for area in _hectares(yard, model, values)}
     found = []
     for store in yard.farm.stores:
         stock = yard.stocks[store.id]
@@ -256,7 +256,7 @@ def _proof(
     balance = max((abs(_balance(store)) for store in stores), default=0.0) * KG_PER_T
     met = all(map(_is_met, rations))
     slack = {store.store: _ROUNDING * max(1.0, store.held_t_dm.high) for store in stores}
-    kept = all(one.left_t_dm >= one.reserve_t_dm - slack[one.store] for one in stores)
+    kept = all(store.left_t_dm >= store.reserve_t_dm - slack[store.store] for store in stores)
     lower = -inf if bound is None else min(bound.lower_bound, certificate.objective)
     gap = certificate.objective - lower
     passed = certificate.passed and met and kept
@@ -285,8 +285,8 @@ def _proof(
 
 def worst_excess(rations: Sequence[PlanRation]) -> tuple[float | None, float | None]:
     """Least ME [MJ] and MP [g] over the requirement in any ration."""
-    energy = (one.excess_mj for one in rations if one.excess_mj is not None)
-    protein = (one.excess_mp_g for one in rations if one.excess_mp_g is not None)
+    energy = (ration.excess_mj for ration in rations if ration.excess_mj is not None)
+    protein = (ration.excess_mp_g for ration in rations if ration.excess_mp_g is not None)
     return min(energy, default=None), min(protein, default=None)
 
 

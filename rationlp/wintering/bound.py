@@ -9,11 +9,12 @@ block's least cost is bounded on its own interval of D, as for one group.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from math import inf
 
 from rationlp.model.bound import prove
 from rationlp.model.levels import search_levels
+from rationlp.model.lp import Key
 from rationlp.model.search import BlockModel
 from rationlp.model.solve import Solution
 from rationlp.records import dataclass
@@ -58,20 +59,7 @@ def winter_bound(
 
     It holds at the levels of feeding held, with `any_level` at all of them. least: of one run then.
     """
-    live = model.live
-    prices: dict[int, float] = {}
-    total = 0.0
-    for i in range(model.first_link, len(live.rows)):
-        dual = solution.row_duals[i]
-        if live.rows[i].kind == "ceiling" or dual == 0.0:
-            continue
-        bound = live.row_low[i] if dual > 0.0 else live.row_high[i]
-        if abs(bound) == inf:
-            continue
-        total += dual * bound
-        for j, value in live.coefs[i].items():
-            prices[j] = prices.get(j, 0.0) - dual * value
-    total += _other_columns(model, prices)
+    total, prices = link_prices(model, solution.row_duals)
     lps = 0
     better: list[tuple[int, float]] = []
     for number in range(len(model.singles)):
@@ -82,6 +70,38 @@ def winter_bound(
             better.append((number, at))
     model.lps += lps
     return WinterBound(total, lps, tuple(better))
+
+
+def link_prices(model: WinterModel, row_duals: Sequence[float]) -> tuple[float, dict[int, float]]:
+    """What the rows that tie blocks, and the columns that are no block's, count for at their
+    marginal values [currency]; what each column is charged besides its cost, by its number.
+    """
+    live = model.live
+    prices: dict[int, float] = {}
+    total = 0.0
+    for i in range(model.first_link, len(row_duals)):
+        dual = row_duals[i]
+        if live.rows[i].kind == "ceiling" or dual == 0.0:
+            continue
+        bound = live.row_low[i] if dual > 0.0 else live.row_high[i]
+        if abs(bound) == inf:
+            continue
+        total += dual * bound
+        for j, value in live.coefs[i].items():
+            prices[j] = prices.get(j, 0.0) - dual * value
+    return total + _other_columns(model, prices), prices
+
+
+def run_costs(model: WinterModel, number: int, prices: Mapping[int, float]) -> dict[Key, float]:
+    """What the columns of a run cost at these prices [currency a head a day]; none that costs
+    nothing.
+    """
+    index, weight = model.live.column_index, model.runs[number].weight
+    costs = {}
+    for column in model.singles[number].program.columns:
+        j = index[column.key]
+        costs[column.key] = (model.live.cost[j] + prices.get(j, 0.0)) / weight
+    return {key: cost for key, cost in costs.items() if cost}
 
 
 def _other_columns(model: WinterModel, prices: dict[int, float]) -> float:
@@ -112,13 +132,8 @@ def _one(
 ) -> tuple[float, int, float | None]:
     """(least cost of a run at these prices, programmes solved, D of something cheaper or None)."""
     one, weight = model.singles[number], model.runs[number].weight
-    index = model.live.column_index
-    costs = {}
-    for column in one.program.columns:
-        j = index[column.key]
-        costs[column.key] = (model.live.cost[j] + prices.get(j, 0.0)) / weight
     single = one.again()
-    single.costs = {key: cost for key, cost in costs.items() if cost}
+    single.costs = run_costs(model, number, prices)
     single.live.set_costs(single.costs)
     if single.need is None or single.curve is None:
         answer = single.live.solve()

@@ -101,7 +101,9 @@ def _used(search: _Search) -> dict[str, set[str]]:
 
 
 def _run_choices(search: _Search, number: int, used: set[str]) -> None:
-    """Each feed of a run is left out, held at its least useful amount at least, or in doubt."""
+    """Each feed of a run is left out, held at its least useful amount at least, or in doubt; a
+    mineral that is fed is wanted and held.
+    """
     model, run = search.model, search.model.runs[number]
     block = run.block
     dm = search.values[search.index[model.singles[number].dm]]
@@ -122,7 +124,10 @@ def _run_choices(search: _Search, number: int, used: set[str]) -> None:
             search.least[mark] = least * SLACK
         if least is None and not silage and offer.feed.kind in NOT_COUNTED:
             continue
-        if search.kg(run, offer) >= clear > 0.0 and not silage:
+        wanted = offer.feed.kind == "mineral"
+        if wanted and search.kg(run, offer) <= TRACE_KG:
+            continue
+        if (search.kg(run, offer) >= clear > 0.0 and not silage) or wanted:
             search.clear[mark] = least or 0.0
             search.bounds[column] = (search.least.get(mark, 0.0), inf)
             continue
@@ -194,12 +199,12 @@ def _second_silages(search: _Search, number: int) -> None:
     ]
     room = ROOM * search.values[search.index[search.model.singles[number].dm]]
     for first in silages:
-        for other in silages:
-            if first is other:
+        for silage in silages:
+            if first is silage:
                 continue
             coefs = {block.feed(offer): -share for offer in forages}
             coefs[block.feed(first)] += 1.0
-            for one in (first, other):
+            for one in (first, silage):
                 coefs[search.doubtful[(number, one.id)]] = -share * room
             search.row(("second", str(number)), coefs, -2.0 * share * room, inf)
 
@@ -260,7 +265,7 @@ def _held(
     runs = search.model.runs
     for mark, key in search.doubtful.items():
         run = runs[mark[0]]
-        offer = next(one for one in run.block.offers if one.id == mark[1])
+        offer = next(offer for offer in run.block.offers if offer.id == mark[1])
         if values[index[key]] < 0.5 or values[index[run.block.feed(offer)]] <= TRACE_KG:
             yield mark, (0.0, 0.0)
         elif mark in search.least:

@@ -8,6 +8,7 @@ kg DM a head a day; times its head-days over 1000 it is tonnes.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from datetime import date
 from math import inf
 
 from rationlp.farm.farm import Farm
@@ -24,12 +25,20 @@ KG_PER_T = 1000.0
 
 
 @dataclass(frozen=True)
+class KeptBack:
+    """What may be put out of stores before a day, by store id [t DM]: the rest is there on it."""
+
+    until: date
+    most_t_dm: Mapping[str, float]
+
+
+@dataclass(frozen=True)
 class Yard:
     """The farm's stores through the winter, beside the runs that eat from them.
 
     free_t_dm: by store, edible less reserve and bedding [t DM]. bedded: by store and period [t DM].
     open_clamps: clamps and bags whose face must advance, asked for with whole numbers. growing:
-    what is still to be grown, for a winter to come.
+    what is still to be grown, for a winter to come. kept_back: what must be left on a day.
     """
 
     farm: Farm
@@ -40,6 +49,7 @@ class Yard:
     bedded: Mapping[str, tuple[float, ...]]
     open_clamps: tuple[str, ...] = ()
     growing: Growing | None = None
+    kept_back: KeptBack | None = None
 
 
 def tonnes(run: Run, offer: Offer, head_days: float | None = None) -> float:
@@ -98,6 +108,8 @@ def sale_price_per_t_dm(yard: Yard, outlet: Outlet, store: str) -> float:
 def link_rows(yard: Yard) -> Iterator[Row]:
     """Every row that ties blocks together."""
     yield from store_rows(yard)
+    if yard.kept_back is not None:
+        yield from kept_back_rows(yard, yard.kept_back)
     yield from bought_rows(yard)
     yield from outlet_rows(yard)
     yield from mix_rows(yard)
@@ -123,6 +135,22 @@ def store_rows(yard: Yard) -> Iterator[Row]:
         if coefs:
             key, free, why = ("store", store.id), yard.free_t_dm[store.id], "what is in store"
             yield at_most(key, coefs, free, "t DM", store.name, why)
+
+
+def kept_back_rows(yard: Yard, kept: KeptBack) -> Iterator[Row]:
+    """Σ put out in the periods that begin before the day ≤ most [t DM], for each store named."""
+    early = {period.number for period in yard.periods if period.first < kept.until}
+    for store in yard.farm.stores:
+        coefs: dict[Key, float] = {}
+        for run, offer in uses(yard, store.id):
+            days = zip(run.periods, run.head_days, strict=True)
+            head_days = sum(days_there for number, days_there in days if number in early)
+            if head_days > 0.0:
+                coefs[run.block.feed(offer)] = tonnes(run, offer, head_days)
+        if coefs and store.id in kept.most_t_dm:
+            key, most = ("kept_back", store.id), kept.most_t_dm[store.id]
+            why = "kept for later in the winter"
+            yield at_most(key, coefs, most, "t DM", store.name, why)
 
 
 def bought_rows(yard: Yard) -> Iterator[Row]:

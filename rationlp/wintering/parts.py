@@ -16,7 +16,7 @@ from rationlp.farm.feed import Offer
 from rationlp.farm.group import FeedLimit, Grazing, Group
 from rationlp.model.ewe_relief import can_be_fed, may_give_way, relieved
 from rationlp.model.reserves import eased
-from rationlp.model.rows.block import Block, make_block
+from rationlp.model.rows.block import Block, kept_for_others, make_block
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import fed_days, parts_on, planned_steps
 from rationlp.planned import Period
@@ -104,8 +104,7 @@ def _grazing(group: Group, period: Period) -> tuple[Grazing, float] | None:
 
 def _farm_for(farm: Farm, part: Group, period: Period) -> tuple[Farm, tuple[FeedLimit, ...]]:
     """The farm as a part meets it in a period, and what its grass is fixed at."""
-    others = [store for store in farm.stores if store.kept_for]
-    away = {one.id for one in others if not {part.id, part.origin} & set(one.kept_for)}
+    away = kept_for_others(farm, part)
     away |= {store for store, day in opening_days(farm).items() if day > period.first}
     offers = tuple(offer for offer in farm.offers if offer.id not in away)
     grass = _grazing(part, period)
@@ -179,11 +178,11 @@ def _extend(
         done.append(draft)
     animals = dataclasses.replace(part, feed_limits=(*part.feed_limits, *fixed))
     block = eased(met, make_block(met, animals, group_needs(animals, farm.margins)))
-    block = dataclasses.replace(_relieved(met, block), period=f"p{period.number:02d}")
+    block = dataclasses.replace(with_relief(met, block), period=f"p{period.number:02d}")
     drafts[part.id] = _Draft(mark, block, [period.number], [part.head], [float(part.head * days)])
 
 
-def _relieved(farm: Farm, block: Block) -> Block:
+def with_relief(farm: Farm, block: Block) -> Block:
     """A ewe gets the least relief with which she can be fed from full stores."""
     if not may_give_way(block) or can_be_fed(block):
         return block

@@ -28,7 +28,7 @@ from rationlp.wintering.eased import (
 )
 from rationlp.wintering.growing import Growing
 from rationlp.wintering.levels import AcceptedPlan, is_adequate, restore, settle_plan
-from rationlp.wintering.links import KG_PER_T, Yard, least_taken_t
+from rationlp.wintering.links import KG_PER_T, KeptBack, Yard, least_taken_t
 from rationlp.wintering.none import none_exists
 from rationlp.wintering.parts import Run, winter_periods, winter_runs
 from rationlp.wintering.rule_costs import opened_if_short, rule_costs, with_costs_beside
@@ -53,7 +53,7 @@ class WinterOptions:
     prove: bound the plan from below. ceilings: work out the price above which each feed would not
     be bought. tidy: make the cheapest plan one that a yard can mix.
     growing: crops still to be grown, whose hectares are decided with the plan. shortage: where a
-    need cannot be met, plan with the least shortage.
+    need cannot be met, plan with the least shortage. kept_back: what is to be left on a day.
     """
 
     start: date | None = None
@@ -63,6 +63,7 @@ class WinterOptions:
     tidy: bool = True
     growing: Growing | None = None
     shortage: bool = True
+    kept_back: KeptBack | None = None
 
 
 def solve_winter(
@@ -88,24 +89,30 @@ def _planned(
     """The plan with the farm's own days of shut stores, whole numbers where wanted."""
     held = farm_stocks(farm) if stocks is None else stocks
     yard = make_yard(farm, wanted, held)
-    plan = _solve(yard, wanted)
+    plan = solve_yard(yard, wanted)
     if wanted.faces == "auto" and plan.proof is not None:
         slow = slow_faces(yard, plan)
         if slow:
-            plan = _solve(dataclasses.replace(yard, open_clamps=slow), wanted)
+            plan = solve_yard(dataclasses.replace(yard, open_clamps=slow), wanted)
     elif wanted.faces == "on":
         faces = tuple(store.id for store in farm.stores if held[store.id].face is not None)
-        plan = _solve(dataclasses.replace(yard, open_clamps=faces), wanted)
+        plan = solve_yard(dataclasses.replace(yard, open_clamps=faces), wanted)
     return plan
 
 
-def make_yard(farm: Farm, options: WinterOptions, stocks: Mapping[str, StoreStock]) -> Yard:
-    """The stores and runs of a winter. Raises InputError for missing figures, impossible days and
-    stores short of bedding.
+def make_yard(
+    farm: Farm,
+    options: WinterOptions,
+    stocks: Mapping[str, StoreStock],
+    runs: tuple[Run, ...] | None = None,
+) -> Yard:
+    """The stores and runs of a winter. runs: of the same farm, where they are known. Raises
+    InputError for missing figures, impossible days and stores short of bedding.
     """
     periods = winter_periods(farm, options.start)
-    waste = {name: stock.trough_loss for name, stock in stocks.items()}
-    runs = winter_runs(farm, periods, waste)
+    if runs is None:
+        waste = {name: stock.trough_loss for name, stock in stocks.items()}
+        runs = winter_runs(farm, periods, waste)
     bedded = {store.id: _bedding(farm, store.id, periods, runs) for store in farm.stores}
     free = {}
     for store in farm.stores:
@@ -115,7 +122,10 @@ def make_yard(farm: Farm, options: WinterOptions, stocks: Mapping[str, StoreStoc
     asked = [] if options.growing is not None else [*_overdrawn(free), *_oversold(farm, free)]
     if asked:
         raise InputError(asked)
-    return Yard(farm, periods, runs, stocks, free, bedded, growing=options.growing)
+    return Yard(
+        farm, periods, runs, stocks, free, bedded,
+        growing=options.growing, kept_back=options.kept_back,
+    )  # fmt: skip
 
 
 def _overdrawn(free: Mapping[str, float]) -> list[Finding]:
@@ -178,18 +188,19 @@ def slow_faces(yard: Yard, plan: WinterPlan) -> tuple[str, ...]:
     return tuple(slow)
 
 
-def _solve(yard: Yard, options: WinterOptions) -> WinterPlan:
+def solve_yard(yard: Yard, options: WinterOptions) -> WinterPlan:
+    """The plan of a winter whose stores and runs are known; who is short where there is none."""
     model = WinterModel(yard)
-    settled = _settled(model)
+    settled = settled_winter(model)
     if settled is not None:
-        return _plan(yard, model, settled, options)
+        return plan_settled(yard, model, settled, options)
     if not options.shortage or yard.growing is not None:
         return _without(yard, bool(model.infeasible))
     least = least_shortage(model)
     return _with_shortage(yard, options, least, none_exists(model, least))
 
 
-def _settled(model: WinterModel) -> Settled | None:
+def settled_winter(model: WinterModel) -> Settled | None:
     """The cheapest plan, settled; with whole numbers also a bound from the search over them."""
     if model.infeasible:
         return None
@@ -199,7 +210,9 @@ def _settled(model: WinterModel) -> Settled | None:
     return None if plan is None else (plan, None)
 
 
-def _plan(yard: Yard, model: WinterModel, settled: Settled, options: WinterOptions) -> WinterPlan:
+def plan_settled(
+    yard: Yard, model: WinterModel, settled: Settled, options: WinterOptions
+) -> WinterPlan:
     """From a settled plan to the one that is handed on: bounded, ties broken, tidied."""
     accepted, bound = settled
     if bound is None and options.prove:
@@ -208,17 +221,17 @@ def _plan(yard: Yard, model: WinterModel, settled: Settled, options: WinterOptio
             anywhere = winter_bound(model, accepted.solution, any_level=True)
             lps = bound.lps + anywhere.lps
             bound = dataclasses.replace(bound, any_level=anywhere.lower_bound, lps=lps)
-    values, certificate = _without_ties(model, accepted)
+    values, certificate = without_ties(model, accepted)
     answer, proof = (accepted.solution, values), (certificate, bound, accepted.still)
     plan = plan_of(yard, model, answer, proof, worded=not options.tidy)
     ceilings: dict[str, float] = {}
     if options.ceilings:
-        bought = {one.offer for one in plan.purchases}
+        bought = {purchase.offer for purchase in plan.purchases}
         offers = tuple(offer for offer in yard.farm.offers if offer.id in bought)
         ceilings = price_ceilings(model, offers)
     if options.tidy:
         plan = _tidied(yard, model, plan, accepted) or plan_of(yard, model, answer, proof)
-    prices = [(one, ceilings.get(one.offer)) for one in plan.purchases]
+    prices = [(purchase, ceilings.get(purchase.offer)) for purchase in plan.purchases]
     priced = (dataclasses.replace(one, price_ceiling=ceiling) for one, ceiling in prices)
     return dataclasses.replace(plan, purchases=tuple(priced))
 
@@ -238,9 +251,9 @@ def _with_shortage(
         if not eased.runs:
             break
         model = WinterModel(eased)
-        settled = _settled(model)
+        settled = settled_winter(model)
         if settled is not None:
-            return _told(yard, _plan(eased, model, settled, options), proved)
+            return _told(yard, plan_settled(eased, model, settled, options), proved)
         least = least_shortage(model)
     return _without(yard, proved)
 
@@ -259,7 +272,7 @@ def _told(yard: Yard, plan: WinterPlan, proved: bool) -> WinterPlan:
     )
 
 
-def _without_ties(
+def without_ties(
     model: WinterModel, accepted: AcceptedPlan
 ) -> tuple[tuple[float, ...], Certificate]:
     """The values shown, ties broken unless that left a need short, and their certificate."""
@@ -333,11 +346,11 @@ def improve(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, W
     return accepted, bound
 
 
-def _is_better(other: AcceptedPlan, accepted: AcceptedPlan) -> bool:
+def _is_better(plan: AcceptedPlan, accepted: AcceptedPlan) -> bool:
     """Cheaper by more than rounding, and adequate unless the plan in hand is not either."""
-    if other.adequate != accepted.adequate:
-        return other.adequate
-    return other.cost < accepted.cost - 1e-9 * abs(accepted.cost)
+    if plan.adequate != accepted.adequate:
+        return plan.adequate
+    return plan.cost < accepted.cost - 1e-9 * abs(accepted.cost)
 
 
 def _without(yard: Yard, proved: bool) -> WinterPlan:

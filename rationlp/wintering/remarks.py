@@ -14,10 +14,10 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.group import Group
 from rationlp.farm.store import Store
-from rationlp.model.bales import Eater, OpenBale, bale_words, open_too_long
+from rationlp.model.bales import Eater, OpenBale, bale_words, bales_line, open_too_long
 from rationlp.needs.cohorts import each_cohort
 from rationlp.needs.reserves import kg_lost, score_lost
-from rationlp.planned import Period, PlanRation, Purchase, StorePlan
+from rationlp.planned import Period, PlanRation, Purchase, StorePlan, WinterPlan
 from rationlp.read.yard_rules import shut_days
 from rationlp.wintering.links import KG_PER_T, Yard
 from rationlp.wintering.parts import opening_days
@@ -61,6 +61,12 @@ def open_bales(farm: Farm, periods: Sequence[Period], rations: Sequence[PlanRati
         for bale in open_too_long(farm, eaters):
             bales.setdefault(bale.store, []).append((bale, period))
     return bales
+
+
+def plan_bales_line(plan: WinterPlan) -> str:
+    """For the first lines of a plan: bales that lie open too long at some time."""
+    found = open_bales(plan.farm, plan.periods, plan.rations)
+    return bales_line(bale for times in found.values() for bale, _ in times)
 
 
 def _bales(yard: Yard, rations: Sequence[PlanRation]) -> Iterator[str]:
@@ -113,7 +119,7 @@ def _opened_early(yard: Yard, store: Store, used: StorePlan) -> Iterator[str]:
         if t > NOTHING_T:
             break
     opens = opening_days(yard.farm).get(store.id)
-    fed = next((one.first for one in yard.periods if opens and one.first >= opens), None)
+    fed = next((period.first for period in yard.periods if opens and period.first >= opens), None)
     if fed is not None and fed > yard.periods[0].first:
         days = shut_days(yard.farm.yard_rules)
         yield (

@@ -97,9 +97,9 @@ def _at_the_trough(yard: Yard, run: Run) -> float:
             names |= set(mix.portions)
     number = run.periods[0]
     together = [
-        other.head[other.periods.index(number)]
-        for other in yard.runs
-        if number in other.periods and (other.block.group.origin or other.block.group.id) in names
+        run.head[run.periods.index(number)]
+        for run in yard.runs
+        if number in run.periods and (run.block.group.origin or run.block.group.id) in names
     ]
     return float(max(sum(together), 1))
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rationlp.errors import ProofFailed
-from rationlp.model.lp import Column, Program
+from rationlp.model.lp import Column, Key, Program
+from rationlp.model.rows import block_columns
 from rationlp.model.settle import TOGETHER, TOUCHING, Answer, SettledModel
-from rationlp.wintering.alone import Alone
+from rationlp.wintering.alone import run_alone
 from rationlp.wintering.links import Yard, link_columns, link_rows
 from rationlp.wintering.parts import Run
 
@@ -28,11 +29,11 @@ class WinterModel(SettledModel):
     def __init__(self, yard: Yard) -> None:
         self.yard = yard
         self.runs = yard.runs
-        self.singles = [Alone(run.block, run.weight) for run in self.runs]
+        self.singles = [run_alone(run.block, run.weight) for run in self.runs]
         self.lps = sum(single.lps for single in self.singles)
         self.infeasible = [n for n, single in enumerate(self.singles) if single.infeasible]
         columns = [
-            Column(c.key, c.cost * run.weight * _put_out(run, c), c.low, c.high, c.unit, c.title)
+            Column(c.key, c.cost * run.weight * put_out(run, c), c.low, c.high, c.unit, c.title)
             for run, single in zip(self.runs, self.singles, strict=True)
             for c in single.program.columns
         ]
@@ -43,9 +44,19 @@ class WinterModel(SettledModel):
         super().__init__(program, self.singles, _SHORT_PRICE * max(dearest, 0.05))
 
 
-def _put_out(run: Run, column: Column) -> float:
+def put_out(run: Run, column: Column) -> float:
     """What waste at the trough adds to a feed column's cost [-]."""
     return 1.0 / (1.0 - run.waste.get(column.key[1], 0.0)) if column.key[0] == "feed" else 1.0
+
+
+def winter_costs(yard: Yard) -> dict[Key, float]:
+    """What each column of a winter costs at the prices of its runs and of its farm [currency]."""
+    costs = {
+        column.key: column.cost * run.weight * put_out(run, column)
+        for run in yard.runs
+        for column in block_columns(run.block)
+    }
+    return {**costs, **{column.key: column.cost for column in link_columns(yard)}}
 
 
 def begin(model: WinterModel) -> list[float]:

@@ -88,7 +88,8 @@ def test_a_command_like_no_other_lists_all() -> None:
     said = CliRunner().invoke(app, ["xyzzy"]).stderr
     assert (
         "There are: new, set, take, check, needs, clamp, ration, sheet, supply, winter, log, last,"
-        " report, switch, worth, whatif, sure, grow, guide, meaning, feeds." in said
+        " report, switch, worth, promise, manure, whatif, sure, grow, guide, meaning, feeds."
+        in said
     )
 
 

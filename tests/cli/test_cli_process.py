@@ -12,9 +12,20 @@ from pathlib import Path
 import pytest
 
 import rationlp
+from rationlp.folders import examples_folder
 
 ROOT = Path(rationlp.__file__).resolve().parents[1]
-HEAVY = {"pydantic", "numpy", "pandas", "tabulate", "pulp", "highspy", "rich"}
+HEAVY = {
+    "pydantic",
+    "numpy",
+    "pandas",
+    "tabulate",
+    "pulp",
+    "highspy",
+    "rich",
+    "starlette",
+    "uvicorn",
+}
 
 
 def run(*arguments: str) -> subprocess.CompletedProcess[str]:
@@ -47,12 +58,18 @@ def test_help_imports_nothing_heavy(argument: str) -> None:
     assert imported(argument) & HEAVY == set()
 
 
-@pytest.mark.parametrize("command", ["ration", "feeds", "new"])
+@pytest.mark.parametrize("command", ["ration", "feeds", "new", "open"])
 def test_help_of_a_command_imports_nothing_heavy_of_ours(command: str) -> None:
     """Some versions of the parser load pydantic to read a command's own options; nothing else heavy
     comes in.
     """
     assert (imported(command, "--help") & HEAVY) - {"pydantic"} == set()
+
+
+def test_only_open_brings_in_a_server() -> None:
+    """Every other command starts as fast as it did."""
+    farm = str(examples_folder() / "few")
+    assert imported("check", farm) & {"starlette", "uvicorn", "anyio"} == set()
 
 
 def test_version_is_the_packages_own() -> None:

@@ -32,11 +32,13 @@ COMMANDS = (
     "log",
     "switch",
     "worth",
+    "promise",
+    "manure",
     "whatif --stress",
     "sure --draws 5",
     "grow",
 )
-LONG_QUESTIONS = ("switch", "worth", "whatif --stress", "sure --draws 5")
+LONG_QUESTIONS = ("switch", "worth", "promise", "whatif --stress", "sure --draws 5")
 LARGE = ("beef", "hill", "short")
 ANSWERS = [
     (command, name)

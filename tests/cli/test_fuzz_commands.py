@@ -53,7 +53,7 @@ SLOW = [
     "last", "winter", "winter --since {plan}", "report --output {out}.html", "worth", "grow",
     "whatif --scenarios {scenarios}",
     "sure --draws 2 --cores 1", "switch --from clamp --to straw", "new --workbook {out}.xlsx",
-    "ration --explain",
+    "ration --explain", "promise --less soya", "manure",
     "sheet --record",
 ]  # fmt: skip
 FINDING = re.compile(r"(IN|WA|PA)\d{3} \S.* — .* — .*\S")

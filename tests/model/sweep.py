@@ -109,6 +109,9 @@ class Sweep:
             "rumen": RUMEN * mj,
             "over": block.over_energy_price,
         }
+        for need in needs.minerals:
+            in_feed = block.mineral_shortage_price / need.absorption.mineral
+            prices[f"short {need.quantity}"] = in_feed
         self.cost = np.zeros(self.width)
         self.cost[: self.n] = [offer.price_per_kg_dm for offer in block.offers]
         for name in self.names[1:]:

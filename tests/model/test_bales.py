@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from rationlp.farm.farm import Farm
-from rationlp.model.bales import Eater, bale_remarks, open_too_long
+from rationlp.model.bales import Eater, bale_remarks, bales_line, open_too_long
 from rationlp.model.ration import solve_rations
 from rationlp.read.farm import read_farm
 from rationlp.read.feeds import read_feed_tables
@@ -176,3 +176,16 @@ def test_what_it_costs_to_leave_the_bale_out_is_the_cost_of_the_other_ration(
     )
     only = solve_rations(bales).groups[0]
     assert any("there is no ration that meets every need" in text for text in only.remarks)
+
+
+def test_the_first_lines_name_bales_that_lie_too_long(tmp_path: Path) -> None:
+    """Fifty ewes: four days, and that silage lain open kills sheep; a hundred: nothing to say."""
+    few = open_too_long(farm(tmp_path, 50), [Eater("ewes", "ewe_dry", "bales", 162.5)])
+    line = bales_line(few)
+    assert line.startswith("An opened bale lies too long (2 days in winter at most): ")
+    assert "4 days" in line
+    assert "listeriosis" in line
+    cows = open_too_long(farm(tmp_path, 50), [Eater("c", "suckler_cow_dry", "bales", 162.5)])
+    assert "listeriosis" not in bales_line(cows)
+    many = open_too_long(farm(tmp_path, 100), [Eater("ewes", "ewe_dry", "bales", 325.0)])
+    assert bales_line(many) == ""

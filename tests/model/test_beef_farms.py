@@ -120,13 +120,16 @@ def test_a_cull_cow_on_silage(gain: float) -> None:
 
 
 def test_a_cull_cow_gains_no_more_than_silage_carries() -> None:
-    """1.2 kg a day of silage alone is refused."""
+    """Acceptance figure 22: 1.0 kg a day of silage alone is refused. NOT quite met: 0.97 is fed,
+    1.3 of the 0.75 printed, where 0.2 kg above it would be 0.95.
+    """
     feeds: dict[str, dict[str, float]] = {
         "grass_silage_1st_typical": {"me_mj_per_kg_dm": 10.3},
         "minerals_cattle_general": {},
     }
-    answer = ration(group("cull_cow", {"live_weight_kg": 650.0, "gain_kg_per_day": 1.2}), feeds)
-    assert answer.status == "none_exists"
+    for gain, status in ((0.97, "proven"), (1.0, "none_exists")):
+        facts: dict[str, float | str] = {"live_weight_kg": 650.0, "gain_kg_per_day": gain}
+        assert ration(group("cull_cow", facts), feeds).status == status
 
 
 @pytest.mark.parametrize("how", ["to_appetite", "rationed"])
@@ -213,8 +216,8 @@ def said(answer: GroupRation, words: str) -> bool:
 
 
 def test_little_silage_as_the_only_forage_is_said() -> None:
-    """Acceptance figure 23: under 12–15 kg for stores it is said, no wall; with straw beside it, it
-    is not.
+    """Acceptance figure 23: under 18–20 kg for cows, 12–15 for stores, 8–10 for weanlings it is
+    said, no wall; with straw beside it, it is not.
     """
     facts: dict[str, float | str] = {
         "live_weight_kg": 300.0,
@@ -240,6 +243,17 @@ def test_little_silage_as_the_only_forage_is_said() -> None:
     assert not little(320.0, 3.5)
     assert not little(260.0, 3.0)
     assert little(260.0, 2.0)
+    milking: dict[str, float | str] = {
+        "live_weight_kg": 650.0,
+        "milk_kg_per_day": 9.0,
+        "week_of_lactation": 8.0,
+    }
+    suckler = group("suckler_cow_milking", milking)
+    # 18 kg of clamp silage at 28 % dry matter is 5.04 kg.
+    for kg_dm, word in ((4.9, True), (5.1, False)):
+        fed_kg = {"grass_silage_big_bale": kg_dm, "barley": 5.0}
+        answer = fed_supply(farm(suckler, {**feeds, "barley": {}}), {"pen": fed_kg})[0]
+        assert any("Silage is the only forage" in remark for remark in answer.remarks) == word
     on_hay = ("hay_good", "barley", "rapeseed_meal_extracted", "minerals_cattle_general")
     assert not said(
         fed(ration(group("growing_cattle", {**facts, "gain_kg_per_day": 0.6}), on_hay)),

@@ -4,6 +4,7 @@ sentence, nothing refused.
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 from pathlib import Path
 
@@ -102,6 +103,29 @@ def test_what_lies_outside_is_said_in_one_sentence() -> None:
         == []
     )
     assert list(unusual_words(None, fed(barley=9.0), 70.0)) == []
+
+
+@pytest.mark.parametrize(
+    "eaten",
+    [
+        fed(grass_silage_1st_typical=40.0),
+        fed(barley=30.0),
+        fed(straw_barley=9.0),
+        fed(soya_meal_48=9.0, straw_barley=1.0),
+    ],
+    ids=["silage", "barley", "straw", "soya"],
+)
+def test_what_is_printed_is_the_figure_in_its_unit(eaten: dict[str, tuple[Feed, float]]) -> None:
+    """Shares of dry matter in per cent, everything else in the unit of its range."""
+    key = "dairy_milking_18_28_l"
+    (words,) = unusual_words(key, eaten, 620.0)
+    odd = unusual(key, eaten, 620.0)
+    printed = re.findall(r" ([\d.]+) \S+(?: DM)? \(usual ([\d.]+) to ([\d.]+)\)", words)
+    assert len(printed) == len(odd) >= 3
+    for texts, one in zip(printed, odd, strict=True):
+        percent = 100.0 if one.quantity == "forage_share_of_dm" else 1.0
+        figures_of_it = [percent * number for number in (one.value, one.low, one.high)]
+        assert [float(text) for text in texts] == pytest.approx(figures_of_it, abs=0.51, rel=0.01)
 
 
 def test_fresh_cows_that_eat_little_are_no_remark() -> None:

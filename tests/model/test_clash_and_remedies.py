@@ -24,6 +24,7 @@ from rationlp.errors import ProofFailed
 from rationlp.farm.farm import Farm, Margins
 from rationlp.farm.feed import Figure, Offer
 from rationlp.farm.group import FeedLimit, Group, QuantityLimit
+from rationlp.model import clash as clash_module
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.clash import (
     ENERGY,
@@ -35,12 +36,14 @@ from rationlp.model.clash import (
     smallest_clash,
 )
 from rationlp.model.energy import EnergyCurve
+from rationlp.model.explain import _energy_size
 from rationlp.model.remedies import enough, find_remedies
 from rationlp.model.rows import block_rows
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.search import BlockModel
 from rationlp.model.solve import Status
 from rationlp.needs import group_needs
+from rationlp.needs.energy import EnergyNeed
 from rationlp.result import Remedy
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
@@ -302,6 +305,9 @@ def test_limits_of_the_farm_that_contradict_one_another_are_the_clash() -> None:
     assert {part.whose for part in clash.parts} == {"the farm's own figure"}
     assert len(clash.parts) == 2
     found = {one.about: one for one in find_remedies(farm, block, clash)}
+    assert 0.0 < found["barley"].becomes < 5.0
+    assert found["barley"].change == pytest.approx(5.0 - found["barley"].becomes)
+    assert found["dm_kg"].change == pytest.approx(found["dm_kg"].becomes - 2.0)
     lower = (FeedLimit("barley", min_kg_fresh=found["barley"].becomes),)
     higher = (QuantityLimit("dm_kg", "head_day", at_most=found["dm_kg"].becomes),)
     for changed_group in (
@@ -310,3 +316,28 @@ def test_limits_of_the_farm_that_contradict_one_another_are_the_clash() -> None:
     ):
         needs = group_needs(changed_group, Margins())
         assert enough(make_block(farm, changed_group, needs, (offer,)))
+
+
+def test_bands_that_decide_nothing_are_halved_so_often_and_no_more(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """24 bands, each halved twice: 24 · (1 + 2 + 4) questions, and then neither is shown."""
+    monkeypatch.setattr(clash_module, "_MOST_HALVINGS", 2)
+    asked = []
+
+    def undecided(model: BlockModel, levels: tuple[float, float]) -> None:
+        asked.append(levels)
+        assert len(asked) <= 24 * 7
+
+    assert clash_module._by_density(random_block(1), (), undecided) is None
+    assert len(asked) == 24 * 7
+
+
+def test_a_shortage_of_energy_is_held_against_the_need_of_a_middling_ration() -> None:
+    """At q 0.6; 100 MJ where no ration of that energy makes the gain."""
+    block = random_block(1)
+    need = block.needs.energy
+    assert need is not None
+    assert _energy_size(block) == need.required_mj(0.6)
+    beyond = EnergyNeed("exponential", em=30.0, eg=300.0)
+    assert _energy_size(replace(block, needs=replace(block.needs, energy=beyond))) == 100.0

@@ -29,6 +29,7 @@ from dairy_rations import (
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import Group
 from rationlp.farm.lactation import COWS, MILK
+from rationlp.model import reserves
 from rationlp.model.believable import figures
 from rationlp.model.ration import make_blocks, solve_rations
 from rationlp.model.reserves import ceiling_of, eased
@@ -282,6 +283,22 @@ def test_a_thin_cow_gives_less_milk_and_the_answer_says_so() -> None:
     assert any("kg less milk" in remark for remark in thin.remarks)
     assert not any("kg less milk" in remark for remark in fit.remarks)
     assert any("from her back" in remark for remark in fit.remarks)
+
+
+def test_milk_comes_down_to_seven_tenths_and_no_further(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where nothing helps, the last that is tried is 0.70 of her milk and all her back allows."""
+    farm = farm_with(_fresh(32.0, 620.0, 1.0), FRESH_FEEDS)
+    block = make_blocks(farm)[0]
+    tried: list[tuple[float, float]] = []
+
+    def nothing(farm: object, block: object, group: Group, forage: float | None) -> None:
+        tried.append((group.number(MILK), group.reserve_mj))
+
+    monkeypatch.setattr(reserves, "_solved", nothing)
+    assert reserves.off_her_back(farm, block) is None
+    milk = block.group.number(MILK)
+    most = ceiling_of(block.group)
+    assert tried == [pytest.approx(one) for one in ((milk, most), (milk, most), (0.7 * milk, most))]
 
 
 def test_no_cow_past_week_ten_milks_off_her_back() -> None:

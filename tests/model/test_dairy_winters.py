@@ -11,6 +11,7 @@ import pytest
 from calving_farms import ALL_YEAR, AUTUMN, BEEF, MILKING, SPRING, STORES, YOUNG
 
 from rationlp.farm.farm import Farm
+from rationlp.model.believable import unusual
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on, parts_on
 from rationlp.planned import WinterPlan
@@ -51,6 +52,20 @@ def test_each_herd_gets_a_proved_plan(name: str, plans: dict[str, WinterPlan]) -
         for period in plan.periods
     ]
     assert min(fed) >= 20
+
+
+@pytest.mark.parametrize("name", HERDS)
+def test_every_ration_of_a_herd_is_believable(name: str, plans: dict[str, WinterPlan]) -> None:
+    """Inside the usual ranges of its class, feeding system and weight in every period."""
+    plan = plans[name]
+    feeds = {offer.id: offer.feed for offer in plan.farm.offers}
+    outside = {}
+    for one in plan.rations:
+        fed = {amount.offer: (feeds[amount.offer], amount.kg_dm) for amount in one.amounts}
+        found = unusual(one.needs.believability, fed, one.needs.live_weight_kg)
+        if found:
+            outside[one.group, one.period] = [each.quantity for each in found]
+    assert outside == {}
 
 
 @pytest.mark.parametrize("name", ["autumn block", "all year"])

@@ -14,7 +14,7 @@ import pytest
 from rationlp.errors import SolverTrouble
 from rationlp.model.lp import Column, Program, Row
 from rationlp.model.proof import certify, dual_bound
-from rationlp.model.solve import SOLVER_STATUS, LiveModel, Solution, Status, read_status
+from rationlp.model.solve import SOLVER_STATUS, LiveModel, Numbers, Solution, Status, read_status
 
 X, Y = ("feed", "a b"), ("feed", "a_b")
 
@@ -160,6 +160,59 @@ def test_the_certificate_passes_an_optimum_and_rejects_a_mere_vertex() -> None:
     assert not certify(live.numbers(), solution, values=(1.0, 0.0)).passed
     wrong_sign = replace(solution, row_duals=(-2.0, 0.0))
     assert not certify(live.numbers(), wrong_sign).passed
+
+
+def test_every_fault_of_a_certificate_has_its_size_on_paper() -> None:
+    """Minimise 2x + 3y, x + 2y ≥ 4, x and y from 0 to 10, at (1, 1) with the dual 1.5 of y alone.
+
+    Short by 1 of 4 (one and the sum of what is added up); reduced costs 0.5 and 0; cost 5 against a
+    bound of 6, over 1 + 5. With the dual −1.5 there is no bound and the sign is wrong.
+    """
+    numbers = Numbers((2.0, 3.0), (0.0, 0.0), (10.0, 10.0), (4.0,), (inf,), ({0: 1.0, 1: 2.0},))
+    duals, values = (1.5,), (1.0, 1.0)
+    solution = Solution(Status.OPTIMAL, 5.0, values, duals, (0.5, 0.0))
+    made = certify(numbers, solution)
+    assert made.primal == pytest.approx(1.0 / 4.0)
+    assert made.dual == 0.0
+    assert made.complementarity == pytest.approx(1.5 / 6.0)
+    assert made.gap == pytest.approx(1.0 / 6.0)
+    assert (made.objective, made.dual_objective) == pytest.approx((5.0, 6.0))
+    assert made.coefficient_range == (1.0, 2.0)
+    wrong = certify(numbers, replace(solution, row_duals=(-1.5,)))
+    assert wrong.dual == pytest.approx(1.5 / 2.5)
+    assert wrong.dual_objective == -inf
+    # At y = 2 the row is kept; x = 1 besides costs its reduced cost of 0.5, over 1 + 8.
+    dearer = certify(numbers, solution, (1.0, 2.0))
+    assert dearer.primal == 0.0
+    assert dearer.complementarity == pytest.approx(1.5 / 9.0)
+    # A reduced cost below nought presses on the upper bound: x = 0 is 10 from it.
+    cheap = certify(replace(numbers, cost=(1.0, 3.0)), solution, (0.0, 2.0))
+    assert cheap.complementarity == pytest.approx(0.5 * 10.0 / 7.0)
+    above = certify(numbers, solution, (12.0, 0.0))
+    assert above.primal == pytest.approx(2.0 / 13.0)
+    # In a money of two the objectives stay, and faults are measured in half of the figures.
+    two = certify(replace(numbers, unit=2.0), solution)
+    assert (two.objective, two.dual_objective) == pytest.approx((5.0, 6.0))
+    assert two.gap == pytest.approx(0.5 / 3.5)
+
+
+@pytest.mark.parametrize("unit", [1.0, 16.0])
+def test_the_bound_of_whole_numbers_is_in_the_money_of_the_costs(unit: float) -> None:
+    """Minimise 48x + 80y, x + y ≥ 2.5, x whole and at most 2: on paper 2 and 0.5, 136."""
+    program = Program(
+        (Column(X, 48.0, high=2.0, integer=True), Column(Y, 80.0)),
+        (Row(("sum",), {X: 1.0, Y: 1.0}, low=2.5),),
+    )
+    live = LiveModel(program, unit)
+    solution = live.solve(cold=True)
+    assert solution.objective == pytest.approx(136.0)
+    assert live.whole_bound() == pytest.approx(136.0, rel=1e-3)
+
+
+def test_the_size_of_a_row_is_its_largest_coefficient() -> None:
+    """Whatever its sign; one for a row without coefficients."""
+    assert Row(("r",), {X: 0.2, Y: -7.0}).size == 7.0
+    assert Row(("r",), {}).size == 1.0
 
 
 def test_any_duals_of_the_right_sign_bound_the_cost() -> None:

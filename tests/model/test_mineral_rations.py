@@ -5,6 +5,7 @@ copper of sheep known.
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from functools import cache
 from pathlib import Path
 
@@ -19,6 +20,7 @@ from rationlp.model.explain import explain
 from rationlp.model.fed import fed_supply
 from rationlp.model.ration import make_blocks, solve_rations
 from rationlp.model.rows.block import Block
+from rationlp.needs.calendar import farm_on
 from rationlp.needs.minerals import COPPER
 from rationlp.read.farm import read_farm
 from rationlp.report.tables.ration import SHORT, UNKNOWN, standing
@@ -92,12 +94,31 @@ def test_a_shortage_is_an_answer_and_is_said_with_what_would_bring_it(bare: Grou
     assert bare.proof.cost > cheapest
 
 
-def test_the_marginal_price_of_a_short_mineral_is_the_priced_shortage_at_its_absorption(
+def test_the_marginal_price_of_a_short_mineral_is_that_of_a_gram_in_a_mineral_feed(
     bare: GroupRation,
 ) -> None:
-    """One gram more in the feed is worth the absorbed part of it at 0.01 a gram."""
+    """One gram more in the feed is worth 0.01, whatever part of it is absorbed."""
     found = line(bare, "na_g")
-    assert found.price == pytest.approx(0.01 * 0.90)
+    assert found.price == pytest.approx(0.01)
+
+
+def fresh_cows(*barred: str) -> GroupRation:
+    """The cows that have just calved on the first day of the example of a herd that calves."""
+    today = farm_on(without(farm("calving"), *barred), date(2026, 10, 10))
+    return solve_rations(today, ["cows_fresh"]).groups[0]
+
+
+def test_a_fresh_cow_without_room_to_spare_gets_her_magnesite() -> None:
+    """Six of 39 g short of magnesium with magnesite on the list: a kg of it takes the place of dry
+    matter worth more than itself, so it was left out while a shortage was priced as absorbed.
+    """
+    magnesium = line(fresh_cows(), "mg_g")
+    assert magnesium.target is not None
+    assert magnesium.supply >= magnesium.target - 1e-6
+    remarks = fresh_cows("calcined_magnesite").remarks
+    assert any(
+        "Magnesium is " in words and "calcined magnesite would" in words for words in remarks
+    )
 
 
 def test_a_mineral_shortage_is_no_reason_for_no_ration() -> None:

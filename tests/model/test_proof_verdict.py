@@ -113,6 +113,24 @@ def test_a_failed_certificate_ends_the_run(monkeypatch: pytest.MonkeyPatch, bloc
         solve_block(block)
 
 
+def test_the_bound_is_the_one_proved_and_never_above_the_cost(
+    monkeypatch: pytest.MonkeyPatch, block: Block, optimum: Optimum
+) -> None:
+    """A search that ends early hands on what it has proved, and not the cost in its place."""
+    plain = block_ration.settled_or_held
+    for proved in (0.9 * optimum.objective, 1.1 * optimum.objective):
+        monkeypatch.setattr(
+            block_ration,
+            "settled_or_held",
+            lambda *given, proved=proved: (plain(*given)[0], proved),
+        )
+        answer = solve_block(block)
+        assert isinstance(answer, Optimum)
+        expected = min(proved, answer.objective)
+        assert answer.lower_bound == pytest.approx(expected, rel=1e-6)
+        assert answer.bound_any_level == pytest.approx(expected, rel=1e-6)
+
+
 @pytest.mark.parametrize(("gap", "closed"), [(0.9e-4, True), (1.1e-4, False)])
 def test_a_gap_is_closed_to_a_hundredth_of_a_per_cent(
     monkeypatch: pytest.MonkeyPatch, block: Block, optimum: Optimum, gap: float, closed: bool

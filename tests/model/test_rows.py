@@ -283,6 +283,15 @@ def test_stomach() -> None:
         "stomach", practice_block(tabled("straw_barley", "straw"), limits_key="finishing_cattle")
     )
     assert cereal_fed["long_forage"].low == 1.0
+    straw = practice_block(tabled("straw_barley", "straw"), limits_key="finishing_cattle")
+    bulls = replace(straw.group, facts={"sex": "bull"})
+    least = [
+        rows("stomach", replace(straw, group=bulls, needs=replace(straw.needs, live_weight_kg=kg)))[
+            "long_forage"
+        ].low
+        for kg in (349.0, 350.0)
+    ]
+    assert least == [0.5, 1.0]
 
 
 def test_forage_appetite() -> None:
@@ -349,7 +358,9 @@ def test_mineral_needs() -> None:
         for column in block_columns(block)
         if column.key[0] == "short_mineral"
     }
-    assert prices == {"ca_g_per_kg_dm": 0.05, "p_g_per_kg_dm": 0.05, "ca_to_p": 0.05}
+    # 0.05 a gram that a mineral feed would have to hold, of which 0.7 is absorbed.
+    absorbed = pytest.approx(0.05 / 0.7)
+    assert prices == {"ca_g_per_kg_dm": absorbed, "p_g_per_kg_dm": absorbed, "ca_to_p": 0.05}
     assert rows("mineral_needs", toy_block()) == {}
 
 

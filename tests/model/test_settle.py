@@ -11,6 +11,7 @@ from random_groups import random_block
 
 from rationlp.folders import examples_folder
 from rationlp.model.block_ration import Optimum, solve_block
+from rationlp.model.energy import EnergyCurve
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows import block_rows, build
 from rationlp.model.rows.block import Block
@@ -69,3 +70,21 @@ def test_a_row_tells_the_need_that_it_is_part_of() -> None:
     assert parts["protein"] == "protein"
     assert parts["appetite"] == "appetite"
     assert parts["intake"] == ""
+
+
+def test_a_tangent_of_the_ceiling_touches_it_and_never_cuts_below() -> None:
+    """E − slope · D is at most its greatest value on the ceiling, which is the one at the touch."""
+    block = next(block for block in blocks_of("dairy") if block.needs.energy_ceiling is not None)
+    need, multiple = block.needs.energy, block.needs.energy_ceiling
+    assert need is not None
+    assert multiple is not None
+    model = opened(block)
+    ceiling = EnergyCurve(need, multiple, 8.0, 13.0)
+    model.part.ceiling = ceiling
+    assert model.cut_ceiling(model.part, 11.0)
+    row = model.live.rows[-1]
+    slope = -row.coefs[model.dm]
+    assert row.coefs[model.me] == 1.0
+    assert row.high == pytest.approx(ceiling.value(11.0) - slope * 11.0, rel=1e-9)
+    beyond = [ceiling.value(8.0 + 0.25 * n) - slope * (8.0 + 0.25 * n) for n in range(21)]
+    assert max(beyond) == pytest.approx(row.high, rel=1e-9)

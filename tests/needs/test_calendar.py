@@ -148,6 +148,17 @@ def test_ewes_are_dry_once_their_lambs_are_weaned() -> None:
     assert step.id == "twins_weaned"
 
 
+def test_ewes_weaned_in_the_first_half_of_a_step_are_dry_for_all_of_it() -> None:
+    """Weaned on the tenth day: in milk for a step of two weeks, dry for a step of four."""
+    weaning = START + timedelta(10)
+    calendar = Calendar(START, after_class="ewe_dry", weaning=weaning)
+    facts = {**EWES.calendar.after, "week_of_lactation": 6.0}  # type: ignore[union-attr]
+    milking = replace(EWES, animal_class="ewe_milking", facts=facts, calendar=calendar)
+    (two_weeks,) = parts_on(milking, START, START + timedelta(14))
+    (four_weeks,) = parts_on(milking, START, START + timedelta(28))
+    assert (two_weeks.animal_class, four_weeks.animal_class) == ("ewe_milking", "ewe_dry")
+
+
 def test_ewes_in_milk_on_the_first_day_are_weaned_too(tmp_path: Path) -> None:
     """Week 6 on 1 December: weaned eight weeks later, 14 weeks after lambing; the farm's own day
     goes before; a weaning before lambing is refused.
@@ -196,6 +207,10 @@ def test_dairy_cows_in_late_milk_are_dry_and_calve_again() -> None:
     (calved,) = parts_on(cows, date(2027, 3, 14))
     assert (calved.id, calved.facts["week_of_lactation"]) == ("cows_calved", pytest.approx(6.0))
     assert calved.number("milk_kg_per_day") == pytest.approx(15.0 / COWS.share(40.0), rel=1e-3)
+    (later,) = parts_on(cows, date(2027, 6, 6))
+    peak = 15.0 / COWS.share(40.0)
+    assert COWS.share(18.0) < 0.9
+    assert later.number("milk_kg_per_day") == pytest.approx(peak * COWS.share(18.0), rel=1e-3)
     both = parts_on(cows, date(2027, 1, 24), date(2027, 2, 7))
     assert [(part.id, part.head) for part in both] == [("cows_dry", 15), ("cows_calved", 15)]
 

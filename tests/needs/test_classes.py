@@ -4,6 +4,7 @@ said.
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from itertools import pairwise
 
@@ -13,6 +14,7 @@ from published_quantities import needs_of
 from rationlp.errors import InputError
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group, QuantityLimit
+from rationlp.farm.traits import traits
 from rationlp.needs import KNOWN_CLASSES, expected_gain, group_needs
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.objects import GroupNeeds
@@ -136,6 +138,38 @@ def test_every_step_has_equation_source_and_status(animal_class: str) -> None:
     assert all(step.equation and step.source and step.status in {"a", "b", "c"} for step in steps)
 
 
+@pytest.mark.parametrize("animal_class", CLASSES)
+def test_sums_with_their_margins_are_what_their_equations_say(animal_class: str) -> None:
+    """ME and MP with margin: the printed need times the printed margin is the printed figure."""
+    steps = needs_of(animal_class, 1.05, **CLASSES[animal_class]).steps
+    shown = [step for step in steps if step.name.endswith("margin included")]
+    assert [step.unit for step in shown] == ["MJ/d", "g/d"]
+    for step in shown:
+        bare, margin = step.equation.partition(";")[0].split(" × ")
+        assert float(margin) == 1.05
+        assert step.value == pytest.approx(float(bare) * 1.05, rel=0.01)
+
+
+@pytest.mark.parametrize("animal_class", [name for name in CLASSES if traits(name).cattle])
+def test_protein_of_cattle_is_the_sum_of_its_steps(animal_class: str) -> None:
+    """Maintenance, milk, growth and calf, each shown, make up the MP asked for (of sheep, wool and
+    udder stand apart).
+    """
+    needs = needs_of(animal_class, **CLASSES[animal_class])
+    parts = [step.value for step in needs.steps if step.name.endswith(", MP")]
+    assert len(parts) >= 1
+    assert sum(parts) == pytest.approx((needs.mp_g or 0.0) + needs.priced_mp_g, rel=1e-12)
+
+
+@pytest.mark.parametrize("animal_class", ["calf", "ewe_milking"])
+def test_the_last_of_some_protein_is_wanted_at_a_price(animal_class: str) -> None:
+    """15 % of what the steps of calves and ewes in milk come to (c); the rest is asked for."""
+    needs = needs_of(animal_class, **CLASSES[animal_class])
+    whole = sum(step.value for step in needs.steps if step.name.endswith(", MP"))
+    assert needs.priced_mp_g == pytest.approx(0.15 * whole)
+    assert needs.mp_g == pytest.approx(0.85 * whole)
+
+
 def test_steps_of_a_milking_cow_add_up_to_her_energy_constants() -> None:
     """Maintenance and milk of the steps are the constants that the model reads."""
     needs = needs_of("dairy_cow_milking", **COW)
@@ -223,6 +257,13 @@ def test_an_impossible_gain_is_refused_with_its_place() -> None:
         )
     assert [finding.code for finding in trouble.value.findings] == ["IN401"]
     assert trouble.value.findings[0].where == 'group "pen", gain_kg_per_day'
+    keep, growth = (
+        group_needs(_group("growing_cattle", sex="heifer", maturity="early"), Margins()).steps[at]
+        for at in (2, 3)
+    )
+    times = re.findall(r"lay down ([\d.]+) times", trouble.value.findings[0].found)
+    assert 2.0 < float(times[0]) < 12.0
+    assert float(times[0]) > 3.0 * growth.value / keep.value
 
 
 @pytest.mark.parametrize("animal_class", ["growing_cattle", "first_calver_milking"])
@@ -245,6 +286,7 @@ def test_an_unknown_class_is_refused_with_the_nearest() -> None:
     [
         ("growing_cattle", {"live_weight_kg": 60.0, "gain_kg_per_day": 0.3}, "outside 75–650 kg"),
         ("growing_cattle", {"gain_kg_per_day": 1.6}, "above 1.5 kg"),
+        ("lamb", {"live_weight_kg": 48.0}, "outside 15–45 kg"),
         ("calf", {"live_weight_kg": 260.0}, "meant for 100–200 kg"),
         ("dairy_cow_milking", {"milk_fat_g_per_kg": 4.0}, "outside 25–60 g/kg"),
     ],

@@ -107,6 +107,12 @@ def test_needs_are_means_over_the_cohorts() -> None:
     )
     kept = sum(share * one.milker.forage_kg_dm for share, one in own if one.milker)
     assert needs.milker.forage_kg_dm == pytest.approx(kept)
+    stepped = [(share, one.milker.concentrate_kg_dm) for share, one in own if one.milker]
+    assert {most is None for _, most in stepped} == {True, False}
+    # 12 kg a day for cows past the weeks of stepping up (c).
+    assert needs.milker.concentrate_kg_dm == pytest.approx(
+        sum(share * (12.0 if most is None else most) for share, most in stepped)
+    )
     assert needs.energy.over_kl == pytest.approx(
         sum(share * one.energy.over_kl for share, one in own if one.energy)
     )

@@ -83,6 +83,7 @@ def one(found: tuple[Opinion, ...], method: str, quantity: str) -> Opinion:
     return only
 
 
+WHOLE = (about.ME_WHOLE, about.ME_WHOLE_BARE)
 ALL = sorted({**of_cattle.OF_CLASS, **of_sheep.OF_CLASS})
 
 
@@ -185,8 +186,15 @@ def test_milk_change_and_maintenance_of_maff_add_up() -> None:
         one(found, "MAFF (1975) allowances", name).value
         for name in (about.ME_MAINTENANCE, about.ME_MILK)
     )
-    whole = one(found, "MAFF (1975) allowances", about.ME_WHOLE).value
-    assert whole == pytest.approx(sum(part or 0.0 for part in parts) - 14.0, rel=1e-12)
+    said = [
+        opinion
+        for opinion in (*found, *opinions("dairy_cow_milking"))
+        if opinion.method == "MAFF (1975) allowances" and opinion.quantity in WHOLE
+    ]
+    losing, still = said
+    assert losing.value == pytest.approx(sum(part or 0.0 for part in parts) - 14.0, rel=1e-12)
+    # Ours: 0.5 kg of her back are 19 · 0.84 · 0.5 MJ of milk energy, about 13 MJ of ME.
+    assert (still.ours or 0.0) - (losing.ours or 0.0) == pytest.approx(13.5, abs=1.5)
 
 
 def test_maintenance_of_ours_carries_the_margin_and_the_groups_factor() -> None:

@@ -20,7 +20,7 @@ from rationlp.needs.ewe_appetite import (
     silage_pushed_out,
     stage_factor,
 )
-from rationlp.needs.forage import USUAL_CONCENTRATE_KG_DM
+from rationlp.needs.forage import USUAL_CONCENTRATE_KG_DM, forage_percent, substitution
 from rationlp.read.feeds import read_feed_tables
 
 
@@ -126,3 +126,19 @@ def test_the_rule_is_for_the_last_eight_weeks_of_ewes_and_ewe_lambs() -> None:
     assert needs(56.0).late_ewe is not None  # type: ignore[attr-defined]
     assert needs(57.0).late_ewe is None  # type: ignore[attr-defined]
     assert needs(30.0, "ewe_lamb").late_ewe is not None  # type: ignore[attr-defined]
+
+
+def test_ewes_before_the_last_eight_weeks_give_way_to_concentrate_above_the_usual() -> None:
+    """A dry ewe of 70 kg with 0.3 kg of concentrate, the usual, takes all that she takes of hay;
+    each kg above pushes out its share.
+    """
+    hay, barley = feed("hay_average", 9.0), feed("barley")
+    facts: dict[str, float | str] = {"live_weight_kg": 70.0, "kept": "housed"}
+    dry = group_needs(Group("g", "g", "ewe_dry", 1, "to_appetite", facts), Margins(1.0, 1.0))
+    alone, beside = appetite_rows(dry, (hay, barley))
+    most = forage_percent("dry", hay) * 0.7
+    assert 1.0 < most < 1.6
+    assert alone.weights == pytest.approx((1.0 / most, 0.0))
+    usual = USUAL_CONCENTRATE_KG_DM["dry"]
+    kept = [(beside.most - c * beside.weights[1]) / beside.weights[0] for c in (usual, usual + 1.0)]
+    assert kept == pytest.approx([most, most - substitution(hay)])

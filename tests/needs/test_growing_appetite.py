@@ -78,7 +78,12 @@ def test_concentrate_is_in_every_tangent_and_in_no_row_of_straw() -> None:
     assert all(
         row.weights[1] == 0.0 and row.weights[2] > 0.0 and row.weights[3] == 0.0 for row in tangents
     )
+    for row, (most, slope) in zip(tangents, TANGENTS, strict=True):
+        assert row.weights[2] == pytest.approx(slope * 1000.0 / pow(400.0, 0.75))
+        assert row.most == most
+        assert row.weights[0] == pytest.approx(1.0 / (alone_kg(forage(10.8), 400.0) or 0.0))
     straw = rows["forage_and_straw"]
+    assert straw.most == 1.0
     assert straw.weights[1] == pytest.approx(1.0 / (0.0128 * 400.0))
     assert straw.weights[2] == 0.0
 

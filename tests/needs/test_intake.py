@@ -14,6 +14,7 @@ from rationlp.needs.intake import (
     APPETITE_SHARE,
     dmi_maff_1975,
     dmi_nrc_2001_dry,
+    dmi_vadiveloo_holmes_1979,
     intake_cap,
     intake_equations,
 )
@@ -104,6 +105,19 @@ def test_every_class_has_a_percentage_of_live_weight(animal_class: str) -> None:
 def test_maff_cap_is_less_in_the_first_six_weeks() -> None:
     """MAFF (1975) takes 2.5 kg off in weeks 1 to 6 (2 to 3 kg printed; status b)."""
     assert dmi_maff_1975(600.0, 30.0, 7.0) - dmi_maff_1975(600.0, 30.0, 6.0) == pytest.approx(2.5)
+
+
+def test_each_term_of_vadiveloo_and_holmes() -> None:
+    """Week 1, where log n is nought, then a kg of concentrate, live weight and milk, and week 10:
+    coefficients as printed (b).
+    """
+    base = dmi_vadiveloo_holmes_1979(0.0, 0.0, 1.0, 0.0)
+    assert base == pytest.approx(0.076 - 0.129)
+    more = ((1.0, 0.0, 1.0, 0.0), (0.0, 1.0, 1.0, 0.0), (0.0, 0.0, 1.0, 1.0))
+    added = [dmi_vadiveloo_holmes_1979(*each) - base for each in more]
+    assert added == pytest.approx([0.404, 0.013, 0.140])
+    tenth = dmi_vadiveloo_holmes_1979(0.0, 0.0, 10.0, 0.0)
+    assert tenth == pytest.approx(0.076 - 1.29 + 4.12)
 
 
 def test_dry_cow_eats_less_in_the_last_three_weeks() -> None:

@@ -17,8 +17,10 @@ from rationlp.needs import group_needs
 from rationlp.needs import minerals as m
 from rationlp.needs import sheep_minerals as sheep
 from rationlp.needs.limits import diet_limits
+from rationlp.needs.near_calving import is_lime
 from rationlp.needs.objects import GroupNeeds, MineralNeed
 from rationlp.quantities import quantities
+from rationlp.read.feeds import read_feed_tables
 
 COW: dict[str, float | str] = {
     "live_weight_kg": 600.0,
@@ -70,6 +72,15 @@ def test_magnesium_and_sodium_of_that_cow_in_the_feed() -> None:
     )
 
 
+def test_each_term_of_magnesium_and_sodium() -> None:
+    """A kg of live weight, of milk and of gain, and the calf, one by one [g/d]: NRC (2001) (b)."""
+    terms = ((1.0, 0.0, 0.0, False), (0.0, 0.0, 1.0, False), (0.0, 0.0, 0.0, True))
+    assert [m.magnesium_absorbed(*term) for term in terms] == pytest.approx([0.003, 0.45, 0.33])
+    assert [m.sodium_absorbed(*term) for term in terms] == pytest.approx([0.015, 1.4, 1.4])
+    assert m.magnesium_absorbed(0.0, 1.0, 0.0, False) == pytest.approx(0.15)
+    assert m.sodium_absorbed(1.0, 1.0, 0.0, False) == pytest.approx(0.038 + 0.63)
+
+
 def test_the_calf_counts_from_day_190() -> None:
     """NRC (2001) (a): nothing on day 189, and by day 280 about 10 g calcium and 5 g phosphorus a
     day, worked by hand.
@@ -87,6 +98,38 @@ def test_a_growing_animal_needs_minerals_for_its_gain() -> None:
     still = of("growing_cattle", {**facts, "gain_kg_per_day": 0.0})[m.CALCIUM].absorbed_g
     growing = of("growing_cattle", {**facts, "gain_kg_per_day": 0.8})[m.CALCIUM].absorbed_g
     assert growing - still == pytest.approx(9.71, abs=0.01)
+
+
+def test_gain_takes_the_printed_grams_of_phosphorus() -> None:
+    """NRC (2001) (a), by hand: at mature weight 1.2 + 4.635, at a 4.545th of it 1.2 + 4.635 · 1.395
+    [g a kg of empty gain], a kg of gain 1/0.96 of it.
+    """
+    assert m.phosphorus_growth(600.0, 600.0, 0.96) == pytest.approx(5.835)
+    assert m.phosphorus_growth(132.0, 600.0, 0.96) == pytest.approx(7.667, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("absorbed", "shares"),
+    [
+        (m.CALCIUM_ABSORBED, (0.30, 0.60, 0.70)),
+        (m.PHOSPHORUS_ABSORBED, (0.64, 0.70, 0.75)),
+        (m.MAGNESIUM_ABSORBED, (0.16, 0.16, 0.16)),
+        (m.SODIUM_ABSORBED, (0.90, 0.90, 0.90)),
+        (m.SODIUM_ABSORBED_1980, (0.91, 0.91, 0.91)),
+        (sheep.CALCIUM_ABSORBED, (0.68, 0.68, 0.68)),
+        (sheep.PHOSPHORUS_ABSORBED, (0.58, 0.70, 0.70)),
+        (sheep.AS_FED, (1.0, 1.0, 1.0)),
+    ],
+)
+def test_shares_absorbed_of_forage_concentrate_and_mineral(
+    absorbed: m.Absorption, shares: tuple[float, ...]
+) -> None:
+    """As the named publications have them (status beside each figure)."""
+    given = tuple(
+        absorbed.of(Feed("x", "X", kind, {"dm_g_per_kg": Figure(500.0, "table", "toy")}))
+        for kind in ("forage", "cereal", "mineral")
+    )
+    assert given == shares
 
 
 def test_suckler_cows_get_30_g_magnesium_in_milk_and_20_g_dry() -> None:
@@ -108,6 +151,18 @@ def test_calcium_is_absorbed_by_the_kind_of_feed(kind: str, share: float) -> Non
     """NRC (2001): forage 0.30, concentrate 0.60 (a), mineral 0.70 (b)."""
     feed = Feed("x", "X", kind, {"dm_g_per_kg": Figure(500.0, "table", "toy")})
     assert m.CALCIUM_ABSORBED.of(feed) == share
+
+
+def test_lime_is_a_mineral_of_150_g_calcium_and_more() -> None:
+    """Limestone is kept from cows about to calve, a dry-cow mineral is not; nor is forage."""
+    feeds = read_feed_tables()
+    assert is_lime(feeds["limestone"])
+    assert not is_lime(feeds["minerals_dry_cow"])
+    rich, poor, hay = (
+        Feed("x", "X", kind, {"ca_g_per_kg_dm": Figure(grams, "table", "toy")})
+        for kind, grams in (("mineral", 150.0), ("mineral", 149.9), ("forage", 150.0))
+    )
+    assert [is_lime(feed) for feed in (rich, poor, hay)] == [True, False, False]
 
 
 def test_every_usual_content_has_a_range_a_status_and_a_source() -> None:
@@ -206,3 +261,27 @@ def test_the_steps_name_their_terms_source_and_status() -> None:
     assert step.equation.startswith("maintenance 19.1 + milk 36.6; AFRC (1991), from memory:")
     assert (step.unit, step.status) == ("g/d", "b")
     assert step.value == pytest.approx(55.68)
+
+
+def test_the_older_figures_count_gain_and_calf_by_their_own_absorption() -> None:
+    """A heifer that grows 0.6 kg a day, 60 days before calving (day 221): what the gain and the
+    calf must absorb, over 0.68 of calcium and 0.58 or 0.70 of phosphorus, beside AFRC (1991) (b).
+    """
+    facts: dict[str, float | str] = {
+        "live_weight_kg": 500.0, "gain_kg_per_day": 0.6, "days_to_calving": 60.0,
+        "maturity": "late", "mature_weight_kg": 680.0,
+    }  # fmt: skip
+    heifer = Group("g", "Group", "in_calf_heifer", 10, "to_appetite", facts)
+    needs = group_needs(heifer, Margins())
+    assert needs.intake is not None
+    eaten = needs.intake.cap_kg_dm
+    gain = m.calcium_growth(500.0, 680.0, 0.6), m.phosphorus_growth(500.0, 680.0, 0.6)
+    calf = m.calcium_pregnancy(221.0), m.phosphorus_pregnancy(221.0)
+    assert min(*gain, *calf) > 0.3
+    calcium, phosphorus = (need.steps[0].equation for need in needs.minerals[:2])
+    assert f"gain {gain[0]:.1f} + calf {calf[0]:.1f}" in calcium
+    old = m.calcium_in_feed_1991(500.0, 0.0, eaten) + (gain[0] + calf[0]) / 0.68
+    assert f"{old:.0f} g in the feed" in calcium
+    lean = m.phosphorus_in_feed_1991(0.0, eaten, rich=False) + (gain[1] + calf[1]) / 0.58
+    rich = m.phosphorus_in_feed_1991(0.0, eaten, rich=True) + (gain[1] + calf[1]) / 0.70
+    assert f"{rich:.0f} g in the feed of a very rich ration, {lean:.0f} g" in phosphorus

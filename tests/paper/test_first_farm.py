@@ -8,6 +8,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from rationlp.cli.app import app
+from rationlp.farm.traits import traits
 from rationlp.read.farm import read_farm
 from rationlp.read.template import LIKE
 
@@ -149,3 +150,24 @@ def test_a_workbook_is_never_written_over(tmp_path: Path) -> None:
     assert "PA130" in done.stderr
     assert run("set", str(path), "cows.head=3").exit_code == 2
     assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize("more", [(), ("--ask",)])
+def test_a_flock_to_begin_with_has_no_cattle(more: tuple[str, ...], tmp_path: Path) -> None:
+    """Ewes, lambs and rams alone, their minerals too; the mixed farm keeps its cattle."""
+    run("new", str(tmp_path / "flock"), "--like", "Sheep", *more, stdin="\n" * 60)
+    flock = read_farm(tmp_path / "flock")
+    assert len(flock.groups) == 7
+    assert all(traits(group.animal_class).sheep for group in flock.groups)
+    keys = [offer.feed.key for offer in flock.offers]
+    assert not any("cattle" in key or "suckler" in key for key in keys)
+    run("new", str(tmp_path / "mixed"), "--like", "mixed")
+    mixed = read_farm(tmp_path / "mixed")
+    assert not all(traits(group.animal_class).sheep for group in mixed.groups)
+
+
+def test_a_workbook_of_a_flock_has_no_cattle(tmp_path: Path) -> None:
+    """The same in the workbook."""
+    run("new", "--workbook", str(tmp_path / "flock.xlsx"), "--like", "sheep")
+    groups = read_farm(tmp_path / "flock.xlsx").groups
+    assert all(traits(group.animal_class).sheep for group in groups)

@@ -28,6 +28,10 @@ def told(caught: pytest.ExceptionInfo[InputError]) -> str:
     return "\n".join(str(finding) for finding in caught.value.findings)
 
 
+HUGE = "9" * 400
+"""More than a float can hold."""
+
+
 @pytest.mark.parametrize(
     ("texts", "code", "words"),
     [
@@ -59,6 +63,11 @@ def told(caught: pytest.ExceptionInfo[InputError]) -> str:
         (["pit.me_mj_per_kg_dm=rich"], "IN112", "not a number"),
         (["pit.edible_t_dm=(-1)"], "IN113", "0 to 100000"),
         (["cows.feed_limits.barley.max_kg_fresh=(-1)"], "IN113", "at least 0"),
+        ([f"pit.me_mj_per_kg_dm={HUGE}"], "IN225", "ME"),
+        ([f"pit.me_mj_per_kg_dm+={HUGE}"], "IN225", "ME"),
+        ([f"cows.head+={HUGE}"], "IN112", "whole number"),
+        ([f"cows.head+={HUGE}%"], "IN112", "whole number"),
+        ([f"pit.edible_t_dm={HUGE}"], "IN113", "0 to 100000"),
         (["cows.feed_limits.oats.max_kg_fresh=1"], "IN124", "neither in store nor bought"),
         (['cows.barred=["oats"]'], "IN124", "neither in store nor bought"),
     ],

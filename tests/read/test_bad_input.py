@@ -365,6 +365,14 @@ def test_a_limit_for_safety_is_not_loosened(tmp_path: Path) -> None:
         make_blocks(read_farm(write_farm(tmp_path / "wide", wide)), ["cows"])
     tight = wide.replace("max_kg_fresh = 1\n", "max_kg_fresh = 0.05\n")
     assert make_blocks(read_farm(write_farm(tmp_path / "tight", tight)), ["cows"])
+    for share, refused in (("0.006", True), ("0.004", False)):
+        by_share = wide.replace("max_kg_fresh = 1\n", f"max_share_of_dm = {share}\n")
+        farm = read_farm(write_farm(tmp_path / share, by_share))
+        if refused:
+            with pytest.raises(InputError, match="IN503"):
+                make_blocks(farm, ["cows"])
+        else:
+            assert make_blocks(farm, ["cows"])
 
 
 def test_an_unknown_group_is_named(tmp_path: Path) -> None:

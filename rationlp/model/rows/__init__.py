@@ -45,7 +45,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
-from rationlp.model.lp import Column, Program, Row
+from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.rows import animal, asked, cautions, diet, forage, mineral, practice, rumen
 from rationlp.model.rows.block import Block
 
@@ -81,6 +81,11 @@ def block_columns(block: Block) -> Iterator[Column]:
     yield from animal.sum_columns(block)
     yield from rumen.rumen_columns(block)
     yield from mineral.mineral_columns(block)
+
+
+def block_costs(block: Block) -> dict[Key, float]:
+    """What each column of a block costs [currency a head a day]; the others cost nothing."""
+    return {column.key: column.cost for column in block_columns(block) if column.cost}
 
 
 def block_rows(block: Block) -> Iterator[Row]:

@@ -158,15 +158,35 @@ def content(feed: Feed, quantity: str, own_quantities: dict[str, Quantity]) -> f
     if quantity in _SHARES:
         return _SHARES[quantity](feed)
     if quantity == "forage_ndf_g_per_kg_dm":
-        return feed.value("ndf_g_per_kg_dm") if feed.is_forage else 0.0
+        if feed.is_forage:
+            return feed.value("ndf_g_per_kg_dm")
+        return 0.0
     if quantity == "starch_and_sugar_g_per_kg_dm":
         starch, sugar = feed.value("starch_g_per_kg_dm"), feed.value("sugar_g_per_kg_dm")
-        return None if starch is None or sugar is None else starch + sugar
+        if starch is None or sugar is None:
+            return None
+        return starch + sugar
     value = feed.value(quantity)
     own = own_quantities.get(quantity)
     if own is not None and own.basis == "fresh" and value is not None:
         return value * 1000.0 / feed.dm_g_per_kg
     return value
+
+
+def at_prices(block: Block, farm: Farm) -> Block:
+    """A block of a farm that differs from another one by prices alone, at those of the other."""
+    prices = {offer.id: offer.price_per_t_fresh for offer in farm.offers}
+    offers = tuple(
+        replace(offer, price_per_t_fresh=prices.get(offer.id, offer.price_per_t_fresh))
+        for offer in block.offers
+    )
+    return replace(
+        block,
+        offers=offers,
+        over_energy_price=farm.over_energy_price_per_mj,
+        mineral_shortage_price=farm.mineral_shortage_price_per_g,
+        mj_price=farm.mj_price,
+    )
 
 
 def make_block(
@@ -185,7 +205,8 @@ def make_block(
     if offers is None:
         cautions = kept_away(farm, group).items()
         away = {key: caution for key, caution in cautions if key not in group.barred}
-        allowed = tuple(o for o in farm.offers if o.id not in group.barred and o.id not in away)
+        not_theirs = {*group.barred, *away, *kept_for_others(farm, group)}
+        allowed = tuple(offer for offer in farm.offers if offer.id not in not_theirs)
         others = not_for_them(group, needs, allowed)
         findings += forced_all_the_same(group, others)
         allowed = tuple(offer for offer in allowed if offer.id not in others)
@@ -209,10 +230,16 @@ def make_block(
 
 def may_eat(farm: Farm, group: Group, needs: GroupNeeds) -> tuple[Offer, ...]:
     """The farm's feeds not kept from a group: barred, by a caution, or for their copper."""
-    away = {*kept_away(farm, group), *group.barred}
+    away = {*kept_away(farm, group), *group.barred, *kept_for_others(farm, group)}
     allowed = tuple(offer for offer in farm.offers if offer.id not in away)
     unknown = _unknown_copper(needs, allowed)
     return tuple(offer for offer in allowed if offer not in unknown)
+
+
+def kept_for_others(farm: Farm, group: Group) -> set[str]:
+    """Stores that the farm keeps for groups that this one is no part of."""
+    theirs = {group.id, group.origin}
+    return {one.id for one in farm.stores if one.kept_for and not theirs & set(one.kept_for)}
 
 
 def with_floor(group: Group, needs: GroupNeeds, offers: tuple[Offer, ...]) -> GroupNeeds:
@@ -257,7 +284,9 @@ def _loosened(block: Block) -> Iterable[Finding]:
     printed = practice_limits(block.needs.limits_key)
     for own in block.group.feed_limits:
         offer = next((offer for offer in block.offers if offer.id == own.offer), None)
-        limit = None if offer is None else printed.get(offer.feed.key)
+        limit = None
+        if offer is not None:
+            limit = printed.get(offer.feed.key)
         if offer is None or limit is None or not limit.hard:
             continue
         most, kg = limit.most_kg_dm(block.needs.live_weight_kg), own.max_kg_fresh

@@ -132,5 +132,7 @@ def _feed_rows(block: Block, limit: FeedLimit, to_fresh: float, name: str) -> It
 
 def share_of_dm(share: float, title: str, order: int = 7) -> Words:
     """How a share of the dry matter is told; a share of nothing, by its row."""
-    bound = f"{100 * share:.3g} % {title} in the dry matter" if share > 0.0 else ""
+    bound = ""
+    if share > 0.0:
+        bound = f"{100 * share:.3g} % {title} in the dry matter"
     return Words(bound, unit=PER_CENT_OF_DM, per=1.0 / 100.0, of_diet=True, order=order)

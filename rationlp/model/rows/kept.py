@@ -66,4 +66,6 @@ def _lower(title: str) -> str:
 
 
 def _as_number(fact: float | str | None) -> float | None:
-    return None if fact is None or isinstance(fact, str) else fact
+    if fact is None or isinstance(fact, str):
+        return None
+    return fact

@@ -3,7 +3,9 @@ passed at a price.
 
 A shortage is priced, never forbidden: a farm without limestone still gets its ration, and is told
 what it is short of. The price a gram stands above what limestone, salt, magnesite and phosphate
-cost, so that they are bought first. A blank figure counts as nought where only a least amount is
+cost, so that they are bought first; it is that of a gram which a mineral feed would have to hold,
+for of magnesium only a sixth is absorbed: priced by what is absorbed, magnesite would be left out
+wherever a cow has no room to spare. A blank figure counts as nought where only a least amount is
 asked; where an upper limit protects the animal, a feed with a blank figure neither uses nor dilutes
 it, and the answer names the feed.
 """
@@ -30,8 +32,8 @@ def mineral_columns(block: Block) -> Iterator[Column]:
     """
     price = block.mineral_shortage_price
     for need in block.needs.minerals:
-        title = f"{block.quantity(need.quantity).title} short"
-        yield Column(block.key("short_mineral", need.quantity), price, unit="g", title=title)
+        title, each = f"{block.quantity(need.quantity).title} short", shortage_price(block, need)
+        yield Column(block.key("short_mineral", need.quantity), each, unit="g", title=title)
     if _has_both(block):
         title = "calcium short of its phosphorus"
         key = block.key("short_mineral", CALCIUM_TO_PHOSPHORUS)
@@ -39,6 +41,13 @@ def mineral_columns(block: Block) -> Iterator[Column]:
     for limit in priced_limits_of(block):
         title = f"{block.quantity(limit.quantity).title} above its limit"
         yield Column(block.key("over_limit", limit.quantity), price, unit="g", title=title)
+
+
+def shortage_price(block: Block, need: MineralNeed) -> float:
+    """What an absorbed gram short of a mineral counts for [currency/g]: the price of a gram short
+    in a mineral feed, over the share that is absorbed of it.
+    """
+    return block.mineral_shortage_price / need.absorption.mineral
 
 
 def mineral_needs(block: Block) -> Iterator[Row]:
@@ -127,11 +136,9 @@ class MineralSupply:
     @property
     def share_absorbed(self) -> float:
         """Mean absorption of this ration [-]; that of forage where it holds none."""
-        return (
-            self.absorbed_g / self.in_feed_g
-            if self.in_feed_g > 0.0
-            else self.need.absorption.forage
-        )
+        if self.in_feed_g > 0.0:
+            return self.absorbed_g / self.in_feed_g
+        return self.need.absorption.forage
 
     @property
     def needed_in_feed_g(self) -> float:
@@ -142,7 +149,9 @@ class MineralSupply:
     def short_g(self) -> float:
         """Absorbed grams short; below a millionth of the need it is rounding."""
         short = self.needed_g - self.absorbed_g
-        return short if short > _NOTICEABLE * max(self.needed_g, 1.0) else 0.0
+        if short > _NOTICEABLE * max(self.needed_g, 1.0):
+            return short
+        return 0.0
 
 
 def mineral_supplies(block: Block, amounts: Mapping[str, float]) -> list[MineralSupply]:
@@ -178,14 +187,17 @@ def over_limit_g(block: Block, limit: DietLimit, amounts: Mapping[str, float]) -
         value = block.content(offer, limit.quantity)
         if value is not None:
             total += amounts.get(offer.id, 0.0) * (value - (limit.at_most or 0.0))
-    return total if total > _NOTICEABLE * (limit.at_most or 1.0) else 0.0
+    if total > _NOTICEABLE * (limit.at_most or 1.0):
+        return total
+    return 0.0
 
 
 def priced_shortage(block: Block, amounts: Mapping[str, float]) -> float:
     """What shortages and passed limits of minerals add [currency a head a day]; a penalty."""
-    grams = sum(found.short_g for found in mineral_supplies(block, amounts))
+    supplies = mineral_supplies(block, amounts)
+    absorbed = sum(supply.short_g * shortage_price(block, supply.need) for supply in supplies)
     both = calcium_to_phosphorus(block, amounts)
+    grams = sum(over_limit_g(block, limit, amounts) for limit in priced_limits_of(block))
     if both is not None:
         grams += max(LEAST_CALCIUM_TO_PHOSPHORUS * both[1] - both[0], 0.0)
-    grams += sum(over_limit_g(block, limit, amounts) for limit in priced_limits_of(block))
-    return grams * block.mineral_shortage_price
+    return absorbed + grams * block.mineral_shortage_price

@@ -65,12 +65,16 @@ def _kind(case: Case) -> str:
 
 
 def _sex(case: Case) -> str:
-    usual = "bull" if traits(case.needs.animal_class).bull else "heifer"
+    usual = "heifer"
+    if traits(case.needs.animal_class).bull:
+        usual = "bull"
     return case.word("sex", usual)
 
 
 def _maff_maintenance(case: Case) -> float | None:
-    return theirs.maff_maintenance_me(case.weight) if _within(case.weight, _MAFF_RANGE) else None
+    if _within(case.weight, _MAFF_RANGE):
+        return theirs.maff_maintenance_me(case.weight)
+    return None
 
 
 def maff_maintenance(case: Case) -> tuple[Opinion, ...]:
@@ -88,7 +92,9 @@ def maff_milk(case: Case) -> tuple[Opinion, ...]:
     per_kg = case.step(MILK_VALUE)
     allowed = theirs.maff_milk_me(case.fact("milk_kg_per_day"), per_kg)
     keep = _maff_maintenance(case)
-    whole = None if keep is None else keep + allowed + theirs.maff_change_me(change)
+    whole = None
+    if keep is not None:
+        whole = keep + allowed + theirs.maff_change_me(change)
     bare = case.milking_me_bare(milk + ours.cow_change_over_kl(change))
     said = (
         f"1.694 × {per_kg:.3f} × {case.fact('milk_kg_per_day'):g}; ours El/kl × {case.margins.me:g}"
@@ -230,7 +236,9 @@ def measured_bull(case: Case) -> tuple[Opinion, ...]:
     each, efficiency = theirs.MEASURED_GROWING_BULL, theirs.MEASURED_GROWING_BULL_KM
     value = each * efficiency * theirs.metabolic_weight(case.weight)
     equation = f"{each:g} ME × km {efficiency:g} × {case.weight:g}^0.75"
-    shown = value if _within(case.weight, _BULL_RANGE) else None
+    shown = None
+    if _within(case.weight, _BULL_RANGE):
+        shown = value
     return (MEASURED_BULL.says(about.NET_MAINTENANCE, shown, case.energy.em, equation),)
 
 

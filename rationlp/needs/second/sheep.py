@@ -47,20 +47,26 @@ source (c).
 
 
 def _sex(case: Case) -> str:
-    return "male" if case.needs.animal_class == "ram" else case.word("sex", "female")
+    if case.needs.animal_class == "ram":
+        return "male"
+    return case.word("sex", "female")
 
 
 def measured(case: Case) -> tuple[Opinion, ...]:
     """Maintenance by calorimetry, the mean of all sheep, and that of the sex of this group."""
     weight, sex = case.weight, _sex(case)
     inside = _MEASURED_RANGE[0] <= weight <= _MEASURED_RANGE[1]
-    older = "" if traits(case.needs.animal_class).growing else ", measured on younger sheep"
+    older = ", measured on younger sheep"
+    if traits(case.needs.animal_class).growing:
+        older = ""
     opinions = []
     for words, each in (
         ("mean of all", theirs.MEASURED_MAINTENANCE),
         (f"{sex}s", theirs.MEASURED_BY_SEX[sex]),
     ):
-        value = theirs.measured_maintenance_me(weight, each) if inside else None
+        value = None
+        if inside:
+            value = theirs.measured_maintenance_me(weight, each)
         equation = f"{each:g} × {weight:g}^0.75 ({words}); ours Em/km{older}"
         opinions.append(
             MEASURED.says(about.ME_MAINTENANCE_BARE, value, case.maintenance_me, equation)
@@ -154,7 +160,9 @@ def nrc_pregnant(case: Case) -> tuple[Opinion, ...]:
     if days > _LAST_FOUR_WEEKS:
         return ()
     value = tables.NRC_EWE_LATE_PREGNANCY[min(lambs, 2)]
-    words = "130–150 % lambing" if lambs == 1 else "180–225 % lambing"
+    words = "180–225 % lambing"
+    if lambs == 1:
+        words = "130–150 % lambing"
     equation = f"printed, last four weeks, {words}; ours {days:g} days before lambing"
     return (NRC_SEVENTY.says(about.ME_WHOLE, _seventy(case, value), case.whole_me, equation),)
 
@@ -189,7 +197,9 @@ def grazing_lamb(case: Case) -> tuple[Opinion, ...]:
     gain = case.fact("gain_kg_per_day")
     inside = _LAMB_RANGE[0] <= case.weight <= _LAMB_RANGE[1]
     equation = f"9 + 4 × {10.0 * gain:g} (100 g of gain); at grass"
-    value = theirs.grazing_lamb_me(gain) if inside else None
+    value = None
+    if inside:
+        value = theirs.grazing_lamb_me(gain)
     return (GRAZING_LAMB.says(about.ME_WHOLE, value, case.whole_me, equation),)
 
 

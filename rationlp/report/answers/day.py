@@ -50,7 +50,9 @@ def made_from(followed: FollowedPlan | None) -> MadeFrom:
     if followed is None:
         return MadeFrom(CHEAPEST, None, None, says, None)
     periods = followed.plan.periods
-    name = followed.name if followed.how == IN_FORCE else None
+    name = None
+    if followed.how == IN_FORCE:
+        name = followed.name
     first = periods[0].first if periods else None
     return MadeFrom(followed.how, name, first, says, followed.since)
 

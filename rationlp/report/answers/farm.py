@@ -100,7 +100,7 @@ def needs_answer(
     """
     from rationlp.needs.working import energy_working
 
-    groups = tuple(NeedsOfGroup(one, energy_working(one) if working else ()) for one in needs)
+    groups = tuple(NeedsOfGroup(need, energy_working(need) if working else ()) for need in needs)
     second = tuple(OpinionsOfGroup(*pair) for pair in (opinions or {}).items())
     return NeedsAnswer(farm, groups, second)
 

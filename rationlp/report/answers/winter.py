@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from rationlp.ask.lying import LyingForage
     from rationlp.ask.why_short import ShortAlone
     from rationlp.ask.why_winter import WinterWhy
+    from rationlp.chances.risk import HeldRisk
+    from rationlp.chances.spread_plan import SpreadPlan
 
 
 @dataclass(frozen=True)
@@ -36,7 +38,9 @@ class WinterAnswer(Composed):
     `--explain`. short_alone: each group that is short, by itself; empty without `--explain`.
     enough: single changes that would be enough for a winter that cannot be fed.
     so_far_this_winter: where the winter stands, null for a plan from its first day. left_lying:
-    forage left at turnout while feed is bought.
+    forage left at turnout while feed is bought. held: what the plan risks if it is held as it
+    is, null for one that cannot be fed; spread: the plan made for the spread, null without
+    `--safe`.
     """
 
     of: ClassVar[str] = "plan"
@@ -47,6 +51,8 @@ class WinterAnswer(Composed):
     enough: tuple[SingleChange, ...] = ()
     so_far_this_winter: SoFarThisWinter | None = None
     left_lying: tuple[LyingForage, ...] = ()
+    spread: SpreadPlan | None = None
+    held: HeldRisk | None = None
 
     @property
     def offers(self) -> tuple[Offer, ...]:

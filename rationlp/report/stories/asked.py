@@ -89,7 +89,9 @@ def switch_story(
         parts += steps_parts(steps)
     if curved:
         parts += curve_parts(curve(), reasons)
-    days = None if steps is None else (steps.farm.start, steps.farm.turnout)
+    days = None
+    if steps is not None:
+        days = (steps.farm.start, steps.farm.turnout)
     return Story(
         "switch",
         tuple(parts),

@@ -68,7 +68,10 @@ def farm_story(
 
 def _notices(farm: Farm) -> Words:
     """What is worth a look, a line each."""
-    lines = [f"{one.where}: {one.found} ({one.remedy}) [{one.code}]" for one in farm.notices]
+    lines = [
+        f"{notice.where}: {notice.found} ({notice.remedy}) [{notice.code}]"
+        for notice in farm.notices
+    ]
     more = len(lines) - MOST_NOTICES
     if more > 0:
         notes = "note" if more == 1 else "notes"
@@ -94,4 +97,6 @@ def _totals(farm: Farm, cautions: int) -> str:
 
 def counted(number: int, word: str) -> str:
     """A number of things: 1 group, 2 groups."""
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+    if number == 1:
+        return f"{number} {word}"
+    return f"{number} {word}s"

@@ -145,7 +145,9 @@ def _signposts(facts: WinterFacts, day: date) -> Iterator[Signpost]:
 
 
 def _next_change(changes: Iterable[PlanChange], day: date) -> str:
-    coming = sorted((one for one in changes if one.begin >= day), key=lambda one: one.begin)
+    coming = sorted(
+        (change for change in changes if change.begin >= day), key=lambda one: one.begin
+    )
     if not coming:
         return "None before turnout."
     begin = coming[0].begin
@@ -166,7 +168,9 @@ def _moves(change: PlanChange) -> str:
 
 
 def _kg(kg: float) -> str:
-    return shown(kg, small_decimals(kg, 1)) if kg > 0.0 else "0"
+    if kg > 0.0:
+        return shown(kg, small_decimals(kg, 1))
+    return "0"
 
 
 def _next_load(facts: WinterFacts, day: date) -> Iterator[str]:
@@ -212,7 +216,7 @@ def _load_words(t_fresh: float, loads: float | None) -> str:
 def _cards(facts: WinterFacts, period: Period) -> Iterator[GroupCard]:
     plan = facts.plan
     fills = plan_fills(plan)
-    short = {one.group for one in plan.shortfalls if one.period == period.number}
+    short = {shortfall.group for shortfall in plan.shortfalls if shortfall.period == period.number}
     for ration in plan.rations:
         if ration.period != period.number:
             continue
@@ -254,7 +258,9 @@ def _card_sentence(
     if ration.group in short:
         return "Short of what they need: see Why.", True
     coming = [
-        one for one in facts.changes if one.group == ration.group and one.begin >= period.first
+        change
+        for change in facts.changes
+        if change.group == ration.group and change.begin >= period.first
     ]
     if not coming:
         return "No sharp change before turnout.", False

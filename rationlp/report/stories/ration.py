@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from rationlp.after.cautions import farm_cautions, ration_cautions
 from rationlp.after.changeover import fed_before
+from rationlp.model.bales import bales_line, eaters_of, open_too_long
 from rationlp.records import dataclass
 from rationlp.report.cautions import cautions_of
 from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
@@ -62,7 +63,7 @@ class Asked:
     rate: how long stores last at this rate, in sentences. changes: by group id, the way from what
     is fed now; None where that was not asked for. reasons: by group id, why the ration is what it
     is. rows: of the model, a table a group. figures: where each figure comes from. document: what
-    JSON is made of.
+    JSON is made of. shut: stores that are still shut on the day, in a sentence.
     """
 
     rate: tuple[str, ...] = ()
@@ -71,6 +72,7 @@ class Asked:
     rows: tuple[Table, ...] = ()
     figures: bool = False
     document: Callable[[], dict[str, Any]] = dict
+    shut: str = ""
 
 
 def ration_story(rations: Rations, asked: Asked | None = None) -> Story:
@@ -80,8 +82,12 @@ def ration_story(rations: Rations, asked: Asked | None = None) -> Story:
     cautions = list(farm_cautions(farm))
     for group in rations.groups:
         cautions += ration_cautions(farm, group, fed_before(changes, group.group))
-    figures = origin_tables(rations) if more.figures else []
-    ways = [change_overs_table(rations, changes)] if changes else []
+    figures = []
+    if more.figures:
+        figures = origin_tables(rations)
+    ways = []
+    if changes:
+        ways = [change_overs_table(rations, changes)]
     parts = [
         *_heads(rations, more),
         *in_workbook(
@@ -122,7 +128,10 @@ def _heads(rations: Rations, more: Asked) -> Iterator[Part]:
     else:
         yield from brief(Words(tuple(every)))
         yield from in_workbook(ration_overview(rations))
-    beside = (minerals_line(fed), proofs_line(fed, currency))
+    if more.shut:
+        yield from always(Words((more.shut,)))
+    bales = bales_line(open_too_long(rations.farm, tuple(eaters_of(fed))))
+    beside = (bales, minerals_line(fed), proofs_line(fed, currency))
     yield from brief(Words(tuple(line for line in beside if line)))
 
 
@@ -165,7 +174,9 @@ def _no_ration(group: GroupRation) -> Iterator[Part]:
 def remedies(group: GroupRation) -> Content:
     """What would each be enough by itself for a group without a ration."""
     lines = remedy_lines(group)
-    return Words(lines, ENOUGH, dashes=True) if lines else Words((NO_REMEDY,))
+    if lines:
+        return Words(lines, ENOUGH, dashes=True)
+    return Words((NO_REMEDY,))
 
 
 def of_group(group: str, table: Table) -> Table:

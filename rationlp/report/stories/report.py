@@ -39,11 +39,13 @@ from rationlp.report.terminal import with_sources_below
 from rationlp.report.why import leaves_line, ranges_table, why_line
 from rationlp.report.winter_so_far import lying_line, lying_sentences
 from rationlp.result import Caution
+from rationlp.wintering.remarks import plan_bales_line
 
 if TYPE_CHECKING:
     from rationlp.ask.lying import LyingForage
     from rationlp.ask.switch import Switch
     from rationlp.ask.why import Reasons
+    from rationlp.chances.risk import HeldRisk
 
 SWITCH, SUPPLY, SOURCES = "Switch of forage", "Supply and need", "Sources"
 _STATUS = (
@@ -58,7 +60,7 @@ class Extras:
 
     day: that the first page is of; cautions: that hold on it. lying: forage left while feed is
     bought. switch: from one forage to another, where a group eats two. reasons: of each group by
-    itself on the first day, by its name.
+    itself on the first day, by its name. held: what holding the plan as it is risks.
     """
 
     day: date
@@ -66,11 +68,12 @@ class Extras:
     lying: tuple[LyingForage, ...] = ()
     switch: Switch | None = None
     reasons: tuple[tuple[str, Reasons], ...] = ()
+    held: HeldRisk | None = None
 
 
 def report_story(facts: WinterFacts, extras: Extras) -> Story:
     """The story of a report: a first page, then the story of the winter and what else there is."""
-    winter = winter_story(facts, Beside(lying=extras.lying))
+    winter = winter_story(facts, Beside(lying=extras.lying, held=extras.held))
     parts = (
         *first_page(facts, extras.day, extras.cautions, _beside(facts, extras)),
         *(part for part in winter.parts if PAGE in part.media),
@@ -92,7 +95,8 @@ def _in_order(parts: Sequence[Part]) -> tuple[Part, ...]:
 
 
 def _beside(facts: WinterFacts, extras: Extras) -> Iterator[str]:
-    """Forage left lying and minerals short, for the first page."""
+    """Bales that lie open, forage left lying and minerals short, for the first page."""
+    yield plan_bales_line(facts.plan)
     yield lying_line(extras.lying)
     minerals = short_minerals(facts.plan.rations)
     if minerals:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any
 
+from rationlp.model.bales import bales_line, eaters_of, open_too_long
 from rationlp.report.cautions import cautions_of
 from rationlp.report.sheet import FINER, SHARED_OUT, Page, bar, pages, sheets_html
 from rationlp.report.story import (
@@ -46,6 +47,9 @@ def sheet_story(
         parts += brief(
             Words((f"Where it is not enough: {SHARED_OUT[:1].lower()}{SHARED_OUT[1:]}",))
         )
+    fed = tuple(eaters_of(sheet.before for sheet in yard.sheets))
+    if bales := bales_line(open_too_long(yard.farm, fed)):
+        parts += brief(Words((bales,)))
     cautions = yard_cautions(yard)
     parts += in_workbook(sheets_table(yard), cautions_table(cautions))
     if cautions:

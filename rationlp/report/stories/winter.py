@@ -17,9 +17,13 @@ from rationlp.ask.enough import SingleChange
 from rationlp.ask.lying import LyingForage
 from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import WinterWhy
+from rationlp.chances.risk import HeldRisk
+from rationlp.chances.spread_plan import SpreadPlan
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.records import dataclass
 from rationlp.report.cautions import cautions_of
+from rationlp.report.chances import chances_parts, held_hint
+from rationlp.report.chart import Chart
 from rationlp.report.dates import day_words
 from rationlp.report.plan_words import (
     buy_line,
@@ -72,13 +76,14 @@ from rationlp.report.tables.winter_plan import (
     winter_table,
 )
 from rationlp.report.why_winter import binding_table, enough_words, short_lines, winter_why_words
-from rationlp.report.winter_charts import group_chart, run_down_chart, store_chart
+from rationlp.report.winter_charts import group_chart, run_down_chart, store_chart, store_fan
 from rationlp.report.winter_so_far import (
     lying_line,
     lying_sentences,
     so_far_lines,
     stores_now_table,
 )
+from rationlp.wintering.remarks import plan_bales_line
 
 WINTER = "the winter"
 MOST_DAYS = 4
@@ -94,7 +99,8 @@ class Beside:
     so_far: where the winter stands by its log. lying: forage left while feed is bought. eaten: what
     was eaten against an earlier plan. why: reasons of the plan, where asked for. alone: of each
     group that is short. enough: single changes for a winter that cannot be fed, None where not
-    looked for. document: what JSON is made of.
+    looked for. held: what holding the plan as it is risks, None where it cannot be fed. spread: the
+    plan for the spread, where safe: it was asked for. document: what JSON is made of.
     """
 
     so_far: SoFarThisWinter | None = None
@@ -103,6 +109,9 @@ class Beside:
     why: WinterWhy | None = None
     alone: tuple[ShortAlone, ...] = ()
     enough: tuple[SingleChange, ...] | None = None
+    spread: SpreadPlan | None = None
+    held: HeldRisk | None = None
+    safe: bool = False
     document: Callable[[], dict[str, Any]] = dict
 
 
@@ -129,6 +138,7 @@ def winter_story(facts: WinterFacts, beside: Beside | None = None) -> Story:
 def _planned(facts: WinterFacts, more: Beside) -> Iterator[Part]:
     plan, stores, changes = facts.plan, facts.stores, facts.changes
     yield from _heads(plan, stores, more)
+    yield from chances_parts(more.spread, more.held, more.safe)
     yield from _first_rations(plan, changes)
     yield from _beside(plan, more)
     yield from on_screen(always(run_down_chart(stores)))
@@ -136,8 +146,8 @@ def _planned(facts: WinterFacts, more: Beside) -> Iterator[Part]:
     yield from placed(GROUPS, _groups(plan, changes))
     yield from brief(first_buys_table(plan))
     yield from placed(BUYING, full(buying_table(plan), sales_table(plan)))
-    yield from brief(run_out_table([one for one in stores if ends_early(one)]))
-    yield from placed(STORES, on_page(*map(store_chart, stores)))
+    yield from brief(run_out_table([store for store in stores if ends_early(store)]))
+    yield from placed(STORES, on_page(*map(store_chart, stores), *store_fans(stores, more.held)))
     yield from placed(
         STORES, full(run_out_table(stores), run_down_table(stores), balance_table(plan))
     )
@@ -174,8 +184,10 @@ def _said(what: str, *lines: str) -> Words:
 
 
 def _heads(plan: WinterPlan, stores: Sequence[StoreLife], more: Beside) -> Iterator[Part]:
-    told = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), stores_line(stores))
-    beside = (lying_line(more.lying), minerals_line(plan.rations))
+    hint = "" if more.safe else held_hint(more.held)
+    last = f"{stores_line(stores)} {hint}".rstrip()
+    told = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), last)
+    beside = (plan_bales_line(plan), lying_line(more.lying), minerals_line(plan.rations))
     yield from brief(Words((*told, " ".join(line for line in beside if line))))
     yield from on_screen(full(Words((*told, *plan_feed_lines(plan)))))
     yield from on_screen(full(Words(tuple(map(lasting_line, stores)))))
@@ -189,6 +201,16 @@ def _beside(plan: WinterPlan, more: Beside) -> Iterator[Part]:
         yield from always(stores_now_table(more.so_far))
     yield from always(so_far_table(more.eaten))
     yield from on_screen(always(Words(tuple(so_far_sentences(more.eaten)), dashes=True)))
+
+
+def store_fans(stores: Sequence[StoreLife], held: HeldRisk | None) -> Iterator[Chart]:
+    """Each store that is fed from in many winters, where what holding the plan risks is known."""
+    if held is None:
+        return
+    of = {one.store: one.spread for one in held.stores}
+    for store in stores:
+        if of.get(store.store, 0.0) > 0.0:
+            yield store_fan(store, of[store.store], held.looks)
 
 
 def ends_early(store: StoreLife) -> bool:
@@ -218,13 +240,15 @@ def _later_days(
     how any other day is asked for.
     """
     told = []
-    days = sorted({one.begin for one in changes})
+    days = sorted({change.begin for change in changes})
     if days:
         begin = ", ".join(map(day_words, days[:MOST_DAYS]))
-        more = f" and on {counted(len(days) - MOST_DAYS, 'more day')}" if days[MOST_DAYS:] else ""
+        more = ""
+        if days[MOST_DAYS:]:
+            more = f" and on {counted(len(days) - MOST_DAYS, 'more day')}"
         told.append(f"Begin a change of ration on {begin}{more}.")
     here = {ration.group for ration in first}
-    fed = (one.name for one in plan.rations if one.amounts and one.group not in here)
+    fed = (ration.name for ration in plan.rations if ration.amounts and ration.group not in here)
     later = list(dict.fromkeys(fed))
     if later:
         names = "; ".join(later) if len(later) <= MOST_LATER else f"{len(later)} more groups"
@@ -235,7 +259,9 @@ def _later_days(
 
 def shortage_tables(plan: WinterPlan) -> list[Any]:
     """What is short in which period; nothing where nobody is."""
-    return [] if plan.feeds_all else [plan_shortfalls_table(plan)]
+    if plan.feeds_all:
+        return []
+    return [plan_shortfalls_table(plan)]
 
 
 def _reasons(plan: WinterPlan, more: Beside) -> Iterator[Part]:
@@ -263,6 +289,7 @@ def _unplanned(facts: WinterFacts, more: Beside) -> Iterator[Part]:
     """A winter without any plan: who is short of what, and what would be enough."""
     plan = facts.plan
     yield from on_screen(always(Words((*plan.carried, *short_heads(plan)))))
+    yield from chances_parts(None, None, more.safe)
     yield from placed(WHY, full(*shortage_tables(plan)))
     yield from placed(WHY, _reasons(plan, more))
     yield from in_workbook(_said("stores", *plan.carried), _said("short", *shortfall_lines(plan)))

@@ -25,16 +25,16 @@ def cautions_table(cautions: Iterable[Caution]) -> Table:
     """Cautions in the order given, for workbooks and CSV."""
     rows = tuple(
         (
-            one.about_name or one.about,
-            one.title,
-            one.harm,
-            one.action,
-            one.says,
-            weeks_words(one),
-            one.found,
-            one.threshold,
-            one.id,
+            caution.about_name or caution.about,
+            caution.title,
+            caution.harm,
+            caution.action,
+            caution.says,
+            weeks_words(caution),
+            caution.found,
+            caution.threshold,
+            caution.id,
         )
-        for one in cautions
+        for caution in cautions
     )
     return Table("cautions", "Cautions, gravest first", _COLUMNS, rows)

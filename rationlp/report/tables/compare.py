@@ -87,7 +87,9 @@ def spread(opinions: tuple[Opinion, ...]) -> str:
         if shares:
             low, high = _signed(min(shares)), _signed(max(shares))
             parts.append(f"{words} by {low}" if low == high else f"{words} by {low} to {high}")
-    said = f"Other standards differ from ours: {', '.join(parts)}." if parts else ""
+    said = ""
+    if parts:
+        said = f"Other standards differ from ours: {', '.join(parts)}."
     again = [
         f" On ours, {opinion.equation.split(';')[0]} gives {opinion.value:.1f} instead of"
         f" {opinion.ours:.1f} MJ ME a day."

@@ -91,4 +91,6 @@ def compare_feeds(first: Feed, second: Feed, own: Mapping[str, Quantity] | None 
 
 def _words(quantity: str, own: Mapping[str, Quantity] | None) -> tuple[str, str]:
     found = known(quantity, own)
-    return (quantity, "") if found is None else (found.title, found.unit)
+    if found is None:
+        return (quantity, "")
+    return (found.title, found.unit)

@@ -24,17 +24,17 @@ def crops_table(answer: NextYear) -> Table:
     )
     rows = tuple(
         (
-            one.name,
-            one.hectares,
-            one.used_t_dm,
-            one.reserve_t_dm,
-            one.surplus_t_dm,
-            one.cost,
-            one.cost_per_t_dm,
-            one.cost_per_ha,
-            one.worth_per_ha,
+            crop.name,
+            crop.hectares,
+            crop.used_t_dm,
+            crop.reserve_t_dm,
+            crop.surplus_t_dm,
+            crop.cost,
+            crop.cost_per_t_dm,
+            crop.cost_per_ha,
+            crop.worth_per_ha,
         )
-        for one in answer.crops
+        for crop in answer.crops
     )
     notes = (
         (
@@ -64,9 +64,9 @@ def storing_table(answer: NextYear) -> Table:
         Column("words", "Remark"),
     )
     rows = []
-    for one in answer.crops:
-        clamp = one.clamp
-        if one.plastic_bales_kg is None or one.hectares <= 0.0:
+    for crop in answer.crops:
+        clamp = crop.clamp
+        if crop.plastic_bales_kg is None or crop.hectares <= 0.0:
             continue
         size: tuple[float | None, ...] = (None,) * 6
         words = "in bales"
@@ -79,8 +79,10 @@ def storing_table(answer: NextYear) -> Table:
                 clamp.height_m,
                 clamp.length_m,
             )
-            words = "too little a week for a clamp: bales or a bag" if clamp.too_small else ""
-        rows.append((one.name, *size, one.plastic_clamp_kg, one.plastic_bales_kg, words))
+            words = ""
+            if clamp.too_small:
+                words = "too little a week for a clamp: bales or a bag"
+        rows.append((crop.name, *size, crop.plastic_clamp_kg, crop.plastic_bales_kg, words))
     cost = storing_figures()
     bales, pit = cost["cost_bales"], cost["cost_clamp"]
     notes = (
@@ -116,7 +118,7 @@ def grow_line(answer: NextYear) -> str:
             " another crop, more to buy."
         )
     grown = "; ".join(
-        f"{shown(one.hectares, 1)} ha {one.name}" for one in answer.crops if one.hectares > 0.05
+        f"{shown(crop.hectares, 1)} ha {crop.name}" for crop in answer.crops if crop.hectares > 0.05
     )
     land = "" if answer.land_ha is None else f" of {answer.land_ha:g} ha"
     said = f"For a winter like this one, with {reserve}: {grown or 'nothing'}. "

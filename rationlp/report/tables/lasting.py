@@ -17,7 +17,9 @@ def run_out_words(day: date | None, turnout: date) -> str:
     """The day on which a store runs out; said so where it is turnout or later."""
     if day is None:
         return NOT_USED_UP
-    return day.isoformat() if day < turnout else f"lasts ({day.isoformat()})"
+    if day < turnout:
+        return day.isoformat()
+    return f"lasts ({day.isoformat()})"
 
 
 def run_out_table(stores: Iterable[StoreLife]) -> Table:
@@ -39,20 +41,20 @@ def run_out_table(stores: Iterable[StoreLife]) -> Table:
     )
     rows = tuple(
         (
-            one.name,
-            one.left[0].t_dm.typical,
-            one.left[-1].t_dm.typical,
-            one.reserve_t_dm,
+            store.name,
+            store.left[0].t_dm.typical,
+            store.left[-1].t_dm.typical,
+            store.reserve_t_dm,
             *(
-                run_out_words(day, one.turnout)
-                for day in (one.runs_out.low, one.runs_out.typical, one.runs_out.high)
+                run_out_words(day, store.turnout)
+                for day in (store.runs_out.low, store.runs_out.typical, store.runs_out.high)
             ),
-            one.short_t_dm.typical,
-            one.short_t_dm.low,
-            one.head_days_lost.typical,
-            one.head_days_lost.low,
+            store.short_t_dm.typical,
+            store.short_t_dm.low,
+            store.head_days_lost.typical,
+            store.head_days_lost.low,
         )
-        for one in stores
+        for store in stores
     )
     notes = (
         (
@@ -76,12 +78,14 @@ def run_down_table(stores: Sequence[StoreLife]) -> Table:
     for number, left in enumerate(stores[0].left if stores else ()):
         figures = [
             value
-            for one in stores
-            for value in (one.left[number].t_dm.typical, one.left[number].t_fresh)
+            for store in stores
+            for value in (store.left[number].t_dm.typical, store.left[number].t_fresh)
         ]
         rows.append((left.on.isoformat(), *figures))
-    series = tuple(f"{one.store}_t_dm" for one in stores)
-    drawing = Drawing("lines", "on", series, "Date", "Left [t DM]") if stores else None
+    series = tuple(f"{store.store}_t_dm" for store in stores)
+    drawing = None
+    if stores:
+        drawing = Drawing("lines", "on", series, "Date", "Left [t DM]")
     return Table(
         "run_down",
         "What is left of each store, by date",
@@ -106,15 +110,15 @@ def lasting_table(stores: Iterable[StoreLife]) -> Table:
     )
     rows = tuple(
         (
-            one.store,
-            left.on.isoformat(),
-            left.t_dm.low,
-            left.t_dm.typical,
-            left.t_dm.high,
-            left.t_fresh,
+            store.store,
+            level.on.isoformat(),
+            level.t_dm.low,
+            level.t_dm.typical,
+            level.t_dm.high,
+            level.t_fresh,
         )
-        for one in stores
-        for left in one.left
+        for store in stores
+        for level in store.left
     )
     return Table("lasting", "What is left of each store, by date", columns, rows)
 
@@ -143,14 +147,16 @@ def springs_table(springs: Sequence[Spring], currency: str) -> Table:
         for number, one in enumerate(spring.stores):
             out = run_out_words(one.runs_out.typical, one.turnout)
             figures = (one.left[-1].t_dm.typical, one.short_t_dm.typical, one.short_t_dm.low)
-            cost = ([spring.cost if number == 0 else None]) if costs else []
-            day = spring.turnout.isoformat() if number == 0 else None
+            cost = []
+            if costs:
+                cost = [spring.cost if number == 0 else None]
+            day = None
+            if number == 0:
+                day = spring.turnout.isoformat()
             rows.append((day, one.name, out, *figures, *cost))
-    notes = (
-        ("Each turnout is planned anew: what is bought makes up for what is not in store.",)
-        if costs
-        else ()
-    )
+    notes: tuple[str, ...] = ()
+    if costs:
+        notes = ("Each turnout is planned anew: what is bought makes up for what is not in store.",)
     return Table("springs", "With turnout earlier and later", tuple(columns), tuple(rows), notes)
 
 

@@ -32,11 +32,11 @@ _CARRIES = (
 )
 
 
-def reasons_table(found: LastYear) -> Table:
+def reasons_table(last_year: LastYear) -> Table:
     """Every single reason, the believable first: as reckoned, as it would have had to be, its usual
     range.
     """
-    rows = tuple(_row(one) for one in found.reasons)
+    rows = tuple(_row(reason) for reason in last_year.reasons)
     notes = (
         (
             "Usual: what such a figure is out by as a rule, to either side; no single reason has to"
@@ -44,49 +44,50 @@ def reasons_table(found: LastYear) -> Table:
             " range accounts for at most."
         ),
     )
-    places = tuple(_places(one) for one in found.reasons)
+    places = tuple(_places(reason) for reason in last_year.reasons)
     return Table("reasons", "Single reasons, the believable first", _REASONS, rows, notes, places)
 
 
-def _row(one: Reason) -> tuple[object, ...]:
-    by = 100.0 if one.unit == "share" else 1.0
-    figures = (one.now, one.needed, one.usual.low, one.usual.high)
+def _row(reason: Reason) -> tuple[object, ...]:
+    by = 100.0 if reason.unit == "share" else 1.0
+    figures = (reason.now, reason.needed, reason.usual.low, reason.usual.high)
     scaled = tuple(None if value is None else value * by for value in figures)
-    unit = "%" if one.unit == "share" else one.unit
+    unit = "%" if reason.unit == "share" else reason.unit
     return (
-        one.name,
+        reason.name,
         *scaled,
         unit,
-        "yes" if one.believable else "no",
-        one.explains_t,
-        one.key,
-        one.status,
-        one.source,
+        "yes" if reason.believable else "no",
+        reason.explains_t,
+        reason.key,
+        reason.status,
+        reason.source,
     )
 
 
-def _places(one: Reason) -> int:
-    if one.unit in ("m", "t DM/ha"):
+def _places(reason: Reason) -> int:
+    if reason.unit in ("m", "t DM/ha"):
         return 2
-    return 1 if one.unit == "share" else 0
+    return 1 if reason.unit == "share" else 0
 
 
-def carries_table(found: LastYear) -> Table:
+def carries_table(last_year: LastYear) -> Table:
     """The keys of this year's store, one instead of the other, and what would then reach the
     animals.
     """
     rows = tuple(
         (
-            one.key, one.value, ", ".join(one.in_place_of), one.t_fresh, one.t_dm.typical,
-            spread_words(one.t_dm),
-            found.now_t_fresh,
+            carry.key, carry.value, ", ".join(carry.in_place_of), carry.t_fresh, carry.t_dm.typical,
+            spread_words(carry.t_dm),
+            last_year.now_t_fresh,
         )
-        for one in found.carries
+        for carry in last_year.carries
     )  # fmt: skip
     places = tuple(
-        3 if one.key.startswith("loss_") else 1 if one.value < 100.0 else 0 for one in found.carries
+        3 if carry.key.startswith("loss_") else 1 if carry.value < 100.0 else 0
+        for carry in last_year.carries
     )
-    title = f'For this year, one of these in farm.toml under id = "{found.store}"'
+    title = f'For this year, one of these in farm.toml under id = "{last_year.store}"'
     notes = (
         (
             "For the animals: losses in store and waste at the trough taken off, the reserve left"

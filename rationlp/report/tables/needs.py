@@ -72,7 +72,9 @@ def main_needs_table(needs: Iterable[GroupNeeds]) -> Table:
             None if group.energy is None else group.energy.required_mj(metabolisability(density))
             for density in USUAL_DENSITIES.values()
         ]
-        most = None if group.intake is None else group.intake.cap_kg_dm
+        most = None
+        if group.intake is not None:
+            most = group.intake.cap_kg_dm
         rows.append((group.group, *required, group.mp_required_g, most))
     title = "What a head needs a day, margins included"
     return Table("main_needs", title, columns, tuple(rows))
@@ -168,11 +170,10 @@ def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -
         places.append(decimals_of(limit.quantity, own))
     for mine in needs.own_limits:
         found = known(mine.quantity, own)
-        unit = (
-            ""
-            if found is None
-            else (found.unit if mine.per == "kg_dm" else f"{found.amount_unit} a head a day")
-        )
+        if found is None:
+            unit = ""
+        else:
+            unit = found.unit if mine.per == "kg_dm" else f"{found.amount_unit} a head a day"
         name = _title(mine.quantity, own)
         rows.append(
             (name, unit, mine.at_least, mine.at_most, "enforced", "", "the farm's own figure")

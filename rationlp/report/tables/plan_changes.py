@@ -89,9 +89,9 @@ def plan_ramps_table(plan: WinterPlan, changes: Iterable[PlanChange]) -> Table:
     )
     names = {amount.offer: amount.name for ration in plan.rations for amount in ration.amounts}
     rows: list[tuple[object, ...]] = []
-    for one in changes:
-        for step in one.change.steps:
-            start = (one.group, one.name, one.begin.isoformat(), step.day)
+    for change in changes:
+        for step in change.change.steps:
+            start = (change.group, change.name, change.begin.isoformat(), step.day)
             rows += [
                 (*start, key, names[key], kg, step.kg_dm[key])
                 for key, kg in step.kg_fresh.items()

@@ -127,7 +127,9 @@ def standing_in(line: SupplyLine, needs: GroupNeeds) -> str:
     priced = needs.wool_wanted_g + needs.priced_wanted_g
     if word == SHORT and line.quantity == "mp_g" and priced > 0.0:
         must = needs.mp_wanted_g - priced
-        return SHORT if _below(line.supply, must) else BELOW_ADVICE
+        if _below(line.supply, must):
+            return SHORT
+        return BELOW_ADVICE
     return word
 
 
@@ -327,11 +329,14 @@ def weights_table(
     kg: list[dict[str, float]] = []
     for group in groups:
         mine: dict[str, float] = {}
-        for one in group.amounts:
-            key = MINERALS if one.offer in together else one.offer
-            names[key] = MINERALS if one.offer in together else one.name
-            mine[key] = mine.get(key, 0.0) + one.kg_fresh
-            eaten[key] = eaten.get(key, 0.0) + group.head * one.kg_fresh
+        for amount in group.amounts:
+            key = MINERALS if amount.offer in together else amount.offer
+            if amount.offer in together:
+                names[key] = MINERALS
+            else:
+                names[key] = amount.name
+            mine[key] = mine.get(key, 0.0) + amount.kg_fresh
+            eaten[key] = eaten.get(key, 0.0) + group.head * amount.kg_fresh
         kg.append({key: fresh for key, fresh in mine.items() if fresh >= LEAST_SHOWN_KG})
     feeds = [
         key for key in sorted(eaten, key=lambda key: -eaten[key]) if any(key in of for of in kg)

@@ -53,7 +53,9 @@ def _stores(weeks: Sequence[Week], part: slice) -> Table:
     rows = []
     for week in weeks:
         cells = [
-            cell for one in week.stores[part] for cell in (store_words(one), _box(_to_write(one)))
+            cell
+            for store in week.stores[part]
+            for cell in (store_words(store), _box(_to_write(store)))
         ]
         rows.append((week.week, week.last.isoformat(), *cells))
     notes = (
@@ -67,13 +69,13 @@ def _stores(weeks: Sequence[Week], part: slice) -> Table:
     )
 
 
-def store_words(one: StoreMark) -> str:
+def store_words(mark: StoreMark) -> str:
     """What is planned of a store at the end of a week: left, and the face's step in it."""
-    said = f"{shown(one.left_t_fresh, 0)} t"
-    if one.moved_m is not None:
-        return f"{said} {shown(one.moved_m, 1)} m"
-    if one.bales_left is not None:
-        return f"{shown(one.bales_left, 0)} bales"
+    said = f"{shown(mark.left_t_fresh, 0)} t"
+    if mark.moved_m is not None:
+        return f"{said} {shown(mark.moved_m, 1)} m"
+    if mark.bales_left is not None:
+        return f"{shown(mark.bales_left, 0)} bales"
     return said
 
 
@@ -82,10 +84,12 @@ def _to_fill(key: str, title: str) -> Column:
     return Column(f"{key}{FOUND}", title, full=True)
 
 
-def _to_write(one: StoreMark) -> str:
-    if one.moved_m is not None:
+def _to_write(mark: StoreMark) -> str:
+    if mark.moved_m is not None:
         return "m back/DM %"
-    return "bales left" if one.bales_left is not None else "t left"
+    if mark.bales_left is not None:
+        return "bales left"
+    return "t left"
 
 
 def group_marks_tables(farm: Farm, weeks: Sequence[Week]) -> list[Table]:
@@ -106,9 +110,10 @@ def group_marks_tables(farm: Farm, weeks: Sequence[Week]) -> list[Table]:
             cells: list[str] = []
             for group in groups[part]:
                 mark = marks.get(group.id)
-                planned = (
-                    "" if mark is None else f"{mark.head} × {shown(mark.kg_fresh / mark.head, 1)}"
-                )
+                if mark is None:
+                    planned = ""
+                else:
+                    planned = f"{mark.head} × {shown(mark.kg_fresh / mark.head, 1)}"
                 cells += [planned, _box(_group_writes(group)) if mark else ""]
             rows.append((week.week, week.first.isoformat(), *cells))
         notes = (
@@ -138,14 +143,14 @@ def record_table(weeks: Sequence[Week]) -> Table:
         head = (week.week, week.first.isoformat(), week.last.isoformat())
         rows += [
             (
-                *head, "store", one.store, one.name, one.left_t_fresh, one.moved_m,
-                one.face_left_m, one.bales_used,
-                one.bales_left, None, None,
+                *head, "store", store.store, store.name, store.left_t_fresh, store.moved_m,
+                store.face_left_m, store.bales_used,
+                store.bales_left, None, None,
             )
-            for one in week.stores
+            for store in week.stores
         ]  # fmt: skip
         rows += [
-            (*head, "group", one.group, one.name, *(None,) * 5, one.head, one.kg_fresh)
-            for one in week.groups
+            (*head, "group", group.group, group.name, *(None,) * 5, group.head, group.kg_fresh)
+            for group in week.groups
         ]
     return Table("record", "What is planned, week by week", _ALL, tuple(rows))

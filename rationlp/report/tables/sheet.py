@@ -69,7 +69,9 @@ _ALL = (
 
 def _places(kg: float) -> int:
     """Decimals of a weight: none where it is whole, as many as a hand scale has else."""
-    return 0 if float(kg).is_integer() else small_decimals(kg, 1)
+    if float(kg).is_integer():
+        return 0
+    return small_decimals(kg, 1)
 
 
 def load_table(mix: MixSheet) -> Table:
@@ -83,18 +85,18 @@ def load_table(mix: MixSheet) -> Table:
     places = tuple(_places(line.kg) for line in load.lines)
     by_hand = any(line.by == BY_HAND for line in load.lines)
     table = Table("load", f"{title}, in this order", _LOAD, rows, (), places)
-    return (
-        table
-        if by_hand
-        else replace(table, columns=_LOAD[:-1], rows=tuple(row[:-1] for row in rows))
-    )
+    if by_hand:
+        return table
+    return replace(table, columns=_LOAD[:-1], rows=tuple(row[:-1] for row in rows))
 
 
 def premix_table(load: Load) -> Table:
     """The premix of one load, weighed by hand; no rows where there is none."""
     rows, places = [], []
     for line in load.premix:
-        said = "carrier: put in first" if line.carrier else ""
+        said = ""
+        if line.carrier:
+            said = "carrier: put in first"
         if line.bag_loads is not None:
             said = f"{shown(line.bag_loads, 0 if line.bag_loads >= 10.0 else 1)} loads"
         rows.append((line.name, float(line.kg), said))
@@ -107,11 +109,9 @@ def premix_table(load: Load) -> Table:
 
 def drops_table(mix: MixSheet) -> Table:
     """What each group gets of a load; no rows for a load of one group."""
-    rows = (
-        tuple((drop.name, drop.head, float(drop.kg)) for drop in mix.shared_out)
-        if len(mix.shared_out) > 1
-        else ()
-    )
+    rows: tuple[tuple[str, int, float], ...] = ()
+    if len(mix.shared_out) > 1:
+        rows = tuple((drop.name, drop.head, float(drop.kg)) for drop in mix.shared_out)
     return Table("drops", "Who gets how much of a load", _DROPS, rows)
 
 
@@ -128,7 +128,9 @@ def how_given(line: PenLine) -> str:
         assert line.kg_a_meal is not None
         times = round(line.kg / line.kg_a_meal)
         kg = shown(float(line.kg_a_meal), _places(line.kg_a_meal))
-        return f"{kg} kg in one meal" if times == 1 else f"{kg} kg a meal, {times} meals"
+        if times == 1:
+            return f"{kg} kg in one meal"
+        return f"{kg} kg a meal, {times} meals"
     return "by hand, over the feed"
 
 
@@ -144,7 +146,9 @@ def pen_table(sheet: GroupSheet) -> Table:
         Column(c.key, c.title, c.unit, 2 if c.key == "kg_a_head" else c.decimals, c.align)
         for c in _PEN
     )
-    title = "The pen, beside the mix" if sheet.mix is not None else "The pen"
+    title = "The pen"
+    if sheet.mix is not None:
+        title = "The pen, beside the mix"
     return Table("pen", title, columns, rows, (), places)
 
 
@@ -175,7 +179,9 @@ def check_table(sheet: GroupSheet) -> Table:
         old = before.get(line.quantity)
         if old is None or (line.target is None and line.quantity != "dm_kg"):
             continue
-        change = 100.0 * (line.supply / old.supply - 1.0) if old.supply else None
+        change = None
+        if old.supply:
+            change = 100.0 * (line.supply / old.supply - 1.0)
         rows.append((line.title, line.unit, line.target, old.supply, line.supply, change))
         places.append(decimals_of(line.quantity))
     title = "Supply after rounding against need with margin, a head a day"

@@ -13,9 +13,9 @@ from rationlp.report.tables.table import Column, Table, shown
 
 def spread_words(spread: Spread | None, decimals: int = 0) -> str | None:
     """A figure as "low-high", None where there is none."""
-    return (
-        None if spread is None else f"{shown(spread.low, decimals)}–{shown(spread.high, decimals)}"
-    )
+    if spread is None:
+        return None
+    return f"{shown(spread.low, decimals)}–{shown(spread.high, decimals)}"
 
 
 def stocks_table(stocks: Mapping[str, StoreStock]) -> Table:
@@ -69,7 +69,9 @@ def uses_table(stocks: Mapping[str, StoreStock], uses: Sequence[StoreUse]) -> Ta
     rows = []
     for use in uses:
         face = stocks[use.store].face
-        least = None if face is None else face.warn_m_per_week
+        least = None
+        if face is not None:
+            least = face.warn_m_per_week
         rows.append(
             (
                 use.store,

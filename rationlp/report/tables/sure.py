@@ -31,16 +31,18 @@ def sureness_table(answer: WinterSureness) -> Table:
     )
     rows = tuple(
         (
-            one.name,
-            _day(one.early),
-            _day(one.middle),
-            _day(one.late),
-            100.0 * one.before_turnout,
-            one.short_t_dm,
+            store.name,
+            _day(store.early),
+            _day(store.middle),
+            _day(store.late),
+            100.0 * store.before_turnout,
+            store.short_t_dm,
         )
-        for one in answer.stores
+        for store in answer.stores
     )
-    how = "the plan's rations held" if answer.held else "each draw planned anew"
+    how = "each draw planned anew"
+    if answer.held:
+        how = "the plan's rations held"
     notes = (
         (
             "Analyses, stores, losses and turnout vary by themselves, each by its own spread;"
@@ -115,8 +117,8 @@ def sure_table(group: SureGroup, currency: str) -> Table:
         Column("bare_energy", "Energy, no margin", "%", 1, "right", full=True),
         Column("bare_protein", "Protein, no margin", "%", 1, "right", full=True),
     )
-    plain = next(one for one in group.rations if one.name == PLAIN)
-    rows = tuple(_sure_row(one, plain) for one in group.rations)
+    plain = next(ration for ration in group.rations if ration.name == PLAIN)
+    rows = tuple(_sure_row(ration, plain) for ration in group.rations)
     asked = shown(100.0 * group.chance, 1)
     notes = (
         (
@@ -134,21 +136,21 @@ def _percent(share: float | None) -> float | None:
     return None if share is None else 100.0 * share
 
 
-def _sure_row(one: SureRation, plain: SureRation) -> tuple[object, ...]:
-    if one.cost is None or one.chances is None or one.bare_chances is None:
+def _sure_row(ration: SureRation, plain: SureRation) -> tuple[object, ...]:
+    if ration.cost is None or ration.chances is None or ration.bare_chances is None:
         return (
-            f"{one.name}: none {'exists' if one.status == 'none_exists' else 'was found'}",
+            f"{ration.name}: none {'exists' if ration.status == 'none_exists' else 'was found'}",
             *(None,) * 7,
         )
-    more = None if plain.cost is None or one is plain else one.cost - plain.cost
-    with_margin, bare = one.chances, one.bare_chances
+    more = None if plain.cost is None or ration is plain else ration.cost - plain.cost
+    with_margin, bare = ration.chances, ration.bare_chances
     return (
-        one.name,
-        one.cost,
+        ration.name,
+        ration.cost,
         more,
         _percent(with_margin.energy),
         _percent(with_margin.protein),
-        _percent(one.all_met),
+        _percent(ration.all_met),
         _percent(bare.energy),
         _percent(bare.protein),
     )
@@ -156,8 +158,8 @@ def _sure_row(one: SureRation, plain: SureRation) -> tuple[object, ...]:
 
 def sure_feeds_table(group: SureGroup) -> Table:
     """What the three rations hold, kg fresh a head a day."""
-    names = {amount.offer: amount.name for one in group.rations for amount in one.amounts}
-    answered = [one for one in group.rations if one.cost is not None]
+    names = {amount.offer: amount.name for ration in group.rations for amount in ration.amounts}
+    answered = [ration for ration in group.rations if ration.cost is not None]
     columns = (
         Column("feed", "Feed"),
         *(Column(f"ration_{n}", one.name, "kg", 2, "right") for n, one in enumerate(answered)),

@@ -133,7 +133,9 @@ def shown(value: object, decimals: int, towards: str = "nearest") -> str:
     elif towards == "down":
         value = floor(value * unit + _SLACK) / unit
     text = f"{value:,.{decimals}f}"
-    return text.removeprefix("-") if not text.strip("-0.") else text
+    if not text.strip("-0."):
+        return text.removeprefix("-")
+    return text
 
 
 def small_decimals(kg: float, decimals: int) -> int:
@@ -153,7 +155,9 @@ def known(quantity: str, own: Mapping[str, Quantity] | None = None) -> Quantity 
 def decimals_of(quantity: str, own: Mapping[str, Quantity] | None = None) -> int:
     """Decimals to print of a quantity."""
     found = known(quantity, own)
-    return UNKNOWN_DECIMALS if found is None else found.decimals
+    if found is None:
+        return UNKNOWN_DECIMALS
+    return found.decimals
 
 
 def quantity_column(quantity: str, title: str = "", full: bool = False) -> Column:

@@ -96,4 +96,6 @@ def _between(low: float, high: float) -> str:
         return f"= {low:.5g}"
     if high == inf:
         return f"≥ {low:.5g}"
-    return f"≤ {high:.5g}" if low == -inf else f"{low:.5g} to {high:.5g}"
+    if low == -inf:
+        return f"≤ {high:.5g}"
+    return f"{low:.5g} to {high:.5g}"

@@ -36,9 +36,11 @@ def _of_groups(answer: WhatIf) -> bool:
     return any(one.group for one in answer.now)
 
 
-def _answered(one: Outcome) -> str:
-    words = _SAID.get(one.status, "")
-    return f"{words}: {one.short}" if words and one.short else words
+def _answered(outcome: Outcome) -> str:
+    words = _SAID.get(outcome.status, "")
+    if words and outcome.short:
+        return f"{words}: {outcome.short}"
+    return words
 
 
 def scenarios_table(answer: WhatIf) -> Table:
@@ -60,11 +62,9 @@ def scenarios_table(answer: WhatIf) -> Table:
     )
     rows = []
     for one, before in _all(answer):
-        bought = (
-            sum(amount for name, amount in one.fed.items() if name in one.bought)
-            if one.cost is not None
-            else None
-        )
+        bought = None
+        if one.cost is not None:
+            bought = sum(amount for name, amount in one.fed.items() if name in one.bought)
         more = (
             None
             if one.cost is None or before.cost is None or one is before
@@ -84,7 +84,9 @@ def scenarios_table(answer: WhatIf) -> Table:
                 _answered(one),
             )
         )
-    what = "a head a day" if groups else "the whole winter"
+    what = "the whole winter"
+    if groups:
+        what = "a head a day"
     notes = () if groups else (CHEAPEST,)
     return Table("scenarios", f"What if: {what}", columns, tuple(rows), notes)
 
@@ -108,11 +110,9 @@ def fed_table(answer: WhatIf) -> Table:
         (one.name, *((one.group,) if groups else ()), *(one.fed.get(offer.id) for offer in fed))
         for one in every
     )
-    title = (
-        "What is fed, kg fresh a head a day"
-        if groups
-        else "What leaves the stores or is bought, t fresh"
-    )
+    title = "What leaves the stores or is bought, t fresh"
+    if groups:
+        title = "What is fed, kg fresh a head a day"
     return Table("fed", title, columns, rows)
 
 
@@ -145,10 +145,10 @@ def _day(day: date | None) -> str:
     return "" if day is None else day.isoformat()
 
 
-def _run_out(one: Outcome, store: str) -> str:
-    if store not in one.fed:
+def _run_out(outcome: Outcome, store: str) -> str:
+    if store not in outcome.fed:
         return "not used"
-    return _day(one.runs_out.get(store)) or "lasts"
+    return _day(outcome.runs_out.get(store)) or "lasts"
 
 
 def headline(answer: WhatIf) -> str:
@@ -156,12 +156,14 @@ def headline(answer: WhatIf) -> str:
     without an answer.
     """
     priced = [
-        (one.cost - before.cost, one)
-        for one in answer.outcomes
-        if one.cost is not None and (before := answer.before(one)).cost is not None
+        (outcome.cost - before.cost, outcome)
+        for outcome in answer.outcomes
+        if outcome.cost is not None and (before := answer.before(outcome)).cost is not None
     ]
-    lost = [one for one in answer.outcomes if one.cost is None]
-    unit = "a head a day" if _of_groups(answer) else "over the winter"
+    lost = [outcome for outcome in answer.outcomes if outcome.cost is None]
+    unit = "over the winter"
+    if _of_groups(answer):
+        unit = "a head a day"
     decimals = 2 if _of_groups(answer) else 0
     said = []
     if priced:
@@ -173,9 +175,10 @@ def headline(answer: WhatIf) -> str:
         for more, one in ends.values():
             amount = f"{answer.farm.currency} {abs(more):,.{decimals}f}"
             who = f" ({one.group})" if one.group else ""
-            way = (
-                f"costs {amount} more {unit} than now" if more >= 0.0 else f"saves {amount} {unit}"
-            )
+            if more >= 0.0:
+                way = f"costs {amount} more {unit} than now"
+            else:
+                way = f"saves {amount} {unit}"
             said.append(f"{one.name}{who} {way}.")
     if lost:
         said.append(f"Without an answer: {', '.join(dict.fromkeys(one.name for one in lost))}.")

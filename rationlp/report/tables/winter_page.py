@@ -170,7 +170,7 @@ def feed_sources_table(plan: WinterPlan) -> Table:
 
 def used_offers(plan: WinterPlan) -> tuple[Offer, ...]:
     """The feeds in store or eaten, in the farm's order."""
-    eaten = {one.offer for ration in plan.rations for one in ration.amounts}
+    eaten = {amount.offer for ration in plan.rations for amount in ration.amounts}
     return tuple(offer for offer in plan.farm.offers if not offer.bought or offer.id in eaten)
 
 
@@ -181,15 +181,22 @@ def _by_source(plan: WinterPlan, offer: Offer) -> dict[str, list[str]]:
         offer.feed.figures.items(), key=lambda one: ORIGINS.index(one[1].origin)
     ):
         quantity = known(name, plan.farm.own_quantities)
-        title, unit = (name, "") if quantity is None else (quantity.title, quantity.unit)
+        if quantity is None:
+            title, unit = (name, "")
+        else:
+            title, unit = (quantity.title, quantity.unit)
         decimals = decimals_of(name, plan.farm.own_quantities)
         words = f"{title} {shown(figure.value, decimals)} {unit}".strip()
-        status = f"; status {figure.status}" if figure.status else ""
+        status = ""
+        if figure.status:
+            status = f"; status {figure.status}"
         found.setdefault(f"{ORIGIN_WORDS[figure.origin]}: {figure.source}{status}", []).append(
             words
         )
     price = f"{plan.farm.currency} {shown(offer.price_per_t_fresh, 2)} a t fresh"
-    source = "price" if offer.bought else "value of what is home-grown"
+    source = "value of what is home-grown"
+    if offer.bought:
+        source = "price"
     found.setdefault(f"{ORIGIN_WORDS['farm']}: farm.toml, {source}", []).append(price)
     return found
 

@@ -8,6 +8,7 @@ from rationlp.after.money import LEAST_SHOWN_T, Money, MonthBuy, buying_list
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.tables.ration import LEAST_SHOWN_KG
 from rationlp.report.tables.table import Column, Drawing, Table, shown, without_blank
+from rationlp.result import Amount
 
 STOP_BUYING = "Stop above"
 LEAST_ONE_DECIMAL_T = 10.0
@@ -30,7 +31,7 @@ def buying_table(plan: WinterPlan) -> Table:
         Column("cost", "Cost", currency, 0, "right"),
         Column("price_ceiling_per_t_fresh", STOP_BUYING, f"{currency}/t", 0, "right"),
     )
-    limited = any(one.price_ceiling is not None for one in plan.purchases)
+    limited = any(purchase.price_ceiling is not None for purchase in plan.purchases)
     rows, decimals = _buying_rows(plan, list(months.values()))
     notes = [
         "To be there on the first day of the period in which it is fed; a period belongs to the"
@@ -70,10 +71,10 @@ def first_buys_table(plan: WinterPlan) -> Table:
     rows = tuple(
         (
             months[0].name,
-            sum(one.t_fresh for one in months),
+            sum(month.t_fresh for month in months),
             months[0].month,
             months[0].t_fresh,
-            sum(one.cost for one in months),
+            sum(month.cost for month in months),
             months[0].price_ceiling,
         )
         for months in bought.values()
@@ -125,50 +126,56 @@ def rations_by_part(plan: WinterPlan) -> tuple[tuple[PlanRation, ...], ...]:
 
 
 def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
-    names = {
-        one.offer: one.name
-        for ration in rations
-        for one in ration.amounts
-        if one.kg_fresh >= LEAST_SHOWN_KG
-    }
-    every = [one for ration in rations for one in ration.amounts]
-    most = {offer: max(one.kg_fresh for one in every if one.offer == offer) for offer in names}
-    short = short_words(plan)
-    decimals = {offer: 1 if kg >= 1.0 else 3 for offer, kg in most.items()}
-    columns = (
+    names = {amount.offer: amount.name for ration in rations for amount in _weighed(ration)}
+    decimals = _decimals(rations, names)
+    columns = [
         Column("from", "From"),
         Column("until", "Until"),
         Column("head", "Head", "", 0, "right"),
         Column("cost_per_head_day", "Cost", plan.farm.currency, 2, "right"),
         *(Column(offer, name, "kg", decimals[offer], "right") for offer, name in names.items()),
-        *(
-            [Column("short", "Short by")]
-            if any(mark[0] == rations[0].group for mark in short)
-            else []
-        ),
-    )
+    ]
+    short = short_words(plan)
+    goes_short = any(mark[0] == rations[0].group for mark in short)
+    if goes_short:
+        columns.append(Column("short", "Short by"))
     rows: list[tuple[object, ...]] = []
-    marks: list[object] = []
+    before: object = None
     for ration in rations:
-        kg = {one.offer: one.kg_fresh for one in ration.amounts if one.kg_fresh >= LEAST_SHOWN_KG}
+        kg = {amount.offer: amount.kg_fresh for amount in _weighed(ration)}
+        fed = [kg.get(offer) for offer in names]
+        lacking = [short.get((ration.group, ration.period))] if goes_short else []
+        as_shown = [
+            shown(figure, decimals[offer]) for offer, figure in zip(names, fed, strict=True)
+        ]
         period = plan.periods[ration.period]
-        until = period.last.isoformat()
-        lacking = [short.get((ration.group, ration.period))] if columns[-1].key == "short" else []
-        same = (
-            ration.head,
-            lacking,
-            tuple(shown(kg.get(offer), decimals[offer]) for offer in names),
-        )
-        if marks and marks[-1] == same and rows[-1][1] == period.first.isoformat():
+        first, until = period.first.isoformat(), period.last.isoformat()
+        if before == (ration.head, lacking, as_shown) and rows[-1][1] == first:
             rows[-1] = (rows[-1][0], until, *rows[-1][2:])
             continue
-        marks.append(same)
-        figures = (ration.head, ration.feed_cost, *(kg.get(offer) for offer in names), *lacking)
-        rows.append((period.first.isoformat(), until, *figures))
+        before = (ration.head, lacking, as_shown)
+        rows.append((first, until, ration.head, ration.feed_cost, *fed, *lacking))
     title = f"{rations[0].name}: what to feed, kg fresh a head a day"
     words = ("First day of the ration", "kg fresh a head a day")
-    drawing = Drawing("stacked", "from", tuple(names), *words) if len(rows) > 1 and names else None
-    return Table(f"winter_group {rations[0].group}", title, columns, tuple(rows), drawing=drawing)
+    drawing = None
+    if len(rows) > 1 and names:
+        drawing = Drawing("stacked", "from", tuple(names), *words)
+    name = f"winter_group {rations[0].group}"
+    return Table(name, title, tuple(columns), tuple(rows), drawing=drawing)
+
+
+def _weighed(ration: PlanRation) -> list[Amount]:
+    """The amounts that are enough to be shown."""
+    return [amount for amount in ration.amounts if amount.kg_fresh >= LEAST_SHOWN_KG]
+
+
+def _decimals(rations: Sequence[PlanRation], offers: Iterable[str]) -> dict[str, int]:
+    """Decimals of each feed's kilograms: grams for what is never fed by the kilogram."""
+    every = [amount for ration in rations for amount in ration.amounts]
+    most = {
+        offer: max(amount.kg_fresh for amount in every if amount.offer == offer) for offer in offers
+    }
+    return {offer: 1 if kg >= 1.0 else 3 for offer, kg in most.items()}
 
 
 def winter_table(plan: WinterPlan) -> Table:
@@ -200,8 +207,8 @@ def winter_table(plan: WinterPlan) -> Table:
         )
         lacking = short.get((ration.group, ration.period))
         rows += [
-            (*start, one.offer, one.name, one.kg_fresh, one.kg_dm, one.cost, lacking)
-            for one in ration.amounts
+            (*start, amount.offer, amount.name, amount.kg_fresh, amount.kg_dm, amount.cost, lacking)
+            for amount in ration.amounts
         ]
         if ration.withheld:
             rows.append((*start, None, None, None, None, None, lacking))
@@ -213,10 +220,10 @@ def short_words(plan: WinterPlan) -> dict[tuple[str, int], str]:
     metabolisable energy`.
     """
     lacking: dict[tuple[str, int], list[str]] = {}
-    for one in plan.shortfalls:
-        short = one.shortfall
+    for shortfall in plan.shortfalls:
+        short = shortfall.shortfall
         words = f"{shown(short.short, 1)} of {shown(short.needed, 1)} {short.unit} {short.need}"
-        lacking.setdefault((one.group, one.period), []).append(words)
+        lacking.setdefault((shortfall.group, shortfall.period), []).append(words)
     return {mark: "; ".join(words) for mark, words in lacking.items()}
 
 
@@ -233,14 +240,14 @@ def sales_table(plan: WinterPlan) -> Table:
     )
     rows = tuple(
         (
-            names.get(one.outlet, one.outlet),
-            stores.get(one.store, one.store),
-            one.t_fresh,
-            one.t_dm,
-            one.income,
+            names.get(sale.outlet, sale.outlet),
+            stores.get(sale.store, sale.store),
+            sale.t_fresh,
+            sale.t_dm,
+            sale.income,
         )
-        for one in plan.sales
-        if one.t_fresh >= LEAST_SHOWN_T
+        for sale in plan.sales
+        if sale.t_fresh >= LEAST_SHOWN_T
     )
     return Table("sales", "What to sell", columns, rows)
 
@@ -292,11 +299,11 @@ def plan_shortfalls_table(plan: WinterPlan) -> Table:
         Column("t_dm", "Would need", "t DM", 1, "right"),
     )
     rows = []
-    for one in plan.shortfalls:
-        period, short = plan.periods[one.period], one.shortfall
-        who = one.name or names.get(one.group, one.group)
+    for shortfall in plan.shortfalls:
+        period, short = plan.periods[shortfall.period], shortfall.shortfall
+        who = shortfall.name or names.get(shortfall.group, shortfall.group)
         rows.append(
             (who, period.first.isoformat(), period.last.isoformat(), short.need, short.short,
-            short.needed, short.unit, one.t_dm)
+            short.needed, short.unit, shortfall.t_dm)
         )  # fmt: skip
     return Table("plan_shortfalls", "What cannot be met, a head a day", columns, tuple(rows))

@@ -120,16 +120,16 @@ def stores_worth_table(worth: Worth) -> Table:
     )
     rows = tuple(
         (
-            one.name,
-            one.price_per_t_dm,
-            one.marginal,
-            one.more,
-            one.less,
-            one.replaces,
-            one.replaces_per_t_fresh,
-            one.reason,
+            store.name,
+            store.price_per_t_dm,
+            store.marginal,
+            store.more,
+            store.less,
+            store.replaces,
+            store.replaces_per_t_fresh,
+            store.reason,
         )
-        for one in worth.stores
+        for store in worth.stores
     )
     notes = (
         (
@@ -185,13 +185,20 @@ def references_table(worth: Worth) -> Table:
         Column("price_per_t_fresh", "Price", money, 1, "right"),
     )
     rows = []
-    for one in worth.references:
-        offer = offers[one.offer]
-        forage = (
-            (one.low_per_t_fresh, one.high_per_t_fresh) if offer.feed.is_forage else (None, None)
+    for reference in worth.references:
+        offer = offers[reference.offer]
+        forage: tuple[float | None, float | None] = (None, None)
+        if offer.feed.is_forage:
+            forage = (reference.low_per_t_fresh, reference.high_per_t_fresh)
+        price = None
+        if offer.id not in asked:
+            price = offer.price_per_t_fresh
+        figures = (
+            reference.constants.barley,
+            reference.constants.soya,
+            reference.per_t_fresh,
+            reference.per_t_dm,
         )
-        price = None if offer.id in asked else offer.price_per_t_fresh
-        figures = (one.constants.barley, one.constants.soya, one.per_t_fresh, one.per_t_dm)
         rows.append((offer.name, *figures, *forage, price))
     notes = (
         (

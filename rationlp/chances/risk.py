@@ -1,0 +1,125 @@
+"""What a plan risks if it is held as it is: in how many winters a store runs out before turnout,
+counted on fixed draws of stock and turnout, without any programme solved.
+
+Draws come in pairs of opposite sign, so that their mean is exact. The stores share a part of what
+they are out by, as far as one table of densities stands behind several of them.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from math import sqrt
+
+import numpy as np
+
+from rationlp.after.stock import Drawdown, plan_uses, stocks_of
+from rationlp.chances.data import figure
+from rationlp.chances.winters import LEAST_HELD, Spreads, farm_spreads, stage_days
+from rationlp.halving import halve
+from rationlp.planned import WinterPlan
+from rationlp.records import dataclass
+
+FIRST_SEED, SECOND_SEED = 1, 2
+TUNED, COUNTED = 2000, 2000
+SAFE = 0.9
+NOTHING_SHARE = 0.01
+"""A store short of less than this of what is thought to be in it has not run out [share]."""
+MOST_TIMES = 8.0
+
+
+@dataclass(frozen=True)
+class StoreRisk:
+    """Share of draws in which a store runs out before turnout [-], and its part of the reserve with
+    which a plan held as it is lasts in nine of ten [t DM]. spread: of what is in it, standard
+    deviation [share].
+    """
+
+    store: str
+    name: str
+    runs_out: float
+    reserve_t_dm: float
+    spread: float
+
+
+@dataclass(frozen=True)
+class HeldRisk:
+    """A plan held as it is. draws: how many. runs_out: share of draws in which some store runs out
+    before turnout [-], error: its standard error, binomial [-]. lasts_with: share of other draws in
+    which none does with the reserves of `stores`, which were found on the first. looks: days at
+    which to look what is in store.
+    """
+
+    draws: int
+    runs_out: float
+    error: float
+    lasts_with: float
+    stores: tuple[StoreRisk, ...]
+    looks: tuple[date, ...] = ()
+
+    @property
+    def reserve_t_dm(self) -> float:
+        """All reserves together [t DM]."""
+        return sum(one.reserve_t_dm for one in self.stores)
+
+
+def held_risk(plan: WinterPlan, spreads: Spreads | None = None) -> HeldRisk:
+    """The risk of a plan held as it is, by the farm's own spreads if none are stated."""
+    wide = spreads or farm_spreads(plan.farm, stocks_of(plan))
+    uses = tuple(use for use in plan_uses(plan) if sum(use.used_t_dm) > 0.0)
+    short = _short(uses, wide, TUNED, FIRST_SEED)
+    scale = np.array([_spread_t(use, wide) for use in uses])
+
+    def lasts(times: float, drawn: np.ndarray) -> float:
+        if not uses:
+            return 1.0
+        return float(np.mean(np.all(drawn <= times * scale + _slack(uses), axis=1)))
+
+    times = 0.0
+    if lasts(0.0, short) < SAFE:
+        times, _ = halve(lambda one: lasts(one, short) >= SAFE, MOST_TIMES, 0.0, 1e-3)
+    failed = 1.0 - lasts(0.0, short)
+    each = np.mean(short > _slack(uses), axis=0) if uses else np.zeros(0)
+    stores = tuple(
+        StoreRisk(use.store, use.name, float(share), float(times * t), wide.stock[use.store])
+        for use, share, t in zip(uses, each, scale, strict=True)
+    )
+    return HeldRisk(
+        TUNED, failed, sqrt(failed * (1.0 - failed) / TUNED),
+        lasts(times, _short(uses, wide, COUNTED, SECOND_SEED)), stores,
+        stage_days(plan.farm, plan.periods[0].first)[1:],
+    )  # fmt: skip
+
+
+def _slack(uses: tuple[Drawdown, ...]) -> np.ndarray:
+    return np.array([NOTHING_SHARE * use.held_t_dm.typical for use in uses])
+
+
+def _spread_t(use: Drawdown, spreads: Spreads) -> float:
+    """√((s·stock)² + (spread of turnout · use a day in the last month)²) [t DM]."""
+    last = use.periods[-1].last
+    days = used = 0.0
+    for period, t in zip(use.periods, use.used_t_dm, strict=True):
+        if period.last > last - timedelta(days=30):
+            days, used = days + period.days, used + t
+    stock = spreads.stock[use.store] * use.held_t_dm.typical
+    return sqrt(stock**2 + (spreads.turnout_days * used / days) ** 2)
+
+
+def _short(uses: tuple[Drawdown, ...], spreads: Spreads, draws: int, seed: int) -> np.ndarray:
+    """What each store lacks until the turnout of each draw, draws down, stores across [t DM]."""
+    numbers = np.random.default_rng(seed).standard_normal((draws // 2, len(uses) + 2))
+    numbers = np.clip(np.vstack((numbers, -numbers)), -3.0, 3.0)
+    shared = figure("correlation")
+    late = np.round(spreads.turnout_days * numbers[:, 1])
+    short = np.zeros((len(numbers), len(uses)))
+    for at, use in enumerate(uses):
+        z = sqrt(shared) * numbers[:, 0] + sqrt(1.0 - shared) * numbers[:, at + 2]
+        held = use.held_t_dm.typical * np.maximum(1.0 + spreads.stock[use.store] * z, LEAST_HELD)
+        first = use.periods[0].first
+        days = [0.0, *(float((period.last - first).days) for period in use.periods)]
+        used = np.concatenate(([0.0], np.cumsum(use.used_t_dm)))
+        turnout = days[-1] + late
+        a_day = use.used_t_dm[-1] / use.periods[-1].days
+        eaten = np.interp(turnout, days, used) + np.maximum(late, 0.0) * a_day
+        short[:, at] = eaten - held
+    return short

@@ -1,0 +1,61 @@
+"""The plan for the spread as a winter's plan that can be kept in force: at the turn of the year it
+leaves of each store what the plan for the spread leaves; from then on it is the cheapest way on in
+a winter as thought, to be planned again once the stores have been looked at.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from rationlp.after.stock import stocks_of
+from rationlp.chances.spread_plan import SOME_T_DM, SpreadPlan
+from rationlp.errors import InputError
+from rationlp.planned import WinterPlan
+from rationlp.wintering.links import KeptBack
+from rationlp.wintering.plan import WinterOptions, solve_winter
+
+ROUNDING_T_DM, ROUNDING = 0.01, 1e-3
+"""What may be put out beyond what the plan for the spread does [t DM], and as a share of it."""
+
+
+def plan_to_keep(plan: WinterPlan, spread: SpreadPlan) -> WinterPlan | None:
+    """The winter's plan that goes with a plan for the spread; the plan itself where nothing has to
+    be done otherwise, None where no plan of the farm's own feeds leaves so much, or where it rests
+    on forage that the farm has given no price for.
+    """
+    if spread.asks_for_nothing:
+        return plan
+    if any(one.ours and one.spread_t_dm >= SOME_T_DM for one in spread.forages):
+        return None
+    most = {one.store: one.put_out_t_dm * (1.0 + ROUNDING) + ROUNDING_T_DM for one in spread.stores}
+    options = WinterOptions(
+        start=plan.periods[0].first, ceilings=True, kept_back=KeptBack(spread.stages[1], most)
+    )
+    try:
+        made = solve_winter(plan.farm, options, stocks_of(plan))
+    except InputError:
+        return None
+    if not made.feeds_all:
+        return None
+    remarks = (*keep_remarks(spread), *made.remarks)
+    return replace(made, remarks=remarks, stocks=plan.stocks, carried=plan.carried)
+
+
+def keep_remarks(spread: SpreadPlan) -> Iterator[str]:
+    """What the plan keeps back and until when; what is bought besides, to lie ready."""
+    day = spread.stages[1].isoformat()
+    kept = "; ".join(
+        f"{one.name} {one.spread_t_dm:.0f} t DM"
+        for one in spread.stores
+        if one.put_out_t_dm >= SOME_T_DM and one.spread_t_dm >= SOME_T_DM
+    )
+    if kept:
+        yield f"Planned for the spread of stock and spring: to be left on {day}: {kept}."
+    for forage in spread.forages:
+        if forage.spread_t_dm >= SOME_T_DM:
+            yield (
+                f"Planned for the spread: buy {forage.spread_t_dm:.0f} t DM of {forage.name} before"
+                f" {day}, what the rations take of it included, and keep the rest."
+            )
+    yield f"On {day} measure what is in store and plan again from that day."

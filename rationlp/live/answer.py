@@ -1,0 +1,392 @@
+"""An answer as the page draws it: bars of stores and crops, a card a group, the days of the winter;
+all from the same records as the commands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import date, timedelta
+from typing import Any
+
+from rationlp.after.plan_cautions import plan_cautions
+from rationlp.after.plan_changes import PlanChange, plan_changes
+from rationlp.after.stock import StoreLife, each_lasting, plan_uses
+from rationlp.ask.held import Appetite, CropHeld, held_against_appetite
+from rationlp.farm.farm import Farm
+from rationlp.farm.group import Group
+from rationlp.live.phases import FACES, SETTLED
+from rationlp.live.told import figure
+from rationlp.planned import PlanRation, WinterPlan
+from rationlp.report.cautions import cautions_of
+from rationlp.report.dates import day_words
+from rationlp.report.fills import feed_fills
+from rationlp.report.held import crop_words, enough_line
+from rationlp.report.plan_words import (
+    buy_line,
+    cost_line,
+    proved_line,
+    short_heads,
+    shortfall_lines,
+    stores_line,
+)
+from rationlp.report.tables.table import shown
+from rationlp.result import Amount, GroupRation, SupplyLine
+from rationlp.yard.loads import make_load
+
+LEAST_T = 0.05
+"""Less than this is neither short nor left over [t fresh]: it is rounded away."""
+Json = dict[str, Any]
+
+
+def enough(farm: Farm, appetite: Appetite, plan: WinterPlan | None) -> Json:
+    """Have I enough? A bar a store and a bar a crop [t fresh]."""
+    held = held_against_appetite(farm, appetite)
+    lasting = {} if plan is None else {one.store: one for one in each_lasting(plan_uses(plan))}
+    stores = [_store_bar(farm, appetite, store.id, lasting) for store in farm.stores]
+    return {
+        "verdict": enough_line(farm, held),
+        "stores": stores,
+        "crops": [_crop_bar(farm, crop) for crop in held.crops],
+    }
+
+
+def _store_bar(farm: Farm, found: Appetite, name: str, lasting: Mapping[str, StoreLife]) -> Json:
+    store = next(store for store in farm.stores if store.id == name)
+    offer = next(offer for offer in farm.offers if offer.id == name)
+    stock = found.stocks[name]
+    fresh = 1000.0 / offer.feed.dm_g_per_kg
+    edible, would_eat = stock.edible_t_dm, found.eaten.get(name, 0.0) * fresh
+    bar = {
+        "id": name,
+        "name": store.name,
+        "kind": store.kind,
+        "crop": offer.feed.kind,
+        "unit": "t fresh",
+        "held": {
+            "low": edible.low * fresh,
+            "typical": edible.typical * fresh,
+            "high": edible.high * fresh,
+        },
+        "would_eat": would_eat if offer.feed.is_forage else None,
+    }
+    one = lasting.get(name)
+    if one is None:
+        left = edible.typical * fresh - would_eat
+        return bar | _ends(farm, left, edible.typical * fresh, would_eat)
+    return bar | _planned_ends(one, fresh)
+
+
+def _planned_ends(one: StoreLife, fresh: float) -> Json:
+    """How a store ends under the plan, and what is left of it by day."""
+    day, left = one.runs_out.typical, one.left[-1].t_dm.typical * fresh
+    short = one.short_t_dm.typical * fresh
+    lasts_to = day if day is not None and day < one.turnout else None
+    days_short = (one.turnout - lasts_to).days if lasts_to is not None else 0
+    if lasts_to is None:
+        words = f"lasts, {shown(left, 0)} t left"
+    elif short >= LEAST_T:
+        words = f"to {day_words(lasts_to)}, {days_short} days short"
+    else:
+        words = f"used up by {day_words(lasts_to)}, as planned"
+    first = one.left[0].t_dm.typical * fresh
+    return {
+        "plan_uses": first - left,
+        "short": short,
+        "left": left,
+        "lasts_to": None if lasts_to is None else lasts_to.isoformat(),
+        "days_short": days_short if short >= LEAST_T else 0,
+        "words": words,
+        "opens": _opens(one),
+        "run": [[at.on.isoformat(), figure(at.t_fresh)] for at in one.left],
+    }
+
+
+def _opens(one: StoreLife) -> str | None:
+    """The day from which a store is fed; None where it never is."""
+    most = one.left[0].t_dm.typical
+    before = one.left[0].on
+    for at in one.left[1:]:
+        if at.t_dm.typical < most - 1e-6:
+            return before.isoformat()
+        before = at.on
+    return None
+
+
+def _ends(farm: Farm, left: float, held: float, would_eat: float) -> Json:
+    """How long a stock would last at the rate at which it would be eaten, before any plan."""
+    days = (farm.turnout - farm.start).days
+    lasts = int(days * held / would_eat) if would_eat > 0.0 else days
+    short = max(-left, 0.0)
+    ends = farm.start + timedelta(days=min(lasts, days))
+    words = f"lasts, {shown(max(left, 0.0), 0)} t left"
+    if short >= LEAST_T:
+        words = f"to {day_words(ends)}, {days - lasts} days short"
+    return {
+        "plan_uses": None,
+        "short": short,
+        "left": max(left, 0.0),
+        "lasts_to": ends.isoformat() if short >= LEAST_T else None,
+        "days_short": days - lasts if short >= LEAST_T else 0,
+        "words": words,
+        "opens": None,
+        "run": [],
+    }
+
+
+def _crop_bar(farm: Farm, crop: CropHeld) -> Json:
+    """A crop in all its stores [t DM]: they differ in dry matter, so that fresh tonnes of several
+    stores say little."""
+    held = crop.held_t_dm
+    name = crop_words(crop.crop)
+    left = held.typical - crop.would_eat_t_dm
+    return {
+        "id": crop.crop,
+        "name": name[:1].upper() + name[1:],
+        "kind": "crop",
+        "crop": crop.crop,
+        "stores": list(crop.stores),
+        "unit": "t DM",
+        "held": {"low": held.low, "typical": held.typical, "high": held.high},
+        "would_eat": crop.would_eat_t_dm,
+    } | _ends(farm, left, held.typical, crop.would_eat_t_dm)
+
+
+def of_plan(farm: Farm, appetite: Appetite, plan: WinterPlan, phase: str) -> Json:
+    """A winter's plan as an answer. phase: `settled`, `proved`, or `none` where some are short."""
+    changes = plan_changes(plan)
+    cautions = cautions_of(plan_cautions(plan), (farm.start, farm.turnout))
+    lasting = each_lasting(plan_uses(plan))
+    words = [*plan.carried, *short_heads(plan), *shortfall_lines(plan)]
+    if phase == SETTLED:
+        words += plan.remarks[:1] if FACES in plan.remarks else ()
+    if plan.proof is not None:
+        words += [cost_line(plan), buy_line(plan), stores_line(lasting)]
+    return {
+        "phase": phase,
+        "enough": enough(farm, appetite, plan if plan.stores else None),
+        "groups": list(_cards(farm, plan, changes)),
+        "periods": [
+            {"number": one.number, "first": one.first.isoformat(), "last": one.last.isoformat()}
+            for one in plan.periods
+        ],
+        "cost": plan.cost,
+        "words": [line for line in words if line],
+        "cautions": {
+            "grave": cautions.grave,
+            "others": cautions.others,
+            "daily": cautions.daily,
+            "defer": cautions.defer,
+        },
+        "proof": proved_line(plan) if phase == "proved" else "",
+        "changes": [_change(one) for one in changes],
+    }
+
+
+def _change(one: PlanChange) -> Json:
+    return {"group": one.group, "day": one.begin.isoformat(), "words": _change_words(one)}
+
+
+def _change_words(one: PlanChange) -> str:
+    move = one.moves[0] if one.moves else None
+    if move is None:
+        return f"ration changes from {day_words(one.begin)}"
+    return (
+        f"from {day_words(one.begin)}: {move.name} {shown(move.from_kg_fresh, 1)} to"
+        f" {shown(move.to_kg_fresh, 1)} kg"
+    )
+
+
+def _cards(farm: Farm, plan: WinterPlan, changes: Iterable[PlanChange]) -> Iterator[Json]:
+    groups = {group.id: group for group in farm.groups}
+    for part in dict.fromkeys(ration.group for ration in plan.rations):
+        rations = [ration for ration in plan.rations if ration.group == part]
+        own = [one for one in changes if one.group == part]
+        group = groups[rations[0].origin]
+        fed = _joined(_plan_ration(farm, group, plan, ration) for ration in rations)
+        next_change = _change_words(own[0]) if own else ""
+        short = next((words for one in fed for words in one["short"]), "")
+        yield {
+            "id": part,
+            "name": rations[0].name,
+            "group": rations[0].origin,
+            "head": rations[0].head,
+            "stage": stage(group),
+            "rations": fed,
+            "next_change": next_change,
+            "changes": [_change(one) for one in own],
+            "cautions": [],
+            "line": short or next_change,
+        }
+
+
+def _joined(rations: Iterable[Json]) -> list[Json]:
+    """The rations of a group, one for all periods that follow each other and are fed the same."""
+    done: list[Json] = []
+    for ration in rations:
+        before = done[-1] if done else None
+        if before is not None and before["last"] == ration["first"]:
+            days = {key: ration[key] for key in ("period", "first", "last")}
+            if {**before, **days} == ration:
+                before["last"] = ration["last"]
+                continue
+        done.append(ration)
+    return done
+
+
+def stage(group: Group) -> str:
+    """Where its animals stand, in a few words; empty where there is nothing to say."""
+    for key, words in (("days_to_calving", "days to calving"), ("days_to_lambing", "to lambing")):
+        days = group.optional(key)
+        if days is not None and days > 0.0:
+            return f"{shown(days, 0)} {words}"
+    milk = group.optional("milk_kg_per_day")
+    if milk is not None:
+        return f"{shown(milk, 0)} kg milk a day"
+    gain = group.optional("gain_kg_per_day")
+    return "" if gain is None else f"gains {shown(gain, 2)} kg a day"
+
+
+def _plan_ration(farm: Farm, group: Group, plan: WinterPlan, ration: PlanRation) -> Json:
+    period = plan.periods[ration.period]
+    short = [
+        f"{one.shortfall.need}: {shown(one.shortfall.short, 1)} {one.shortfall.unit} short"
+        for one in plan.shortfalls
+        if one.group == ration.group and one.period == ration.period
+    ]
+    if ration.withheld:
+        short = [ration.withheld, *short]
+    return {
+        "period": ration.period,
+        "first": period.first.isoformat(),
+        "last": period.last.isoformat(),
+        "head": ration.head,
+        "cost": figure(ration.feed_cost) if ration.amounts else None,
+        "dm_kg": figure(ration.dm_kg),
+        "feeds": feeds(farm, ration.amounts),
+        "supply": [_supply(one) for one in ration.supply],
+        "short": short,
+        "load": _load(farm, group, ration.amounts, ration.head),
+    }
+
+
+def feeds(farm: Farm, amounts: Iterable[Amount]) -> list[Json]:
+    """The feeds of a ration, kg fresh a head a day, each with its fill."""
+    fills = feed_fills(farm.offers)
+    bought = {offer.id for offer in farm.offers if offer.bought}
+    return [
+        {
+            "id": one.offer,
+            "name": one.name,
+            "kg": figure(one.kg_fresh),
+            "grown": one.offer not in bought,
+            "fill": fills.get(one.offer, "grown-8"),
+        }
+        for one in amounts
+        if one.kg_fresh > 0.0
+    ]
+
+
+def _supply(one: SupplyLine) -> Json:
+    return {
+        "title": one.title,
+        "unit": one.unit,
+        "supply": figure(one.supply),
+        "need": figure(one.need),
+        "target": figure(one.target),
+        "low": figure(one.low),
+        "high": figure(one.high),
+        "at_limit": one.at_limit,
+    }
+
+
+def _load(farm: Farm, group: Group, amounts: Iterable[Amount], head: int) -> Json | None:
+    """How many heads one load of the wagon feeds; None without a wagon."""
+    feeding = group.feeding or farm.feeding
+    if feeding.wagon == "none" or feeding.tub_m3 is None or head <= 0:
+        return None
+    offers = {offer.id: offer for offer in farm.offers}
+    fresh = {one.offer: one.kg_fresh * head for one in amounts if one.offer in offers}
+    if not fresh:
+        return None
+    return {"kg_factor": head / make_load(fresh, offers, feeding).loads}
+
+
+def of_day(farm: Farm, appetite: Appetite, groups: Iterable[GroupRation], today: Farm) -> Json:
+    """The rations of a day as an answer: what is shown first, before any plan of the winter."""
+    cards = []
+    known = {group.id: group for group in today.groups}
+    first, turnout = farm.start.isoformat(), farm.turnout.isoformat()
+    for one in groups:
+        group = known[one.group]
+        short = [
+            f"{fall.need}: {shown(fall.short, 1)} {fall.unit} short" for fall in one.shortfalls
+        ]
+        ration = {
+            "period": 0,
+            "first": first,
+            "last": turnout,
+            "head": group.head,
+            "cost": one.feed_cost if one.proof is not None else None,
+            "dm_kg": sum(amount.kg_dm for amount in one.amounts),
+            "feeds": feeds(farm, one.amounts),
+            "supply": [_supply(line) for line in one.supply],
+            "short": short,
+            "load": _load(farm, group, one.amounts, group.head),
+        }
+        cards.append(
+            {
+                "id": one.group,
+                "name": group.name,
+                "group": group.origin or group.id,
+                "head": group.head,
+                "stage": stage(group),
+                "rations": [ration],
+                "next_change": "",
+                "changes": [],
+                "cautions": [],
+                "line": short[0] if short else "",
+            }
+        )
+    return {
+        "phase": "day",
+        "enough": enough(farm, appetite, None),
+        "groups": cards,
+        "periods": [{"number": 0, "first": first, "last": turnout}],
+        "cost": None,
+        "words": [],
+        "cautions": {"grave": [], "others": [], "daily": [], "defer": ""},
+        "proof": "",
+        "changes": [],
+    }
+
+
+def marks(farm: Farm, answer: Json | None) -> list[Json]:
+    """What happens on the days of the winter: births, changes of groups and rations, stores."""
+    found: list[tuple[date, str, str]] = [(farm.turnout, "turnout", "turnout")]
+    for group in farm.groups:
+        calendar = group.calendar
+        if calendar is not None:
+            kind = "lambing" if "ewe" in group.animal_class else "calving"
+            if calendar.first_birth is not None:
+                found.append((calendar.first_birth, kind, f"{group.name}: {kind} begins"))
+            found += [(one.start, "group", f"{group.name} changes") for one in calendar.changes]
+        found += [(day, "group", f"{group.name} {words}") for day, words in _moves(group)]
+    inside = [one for one in found if farm.start <= one[0] <= farm.turnout]
+    told = [{"day": day.isoformat(), "kind": kind, "words": words} for day, kind, words in inside]
+    if answer is not None:
+        for store in answer["enough"]["stores"]:
+            if store["opens"]:
+                told.append({"day": store["opens"], "kind": "opens", "words": store["name"]})
+            if store["lasts_to"]:
+                words = f"{store['name']} is empty"
+                told.append({"day": store["lasts_to"], "kind": "runs_out", "words": words})
+        for change in answer["changes"]:
+            told.append({"day": change["day"], "kind": "change", "words": change["words"]})
+    return sorted(told, key=lambda one: (one["day"], one["kind"], one["words"]))
+
+
+def _moves(group: Group) -> Iterator[tuple[date, str]]:
+    if group.housed is not None:
+        yield group.housed, "housed"
+    if group.out is not None:
+        yield group.out, "go out"

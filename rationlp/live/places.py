@@ -1,0 +1,187 @@
+"""The places of the page, each the story of a command: stores, animals, buying, switch, worth,
+money, why, how sure, next year, yard sheets, sources.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from rationlp.after.face import stated_uses
+from rationlp.after.money import money
+from rationlp.after.news import news_of
+from rationlp.after.stock import stocks_of
+from rationlp.after.winter_facts import winter_facts
+from rationlp.ask.grow import USUAL_RESERVE, grow
+from rationlp.ask.held import held_against_appetite
+from rationlp.ask.in_force import MADE_NOW, FollowedPlan, kept_for
+from rationlp.ask.sure import DrawsAsked, winter_sureness
+from rationlp.ask.switch_steps import switch_steps, usual_pair
+from rationlp.ask.why_winter import why_winter
+from rationlp.ask.worth import WorthOptions, worth
+from rationlp.live.solving import proved_plan
+from rationlp.live.told import story_json
+from rationlp.model.ration import solve_rations
+from rationlp.needs import group_needs
+from rationlp.needs.calendar import farm_on
+from rationlp.planned import WinterPlan
+from rationlp.read.changed import Begun, Change, ChangedFarm
+from rationlp.records import dataclass
+from rationlp.report.in_force import made_from_lines
+from rationlp.report.stories.asked import (
+    grow_story,
+    steps_parts,
+    sureness_story,
+    worth_story,
+)
+from rationlp.report.stories.farm import farm_story
+from rationlp.report.stories.needs import needs_story
+from rationlp.report.stories.sheet import sheet_story
+from rationlp.report.stories.stores import stores_story
+from rationlp.report.stories.winter import Beside, winter_story
+from rationlp.report.story import Part, Story, always
+from rationlp.report.tables.winter_page import feed_sources_table, need_sources_table, proof_table
+from rationlp.report.tables.winter_plan import buying_table, money_table, sales_table
+from rationlp.report.winter_charts import store_chart
+from rationlp.rules.spreads import spreads_with
+from rationlp.yard.cautions import with_news
+from rationlp.yard.sheets import DayFigures, yard_sheets
+
+DRAWS = 20
+"""Trial winters of a place; the command draws more."""
+EDITED = "The winter's plan with the edits of this page, which are not saved."
+"""What the sheets of a changed farm are made from."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a place is made of: the farm as it stands with its edits, the plan where it is proved
+    already, and a day.
+    """
+
+    begun: Begun
+    changes: tuple[Change, ...]
+    farm: ChangedFarm
+    day: date | None
+    plan: WinterPlan | None
+
+    def planned(self) -> WinterPlan:
+        """The proved plan, made now where it is not at hand."""
+        if self.plan is not None:
+            return self.plan
+        plan: WinterPlan = proved_plan(self.farm, self.changes)
+        return plan
+
+
+def _stores(asked: Asked) -> Story:
+    farm, stocks = asked.farm.farm, asked.farm.stocks
+    story = stores_story(farm, stocks, stated_uses(farm, stocks))
+    if asked.plan is None or asked.plan.proof is None:
+        return story
+    drawn = always(*map(store_chart, winter_facts(asked.plan).stores))
+    return replace(story, parts=(*story.parts, *drawn))
+
+
+def _animals(asked: Asked) -> Story:
+    today = farm_on(asked.farm.farm, asked.day)
+    needs = tuple(group_needs(group, today.margins) for group in today.groups)
+    return needs_story(needs, today.own_quantities, False)
+
+
+def _buying(asked: Asked) -> Story:
+    plan = asked.planned()
+    return _tables("buying", buying_table(plan), sales_table(plan))
+
+
+def _money(asked: Asked) -> Story:
+    plan = asked.planned()
+    return _tables("money", money_table(money(plan), plan.farm.currency))
+
+
+def _why(asked: Asked) -> Story:
+    plan = asked.planned()
+    if not plan.feeds_all:
+        return winter_story(winter_facts(plan))
+    return winter_story(winter_facts(plan), Beside(why=why_winter(plan, stocks_of(plan))))
+
+
+def _switch(asked: Asked) -> Story:
+    today = farm_on(asked.farm.farm, asked.day)
+    steps = switch_steps(today, usual_pair(today), None)
+    return Story("switch", tuple(steps_parts(steps)))
+
+
+def _worth(asked: Asked) -> Story:
+    today = farm_on(asked.farm.farm, asked.day)
+    return worth_story(worth(asked.farm.farm, today, WorthOptions(winter=True)))
+
+
+def _grow(asked: Asked) -> Story:
+    return grow_story(grow(asked.farm.farm, USUAL_RESERVE))
+
+
+def _sure(asked: Asked) -> Story:
+    begun = replace(asked.begun, farm=asked.farm.farm, stocks=asked.farm.stocks)
+    spreads = dict(spreads_with(()))
+    return sureness_story(winter_sureness(begun, DrawsAsked(DRAWS, 1, spreads, True, 1)))
+
+
+def _sheets(asked: Asked) -> Story:
+    """By the plan in force, or the plan of the page; where neither feeds anybody on the day, the
+    cheapest of the day, which says so.
+    """
+    day = asked.day or asked.farm.farm.start
+    plan = kept_for(asked.farm.farm, day) if not asked.changes else None
+    if plan is None:
+        made = asked.planned()
+        plan = FollowedPlan(MADE_NOW, made, "", made.farm, day, None)
+    feeding = plan.rations()
+    if feeding is None:
+        cheapest = solve_rations(farm_on(asked.farm.farm, day))
+        return sheet_story(yard_sheets(cheapest, DayFigures()), made_from_lines(None))
+    source = made_from_lines(plan)
+    if asked.changes:
+        source = (EDITED,)
+    yard = yard_sheets(feeding.rations, DayFigures())
+    return sheet_story(with_news(yard, news_of(plan.plan, plan.day)), source)
+
+
+def _sources(asked: Asked) -> Story:
+    farm = asked.farm.farm
+    story = farm_story(farm, held_against_appetite(farm), figures=True)
+    if asked.plan is None:
+        return story
+    tables = (
+        feed_sources_table(asked.plan),
+        need_sources_table(asked.plan),
+        proof_table(asked.plan),
+    )
+    return replace(story, parts=(*story.parts, *always(*tables)))
+
+
+def _tables(kind: str, *tables: Any) -> Story:
+    parts: tuple[Part, ...] = always(*tables)
+    return Story(kind, parts)
+
+
+PLACES: dict[str, tuple[str, Callable[[Asked], Story]]] = {
+    "stores": ("Stores", _stores),
+    "animals": ("Animals", _animals),
+    "buying": ("Buying", _buying),
+    "switch": ("Switch", _switch),
+    "worth": ("What feeds are worth", _worth),
+    "money": ("Money", _money),
+    "why": ("Why", _why),
+    "sure": ("How sure", _sure),
+    "grow": ("Next year", _grow),
+    "sheets": ("Yard sheets", _sheets),
+    "sources": ("Where figures come from", _sources),
+}
+
+
+def place(name: str, asked: Asked) -> dict[str, Any]:
+    """The story of a place. Raises InputError and SolverTrouble as the command does."""
+    title, story = PLACES[name]
+    return story_json(story(asked), title)

@@ -1,0 +1,77 @@
+"""Parts of what the page shows at any time: edits in words, the days of the winter, what is tried
+against what is not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from typing import Any
+
+from rationlp.farm.farm import Farm
+from rationlp.live.answer import marks
+from rationlp.live.phases import PROVED, SETTLED
+from rationlp.read.changed import Change
+
+Json = dict[str, Any]
+
+
+def days(farm: Farm, answer: Json | None) -> Json:
+    """The days of the winter with what happens on them, and the day that is shown first."""
+    today = min(max(date.today(), farm.start), farm.turnout)
+    if date.today() > farm.turnout:
+        today = farm.start
+    return {
+        "first": farm.start.isoformat(),
+        "last": farm.turnout.isoformat(),
+        "today": today.isoformat(),
+        "marks": marks(farm, answer),
+    }
+
+
+def former(answer: Json | None) -> Json | None:
+    """An answer that stands behind another one: without what each ration supplies, which is most of
+    it and is not drawn there.
+    """
+    if answer is None:
+        return None
+    groups = [
+        {**card, "rations": [{**ration, "supply": []} for ration in card["rations"]]}
+        for card in answer["groups"]
+    ]
+    return {**answer, "groups": groups}
+
+
+def edit_json(change: Change) -> Json:
+    """An edit with its words."""
+    name, _, key = change.path.rpartition(".")
+    words = f"{name.replace('_', ' ')}: {key.replace('_', ' ')} {change.text}"
+    return {"path": change.path, "value": change.text, "words": words}
+
+
+def edits_json(changes: Iterable[Change]) -> list[Json]:
+    """Edits with their words."""
+    return [edit_json(one) for one in changes]
+
+
+def difference(currency: str, before: Json | None, answer: Json | None) -> str:
+    """What is tried against what is not, in a line: cost, and stores that end on other days."""
+    if before is None or answer is None or before["cost"] is None or answer["cost"] is None:
+        return ""
+    phase = answer["phase"]
+    if phase not in (SETTLED, PROVED) or before["phase"] != phase:
+        # A settled plan is not yet one that a yard can mix: it would look cheaper than it is.
+        return ""
+    more = answer["cost"] - before["cost"]
+    told = [f"{currency} {abs(more):,.0f} {'dearer' if more > 0 else 'cheaper'}"]
+    if abs(more) < 0.5:
+        told = ["costs the same"]
+    old = {one["id"]: one for one in before["enough"]["stores"]}
+    for store in answer["enough"]["stores"]:
+        was = old.get(store["id"])
+        if was is None or was["lasts_to"] == store["lasts_to"]:
+            continue
+        told.append(f"{store['name']}: {store['words']}")
+    if phase == SETTLED:
+        told.append("proof follows")
+    return "; ".join(told)

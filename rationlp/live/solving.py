@@ -1,0 +1,225 @@
+"""Two processes that solve: one settles (soon there), one proves what was settled and is ended when
+a newer edit comes.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from multiprocessing.connection import Connection
+from threading import Lock, Thread
+from types import ModuleType
+from typing import Any
+
+from rationlp.ask.carry_on import plan_on, winter_so_far
+from rationlp.ask.held import appetite
+from rationlp.errors import Finding, InputError, RationError
+from rationlp.farm.farm import Farm
+from rationlp.live.answer import of_day, of_plan
+from rationlp.live.phases import NONE, PROVED, SETTLED, WORKING
+from rationlp.live.warm import WarmWinter
+from rationlp.model.ration import solve_rations
+from rationlp.needs.calendar import farm_on
+from rationlp.read.changed import Change, ChangedFarm
+from rationlp.records import dataclass
+from rationlp.wintering.plan import WinterOptions, solve_winter
+
+ENDED = "the process that solves has ended by itself"
+NO_SOLVER = "the answer did not pass its own check"
+
+
+@dataclass(frozen=True)
+class Job:
+    """A farm to be solved. number: which answer is wanted; read: what its folder held when it was
+    read; changes: its edits; farm: what both come to.
+    """
+
+    number: int
+    read: Any
+    changes: tuple[Change, ...]
+    farm: ChangedFarm
+
+
+@dataclass(frozen=True)
+class Told:
+    """What is said of a job. phase: WORKING where nothing could be settled and the proof has to
+    tell. answer: as the page draws it; plan: the record itself, where there is one; findings: what
+    is wrong with the farm.
+    """
+
+    number: int
+    phase: str
+    answer: dict[str, Any] | None = None
+    plan: Any = None
+    findings: tuple[Finding, ...] = ()
+    trouble: str = ""
+
+
+def first_day(farm: Farm) -> dict[str, Any]:
+    """The rations of a farm's first day as an answer. Raises InputError and SolverTrouble as
+    `rationlp ration` does.
+    """
+    today = farm_on(farm)
+    return of_day(farm, appetite(farm), solve_rations(today).groups, today)
+
+
+def settle(jobs: Connection[Any, Any]) -> None:
+    """The life of the process that settles: the newest job is answered, older ones are dropped."""
+    warm: WarmWinter | None = None
+    while True:
+        job = _newest(jobs)
+        if job is None:
+            return
+        try:
+            if warm is None or not warm.fits(job.read, job.changes):
+                warm = WarmWinter(job.read, job.changes, job.farm, warm)
+            jobs.send(_settled(warm, job))
+        except InputError as trouble:
+            jobs.send(Told(job.number, NONE, findings=tuple(trouble.findings)))
+        except RationError as trouble:
+            jobs.send(Told(job.number, WORKING, trouble=str(trouble)))
+
+
+def _settled(warm: WarmWinter, job: Job) -> Told:
+    """The settled plan of a job, on the open winter where that can be."""
+    farm = job.farm
+    plan = warm.plan(farm.farm)
+    if plan is None:
+        options = WinterOptions(tidy=False, prove=False, shortage=False)
+        plan = solve_winter(farm.farm, options, farm.stocks)
+    if plan.proof is None or not plan.proof.passed:
+        return Told(job.number, WORKING)
+    return Told(job.number, SETTLED, of_plan(farm.farm, warm.appetite(farm.farm), plan, SETTLED))
+
+
+def prove(jobs: Connection[Any, Any]) -> None:
+    """The life of the process that proves: each job as `rationlp winter` answers it."""
+    while True:
+        job = _newest(jobs)
+        if job is None:
+            return
+        try:
+            plan = proved_plan(job.farm, job.changes)
+            phase = PROVED if plan.feeds_all else NONE
+            answer = of_plan(plan.farm, appetite(job.farm.farm), plan, phase)
+            jobs.send(Told(job.number, phase, answer, plan))
+        except InputError as trouble:
+            jobs.send(Told(job.number, NONE, findings=tuple(trouble.findings)))
+        except RationError as trouble:
+            jobs.send(Told(job.number, NONE, trouble=str(trouble) or NO_SOLVER))
+
+
+def proved_plan(farm: ChangedFarm, changes: tuple[Change, ...]) -> Any:
+    """The plan of the winter as the command makes it: by the log where there is one."""
+    begun = winter_so_far(farm.farm, farm.farm.start)
+    stocks = begun.stocks
+    if stocks is None and changes:
+        stocks = farm.stocks
+    return plan_on(begun, solve_winter(begun.farm, WinterOptions(ceilings=True), stocks))
+
+
+def _newest(jobs: Connection[Any, Any]) -> Job | None:
+    """The last job that was sent; None where the other end is gone."""
+    try:
+        job: Job = jobs.recv()
+        while jobs.poll():
+            job = jobs.recv()
+    except (EOFError, OSError, KeyboardInterrupt):
+        return None
+    return job
+
+
+class Process:
+    """One process that solves, begun when it is first needed. told: called, in a thread of its own,
+    with everything that it says.
+    """
+
+    def __init__(
+        self, life: Callable[[Connection[Any, Any]], None], told: Callable[[Told], None]
+    ) -> None:
+        self._life, self._told = life, told
+        self._lock = Lock()
+        self._process: Any = None
+        self._pipe: Connection[Any, Any] | None = None
+        self._busy, self._number = False, 0
+
+    def ask(self, job: Job) -> None:
+        """Send a job."""
+        with self._lock:
+            if self._process is None or not self._process.is_alive():
+                self._begin()
+            assert self._pipe is not None
+            self._busy, self._number = True, job.number
+            self._pipe.send(job)
+
+    def stop(self) -> None:
+        """End what is being solved, if anything is; the next job begins the process again."""
+        with self._lock:
+            if self._busy:
+                self._end()
+
+    def end(self) -> None:
+        """End the process."""
+        with self._lock:
+            self._end()
+
+    def _begin(self) -> None:
+        context = _context()
+        ours, theirs = context.Pipe()
+        self._process = context.Process(target=self._life, args=(theirs,), daemon=True)
+        with _bare_main():
+            self._process.start()
+        theirs.close()
+        self._pipe = ours
+        Thread(target=self._listen, args=(ours,), daemon=True).start()
+
+    def _end(self) -> None:
+        if self._process is not None:
+            self._process.terminate()
+            self._process.join(2.0)
+            if self._process.is_alive():
+                self._process.kill()
+        self._process, self._pipe, self._busy = None, None, False
+
+    def _listen(self, pipe: Connection[Any, Any]) -> None:
+        """Hand on what a process says until it ends; an end that nobody asked for is told."""
+        while True:
+            try:
+                told: Told = pipe.recv()
+            except (EOFError, OSError):
+                break
+            self._busy = False
+            self._told(told)
+        pipe.close()
+        with self._lock:
+            unasked = pipe is self._pipe and self._busy
+            if pipe is self._pipe:
+                self._end()
+        if unasked:
+            self._told(Told(self._number, NONE, trouble=ENDED))
+
+
+@contextmanager
+def _bare_main() -> Iterator[None]:
+    """A process begun in here does not run the script again that this one was begun with: what it
+    needs is all in modules.
+    """
+    own = sys.modules["__main__"]
+    sys.modules["__main__"] = ModuleType("__main__")
+    try:
+        yield
+    finally:
+        sys.modules["__main__"] = own
+
+
+def _context() -> Any:
+    """Processes that begin without what the server holds; where the system allows it, from one that
+    has read the modules already.
+    """
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload([__name__])
+    return context

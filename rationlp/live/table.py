@@ -1,0 +1,395 @@
+"""The table at which a farm is looked at: its folder, its edits, the answers that came, and who is
+told of them. All pages on one farm sit at one table.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from threading import RLock, Thread
+from typing import Any
+
+from rationlp.errors import Finding, InputError, RationError
+from rationlp.farm.farm import Farm
+from rationlp.live.edits import Edits, changes_of, checked, fault_of, savable, sent_changes, stale
+from rationlp.live.folder import (
+    changed_on_disk,
+    differences,
+    drafted,
+    put_by,
+    put_by_before,
+    save,
+    signature,
+)
+from rationlp.live.handles import handles
+from rationlp.live.phases import DAY, NONE, PROVED, REFUSED, SAID, SETTLED, WORKING
+from rationlp.live.places import PLACES, Asked
+from rationlp.live.quick import Quick
+from rationlp.live.remembered import Known, Remembered
+from rationlp.live.shown import days, difference, edit_json, edits_json, former
+from rationlp.live.solving import Job, Process, Told, first_day, prove, settle
+from rationlp.live.warm import PRICE
+from rationlp.read.changed import Change, ChangedFarm, begin
+
+Json = dict[str, Any]
+_ORDER = {WORKING: 0, DAY: 1, SETTLED: 2, PROVED: 3, NONE: 3, REFUSED: 3}
+"""How far each phase has come: an answer never takes the place of a later one."""
+Tell = Callable[[str, Json], None]
+
+
+class Table:
+    """One farm and its edits. tell: told of every event, by name and content.
+
+    All that changes it goes through `_lock`; solving is in processes of its own. Raises InputError
+    where the folder cannot be read.
+    """
+
+    def __init__(self, folder: Path, tell: Tell) -> None:
+        self.folder, self._tell = folder, tell
+        self._lock = RLock()
+        self.version = 0
+        self.serials: dict[str, int] = {}
+        self.edits = Edits()
+        self.phase, self.faults = WORKING, list[Json]()
+        self.answer: Json | None = None
+        self.plan: Any = None
+        self._answers = Remembered()
+        self._wanted: dict[int, Any] = {}
+        self._quick: tuple[Any, Quick] | None = None
+        self._quick_lock = RLock()
+        self._job: Job | None = None
+        self._waiting: Any = (self.edits.kept, dict(self.edits.sets))
+        self._late = False
+        self._not_put_by = ""
+        self._first: Thread | None = None
+        self._settler = Process(settle, self._told)
+        self._prover = Process(prove, self._told)
+        self.base: ChangedFarm
+        self.now: ChangedFarm
+        self._read()
+        self.offered = put_by_before(folder)
+        if self.offered is not None and not (self.offered.kept or self.offered.tried):
+            self.edits.sets, self.offered = self.offered.sets, None
+
+    def _read(self) -> None:
+        self.signature = signature(self.folder)
+        self._read_as = tuple(self.signature.items())
+        self.begun = begin(self.folder)
+        self._check()
+
+    def start(self) -> None:
+        """Ask for the first answer: the rations of the first day here, at once; the winter in
+        processes of their own, which take longer to begin.
+        """
+        with self._lock:
+            self._solve()
+            job = (self.version, self.now.farm)
+        self._first = Thread(target=self._first_day, args=job)
+        self._first.start()
+
+    def _first_day(self, number: int, farm: Farm) -> None:
+        try:
+            self._told(Told(number, DAY, first_day(farm)))
+            self._open_groups()
+        except RationError:
+            return  # the winter's own answer tells what is the matter
+
+    def end(self) -> None:
+        """End the processes; what is tried waits beside the farm."""
+        self.put_by()
+        self._settler.end()
+        self._prover.end()
+        if self._first is not None:
+            self._first.join()
+
+    def put_by(self) -> None:
+        """Keep what is tried beside the farm; what is kept went there at once."""
+        with self._lock:
+            if not self._late:
+                return
+            self._late, self._not_put_by = False, ""
+            edits = self.edits
+            if self.offered is not None:
+                edits = self.offered.with_later(edits)
+            try:
+                put_by(self.folder, edits)
+            except (InputError, OSError) as trouble:
+                self._not_put_by = f"Edits cannot be kept beside the farm: {trouble}"
+
+    # -- edits
+
+    def take(self, page: str, serial: int, sent: list[Any], trying: bool) -> Json:
+        """Edits of a page. Raises InputError: for a stale serial number (IN903), for what is no
+        edit, and with everything that is wrong with the farm as it would be.
+        """
+        changes = sent_changes(sent)
+        with self._lock:
+            if serial <= self.serials.get(page, -1):
+                raise stale(serial)
+            if not trying:
+                savable(self.begun, changes)
+            kept, tried = self.edits.taken(changes, trying)
+            try:
+                base = self.base
+                if kept != self.edits.kept:
+                    base = checked(self.begun, changes_of(kept, {}))
+                now = checked(self.begun, changes_of(kept, tried)) if tried else base
+            except InputError as trouble:
+                self._refused(trouble, (*kept, *tried))
+                raise
+            self.edits.take(changes, trying)
+            self.serials[page] = serial
+            self.now, self.base = now, base
+            self._changed()
+            return {"serial": serial, "version": self.version, "quick": None}
+
+    def quick(self) -> Json | None:
+        """Every group's ration at the prices tried, settled at once; None where more than prices is
+        tried, or nothing.
+        """
+        with self._lock:
+            tried, farm = self.edits.tried, self.now.farm
+        if not tried or not all(path.endswith(PRICE) for path in tried):
+            return None
+        return self._open_groups().at(farm)
+
+    def _open_groups(self) -> Quick:
+        """The groups of the farm without what is tried, open."""
+        with self._quick_lock:
+            with self._lock:
+                key, farm = (self._read_as, tuple(self.edits.kept.items())), self.base.farm
+            if self._quick is None or self._quick[0] != key:
+                self._quick = (key, Quick(farm))
+            return self._quick[1]
+
+    def step(self, which: str) -> None:
+        """Undo, redo, keep or forget. Raises InputError where what is tried cannot be kept."""
+        with self._lock, self._or_as_before():
+            if which == "keep":
+                savable(self.begun, self.edits.changes())
+                self.edits.keep()
+            else:
+                getattr(self.edits, which)()
+            self._check()
+            self._changed()
+
+    def sets(self, name: str, use: bool, gone: bool) -> None:
+        """Name what is tried, try a named set again, or take one away."""
+        with self._lock, self._or_as_before():
+            if gone:
+                self.edits.sets.pop(name, None)
+            elif use and name in self.edits.sets:
+                self.edits.use(self.edits.sets[name])
+            elif not use:
+                self.edits.sets[name[:80]] = dict(self.edits.tried)
+            self._check()
+            self._changed()
+
+    def take_offered(self, take: bool) -> None:
+        """Take up the edits of an earlier time, or let them go."""
+        with self._lock, self._or_as_before():
+            if take and self.offered is not None:
+                self.edits.add(self.offered)
+                self._check()
+            self.offered, self._waiting = None, None
+            self._changed()
+
+    @contextmanager
+    def _or_as_before(self) -> Iterator[None]:
+        """Edits that the farm does not allow are put back. Raises InputError as it came."""
+        before = (self.edits.kept, self.edits.tried)
+        try:
+            yield
+        except InputError:
+            self.edits.kept, self.edits.tried = before
+            raise
+
+    def _check(self) -> None:
+        base = now = checked(self.begun, self.edits.changes(False))
+        if self.edits.tried:
+            now = checked(self.begun, self.edits.changes())
+        self.base, self.now = base, now
+
+    def _refused(self, trouble: InputError, paths: Iterable[str]) -> None:
+        self.faults = [fault_of(one, paths) for one in trouble.findings]
+
+    # -- folder
+
+    def save(self) -> list[str]:
+        """Write the farm's edits into its folder. Raises InputError (IN905) where a file changed on
+        disk since it was read, and where it cannot be written; nothing is written then.
+        """
+        with self._lock:
+            names = differences(self.signature, signature(self.folder))
+            if names:
+                raise changed_on_disk(names)
+            changes = self.edits.changes(False)
+            done = save(self.folder, drafted(self.folder, self.begun, changes)) if changes else []
+            self.edits.saved()
+            self._read()
+            self._changed()
+            return done
+
+    def versions(self) -> Json:
+        """farm.toml as it stands on disk, and as it would be written."""
+        disk = (self.folder / "farm.toml").read_text(encoding="utf-8", errors="replace")
+        try:
+            written = drafted(self.folder, self.begun, self.edits.changes(False)).texts
+        except InputError:
+            written = {}
+        return {"disk": disk, "ours": written.get("farm.toml", "")}
+
+    def reload(self) -> None:
+        """Read the folder again; edits that no longer hold are offered, to be taken up or left.
+        Raises InputError where it cannot be read.
+        """
+        with self._lock:
+            self.begun = begin(self.folder)
+            try:
+                self._read()
+            except InputError:
+                self.offered, self.edits = self.edits, Edits(sets=self.edits.sets)
+                self._read()
+            self._answers.clear()
+            self._quick = None
+            self._changed()
+
+    def take_paper(self, reader: Callable[[Path, Json], Json], sent: Json) -> Json:
+        """A paper through its reader; the folder is read again where it was written. Raises
+        InputError where a file changed on disk before (IN905), and as the reader does.
+        """
+        with self._lock:
+            names = self.on_disk()
+            if names and sent.get("write") is True:
+                raise changed_on_disk(names)
+            answer = reader(self.folder, sent)
+            if answer["written"]:
+                self.reload()
+            return answer
+
+    def on_disk(self) -> list[str]:
+        """Names of files that changed since they were read."""
+        return differences(self.signature, signature(self.folder))
+
+    # -- answers
+
+    def _changed(self) -> None:
+        self.faults = []
+        self._late = True
+        if (self.edits.kept, self.edits.sets) != self._waiting:
+            self._waiting = (self.edits.kept, dict(self.edits.sets))
+            self.put_by()
+        self._solve()
+
+    def _key(self, trying: bool = True) -> Any:
+        return (self._read_as, self.edits.changes(trying))
+
+    def _solve(self) -> None:
+        """Ask for the answer to what there is now; a known one is there at once."""
+        self.version += 1
+        key = self._key()
+        known = self._answers.final(key)
+        self._wanted = {self.version: key}
+        if known is not None:
+            self.answer, self.phase, self.plan = known.answer, known.phase, known.plan
+            self._say()
+            return
+        self.phase, self.plan = WORKING, None
+        self._job = Job(self.version, self._read_as, self.edits.changes(), self.now)
+        self._prover.stop()
+        self._settler.ask(self._job)
+        self._say()
+
+    def _told(self, told: Told) -> None:
+        """An answer came: a stale one is dropped, and a settled one never takes a proved one's
+        place.
+        """
+        with self._lock:
+            key = self._wanted.get(told.number)
+            if key is None or _ORDER[told.phase] < _ORDER[self.phase]:
+                return
+            if told.phase in (WORKING, SETTLED) and self._job is not None:
+                self._prover.ask(self._job)
+            if told.phase == WORKING:
+                return
+            if told.answer is None:
+                self.phase = REFUSED if told.findings or told.trouble else NONE
+                self.faults = [fault_of(one) for one in told.findings]
+                if told.trouble:
+                    self.faults.append(fault_of(_no_answer(told.trouble)))
+            else:
+                self.answer, self.phase = told.answer, told.phase
+                self.faults = []
+                if told.phase in (PROVED, NONE):
+                    self.plan = told.plan
+                if told.phase != DAY:
+                    known = Known(told.answer, told.phase, told.plan)
+                    self._answers.keep(key, known, self._key(trying=False))
+            self._say()
+
+    def _say(self) -> None:
+        self._tell("state", {"version": self.version, "phase": self.phase})
+
+    def asked(self, day: date | None) -> Asked:
+        """What a place is made of now."""
+        with self._lock:
+            plan = self.plan if self.phase in (PROVED, NONE) else None
+            return Asked(self.begun, self.edits.changes(), self.now, day, plan)
+
+    def state(self) -> Json:
+        """Everything the page shows."""
+        with self._lock:
+            farm, edits = self.now.farm, self.edits
+            before = None
+            if edits.tried:
+                before = self._answers.beside(self._key(trying=False), self.phase)
+            current = self.phase not in (WORKING, REFUSED)
+            answer = self.answer
+            if answer is not None:
+                answer = {**answer, "stale": not current}
+            return {
+                "version": self.version,
+                "serial": dict(self.serials),
+                "new": False,
+                "phase": self.phase,
+                "said_phase": SAID[self.phase],
+                "farm": {
+                    "name": farm.name,
+                    "currency": farm.currency,
+                    "start": farm.start.isoformat(),
+                    "turnout": farm.turnout.isoformat(),
+                    "folder": self.folder.name,
+                },
+                "days": days(farm, self.answer),
+                "answer": answer,
+                "before": former(before),
+                "difference": difference(farm.currency, before, answer) if current else "",
+                "faults": self.faults,
+                "handles": handles(farm, self.base.farm),
+                "tried": [edit_json(one) for one in edits.changes() if one.path in edits.tried],
+                "edits": edits_json(edits.changes(False)),
+                "can_undo": bool(edits.before),
+                "can_redo": bool(edits.after),
+                "unsaved": bool(edits.kept),
+                "sets": [self._set(name) for name in edits.sets],
+                "file_changed": self.on_disk(),
+                "offered": [] if self.offered is None else edits_json(self.offered.changes()),
+                "notices": [*map(str, farm.notices), *filter(None, [self._not_put_by])],
+                "places": [{"name": name, "title": title} for name, (title, _) in PLACES.items()],
+            }
+
+    def _set(self, name: str) -> Json:
+        texts = self.edits.sets[name]
+        key = (self._read_as, changes_of(self.edits.kept, texts))
+        known = self._answers.final(key)
+        cost = None if known is None else known.answer["cost"]
+        words = "; ".join(f"{path} = {text}" for path, text in texts.items())
+        edits = [edit_json(Change(path, "=", text)) for path, text in texts.items()]
+        return {"name": name, "edits": edits, "cost": cost, "words": words}
+
+
+def _no_answer(trouble: str) -> Finding:
+    remedy = "put the last change back; the answer before it is still shown"
+    return Finding("IN906", "answer", trouble, remedy)

@@ -1,0 +1,97 @@
+"""Stories and tables as plain data for the browser: the same as every command shows, rounded in one
+place; charts as drawings of ours.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rationlp.report.chart import Chart, legend
+from rationlp.report.draw import draw, draw_swatch
+from rationlp.report.glance import Glance, Slider
+from rationlp.report.story import BRIEF, FULL, SCREEN, Cautions, Content, Part, Rule, Story, Words
+from rationlp.report.tables.table import Table
+
+Json = dict[str, Any]
+
+
+DIGITS = 6
+"""So many digits of a figure are sent: more than the page shows."""
+
+
+def figure(value: float | None) -> float | None:
+    """A figure as it is sent; None stays."""
+    return None if value is None else float(f"{value:.{DIGITS}g}")
+
+
+def story_json(story: Story, title: str) -> Json:
+    """A story. Parts that stand for what is shown at length anyway are left out; what a command
+    shows with --full only is marked.
+    """
+    parts = [
+        _content(part.content, number) | {"full": part.shown == FULL}
+        for number, part in enumerate(story.parts)
+        if _is_shown(part)
+    ]
+    return {"kind": story.kind, "title": title, "parts": parts}
+
+
+def _is_shown(part: Part) -> bool:
+    """What the terminal shows, and the charts of the written report."""
+    if isinstance(part.content, (Chart, Slider)):
+        return True
+    if isinstance(part.content, Glance) or SCREEN not in part.media:
+        return False
+    return not (part.shown == BRIEF and isinstance(part.content, Table))
+
+
+def _content(content: Content, number: int) -> Json:
+    if isinstance(content, Words):
+        lines = [line for line in content.lines if line]
+        return {"type": "words", "title": content.title, "lines": lines, "dashes": content.dashes}
+    if isinstance(content, Table):
+        return {"type": "table"} | table_json(content)
+    if isinstance(content, Cautions):
+        return {
+            "type": "cautions",
+            "heading": content.heading,
+            "grave": content.grave,
+            "others": content.others,
+            "daily": content.daily,
+            "defer": content.defer,
+        }
+    if isinstance(content, Chart):
+        return _chart(content, number)
+    if isinstance(content, Slider):
+        return _chart(content.chart, number)
+    assert isinstance(content, Rule), content
+    return {"type": "rule"}
+
+
+def table_json(table: Table) -> Json:
+    """A table with its cells as they are shown."""
+    return {
+        "name": table.name,
+        "title": table.title,
+        "columns": [
+            {"key": one.key, "title": one.title, "unit": one.unit, "align": one.align}
+            for one in table.columns
+        ],
+        "rows": table.cells(),
+        "notes": list(table.notes),
+    }
+
+
+def _chart(chart: Chart, number: int) -> Json:
+    """A chart drawn as the written report draws it. legend: classes and names; swatches: a sample
+    of each.
+    """
+    names = [list(pair) for pair in legend(chart)]
+    return {
+        "type": "chart",
+        "title": chart.title,
+        "says": chart.says,
+        "svg": draw(chart, f"chart-{number}"),
+        "legend": names,
+        "swatches": [draw_swatch(looks) for looks, _ in names],
+    }

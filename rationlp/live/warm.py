@@ -1,0 +1,87 @@
+"""A winter kept open: other prices of bought feeds are settled without beginning again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import Any
+
+from rationlp.ask.held import Appetite, OpenAppetite
+from rationlp.ask.stores import OpenWinter
+from rationlp.farm.farm import Farm
+from rationlp.live.phases import FACES
+from rationlp.model.proof import certify
+from rationlp.model.rows.block import at_prices
+from rationlp.planned import WinterPlan
+from rationlp.read.changed import Change, ChangedFarm
+from rationlp.wintering.answer import plan_of
+from rationlp.wintering.plan import slow_faces
+from rationlp.wintering.search import winter_costs
+
+PRICE = ".price_per_t_fresh"
+
+
+class WarmWinter:
+    """The winter of a farm and what its groups would eat, open at its own prices.
+
+    read: what its folder held when it was read. like: a winter kept open before, of which what
+    groups would eat is taken over where it is the same; it is not asked again. Raises
+    InputError and SolverTrouble as a plan does.
+    """
+
+    def __init__(
+        self,
+        read: Any,
+        changes: Iterable[Change],
+        farm: ChangedFarm,
+        like: WarmWinter | None = None,
+    ) -> None:
+        self._key = (read, _but_prices(changes))
+        appetite = None
+        if like is not None:
+            appetite = like._appetite
+        self._winter: OpenWinter = OpenWinter(farm.farm, farm.stocks)
+        self._appetite: OpenAppetite = OpenAppetite(farm.farm, self._winter.yard.runs, appetite)
+
+    def fits(self, read: Any, changes: Iterable[Change]) -> bool:
+        """Whether a farm differs from the one kept open by prices of bought feeds alone."""
+        return self._key == (read, _but_prices(changes))
+
+    def appetite(self, farm: Farm) -> Appetite:
+        """What the groups would eat at the prices of a farm."""
+        return self._appetite.at(farm)
+
+    def plan(self, farm: Farm) -> WinterPlan | None:
+        """The settled plan at the prices of a farm, certified; None where it has to be planned
+        anew: whole loads, an answer that does not pass. Which clamps are open is left to the proof.
+        Raises InputError and SolverTrouble as a plan does.
+        """
+        winter = self._winter
+        model, yard, own = winter.model, winter.yard, winter.model.costs
+        if winter.solution is None or winter.whole:
+            return None
+        runs = tuple(replace(run, block=at_prices(run.block, farm)) for run in yard.runs)
+        priced = replace(yard, farm=farm, runs=runs)
+        costs = winter_costs(priced)
+        solution = winter.settled_at(costs)
+        if solution is None:
+            return None
+        model.live.set_costs(costs)
+        model.runs, model.yard = runs, priced
+        try:
+            certificate = certify(model.live.numbers(), solution, solution.values)
+            answer = (solution, solution.values)
+            plan = plan_of(priced, model, answer, (certificate, None, True), worded=False)
+        finally:
+            model.runs, model.yard = yard.runs, yard
+            model.live.set_costs(own)
+        if not certificate.passed:
+            return None
+        if slow_faces(priced, plan):
+            plan = replace(plan, remarks=(FACES, *plan.remarks))
+        return plan
+
+
+def _but_prices(changes: Iterable[Change]) -> tuple[tuple[str, str], ...]:
+    """All changes but prices of bought feeds."""
+    return tuple((one.path, one.text) for one in changes if not one.path.endswith(PRICE))

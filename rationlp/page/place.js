@@ -1,0 +1,104 @@
+// A place: the story of a command, with what can be changed there. What was fetched is kept, so
+// that the day can be moved without asking again.
+
+import { dayLine, happenings, laneRows } from "./days.js";
+import { el, faultList, put } from "./dom.js";
+import { things } from "./fields.js";
+import { fetched } from "./link.js";
+import { papers } from "./papers.js";
+import { rulerOf } from "./ruler.js";
+import { story } from "./story.js";
+
+const LISTS = {
+  stores: ["stores", "feeding"],
+  animals: ["groups", "margins", "yard"],
+  buying: ["bought", "outlets", "prices"],
+  grow: ["land", "home_grown"],
+  money: ["winter"],
+};
+const PAPERS = ["stores", "buying"];
+const ON_A_DAY = ["stores", "animals", "switch", "worth", "sheets"];
+const SETTLE_MS = 250;
+
+let shown = { name: null, listed: null, told: null, day: null };
+let later = null;
+
+// page: the state, the view, the paper read last, what was refused, and what can be done.
+export async function renderPlace(main, name, page) {
+  if (shown.name !== name) {
+    shown = { name, listed: null, told: null, day: null };
+    main.replaceChildren();
+  }
+  drawPlace(main, page);
+  const listed = LISTS[name] ? await fetched("/api/things") : null;
+  if (shown.name !== name || page.left()) return;
+  shown.listed = listed;
+  drawPlace(main, page);
+  await tell(main, page);
+}
+
+async function tell(main, page) {
+  const { name } = shown;
+  const day = page.view().day;
+  const told = await fetched(`/api/places/${name}?day=${day}`);
+  if (shown.name !== name || page.left()) return;
+  shown = { ...shown, told, day };
+  drawPlace(main, page);
+}
+
+export function forgetPlace() {
+  shown = { name: null, listed: null, told: null, day: null };
+}
+
+function drawPlace(main, page) {
+  const { name, listed, told } = shown;
+  const state = page.state();
+  const title = state.places.find((each) => each.name === name)?.title ?? name;
+  const story_ = el("div", { id: "told-frame" }, telling(told));
+  const editing = listed?.fine ? editable(name, listed.things, page) : null;
+  const paper = PAPERS.includes(name) ? papers(page.paper(), page.acts) : null;
+  const parts = name === "buying" ? [story_, editing, paper] : [editing, paper, story_];
+  put(
+    main,
+    el("div", { class: "answer" }, el("h1", {}, title)),
+    ON_A_DAY.includes(name) ? dayOf(main, page) : null,
+    parts,
+  );
+}
+
+function telling(told) {
+  if (!told) return el("p", { class: "soft", role: "status", id: "working" }, "Working it out.");
+  return el("div", { id: "told" }, told.fine ? story(told) : faultList(told.faults ?? []));
+}
+
+function dayOf(main, page) {
+  const { days, answer } = page.state();
+  const { day } = page.view();
+  const ruler = rulerOf(days);
+  const lanes = happenings(days, answer);
+  const choose = (next) => {
+    page.move(next);
+    drawPlace(main, page);
+    clearTimeout(later);
+    later = setTimeout(() => tell(main, page), SETTLE_MS);
+  };
+  return [dayLine(ruler, lanes, day, days.today, choose), laneRows(ruler, lanes, day)];
+}
+
+function editable(name, all, page) {
+  const { faults, answer, days, farm } = page.state();
+  const own = all.filter((thing) => LISTS[name].includes(thing.list));
+  const bars = new Map((answer?.enough.stores ?? []).map((bar) => [bar.id, bar]));
+  const ruler = rulerOf(days);
+  const view = {
+    day: page.view().day,
+    first: days.first,
+    winter: ruler.winter,
+    currency: farm.currency,
+  };
+  return el(
+    "section",
+    { class: "editing", id: "editing", "aria-label": "To change" },
+    things(own, [...faults, ...page.refused()], { bars, view }, page.acts),
+  );
+}

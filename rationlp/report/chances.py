@@ -1,0 +1,211 @@
+"""The plan made for the spread in sentences: what to do today, what can wait, what to look for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import isinf
+
+from rationlp.chances.risk import HeldRisk
+from rationlp.chances.spread_plan import Costs, ForageNow, SpreadPlan
+from rationlp.report.dates import day_words
+from rationlp.report.story import Part, Words, always, full, on_screen
+from rationlp.report.tables.chances import (
+    choices_table,
+    courses_table,
+    held_table,
+    kept_table,
+    spreads_table,
+)
+from rationlp.report.tables.table import shown
+
+LEAST_T = 0.5
+"""Tonnes of DM below which nothing is told of."""
+OTHER_SHARE = 0.02
+"""Of what a store holds: less than this is no other plan [share]."""
+NO_RISK = 0.005
+"""A share of winters below this is told as none [-]."""
+NOT_ENOUGH = "There is not enough to insure: first the winter has to be fed."
+
+
+def chances_parts(plan: SpreadPlan | None, risk: HeldRisk | None, asked: bool) -> Iterator[Part]:
+    """All that is told of the spread beside a winter's plan where it was asked for; risk: None for
+    a winter that cannot be fed.
+    """
+    if asked and risk is None:
+        yield from on_screen(always(Words((NOT_ENOUGH,))))
+    if risk is None or not asked:
+        return
+    if plan is None:
+        words = (
+            "No plan for the spread keeps what was asked for: allow late buying in more winters."
+        )
+        yield from on_screen(always(Words((held_line(risk), words))))
+        yield from full(held_table(risk), spreads_table())
+        return
+    yield from on_screen(always(Words((*chances_lines(plan, risk), proved_line(plan)))))
+    yield from always(courses_table(plan), choices_table(plan))
+    yield from full(kept_table(plan), held_table(risk), spreads_table())
+
+
+def held_line(risk: HeldRisk) -> str:
+    """What the plan risks if it is held as it is."""
+    told = (
+        f"Held as it is, a store runs short before turnout in {100.0 * risk.runs_out:.0f} of 100"
+        f" winters (± {max(100.0 * risk.error, 1.0):.0f}, {risk.draws:,} draws; common practice's"
+        " spreads)."
+    )
+    if risk.reserve_t_dm < LEAST_T:
+        return told
+    return (
+        f"{told} To hold it unchanged in 9 of 10, have {risk.reserve_t_dm:.0f} t DM more in hand."
+    )
+
+
+def held_hint(risk: HeldRisk | None) -> str:
+    """What the plan risks if it is held as it is, in few words, and where more is told of it."""
+    if risk is None or risk.runs_out < NO_RISK:
+        return ""
+    return f"In {100.0 * risk.runs_out:.0f} of 100 winters one is short: `--safe mean`."
+
+
+def chances_lines(plan: SpreadPlan, risk: HeldRisk) -> Iterator[str]:
+    """First what to do today, then what can wait, then what to look for."""
+    yield held_line(risk)
+    if plan.asks_for_nothing:
+        yield (
+            "Planned for the spread, nothing else has to be done now: over"
+            f" {len(plan.course.winters)} listed winters that costs as much. What is bought later"
+            " can wait."
+        )
+        return
+    for one in plan.forages:
+        yield from _buy_lines(plan, one)
+    yield from _store_lines(plan)
+    yield _cost_line(plan)
+    yield from _mark_lines(plan)
+    yield (
+        f"Knowing what is in store now (cores) is worth up to {_lost(plan, plan.know_stock)},"
+        f" knowing turnout at the turn of the year up to {_lost(plan, plan.know_turnout)}."
+    )
+
+
+def proved_line(plan: SpreadPlan) -> str:
+    """What is proved, and on what; what is estimated."""
+    gap = 100.0 * max(one.gap for one in (plan.wait_see, plan.chosen, plan.again))
+    counted = plan.without_late
+    error = max(100.0 * counted.error, 1.0)
+    words = (
+        f"Proved on the {len(plan.course.winters)} listed winters (gap {shown(gap, 3, 'up')} %); of"
+        f" real winters it is an estimate. After this autumn {int(100.0 * counted.share)} of 100"
+        f" (± {error:.0f}, {counted.draws:,} fresh draws) can still be fed with no forage bought"
+        " late, concentrate in its place"
+    )
+    most = plan.asked.most_late
+    if most is not None and counted.share < 1.0 - most:
+        words += f": fewer than the {100.0 * (1.0 - most):.0f} asked for"
+    return f"{words}."
+
+
+def _buy_lines(plan: SpreadPlan, one: ForageNow) -> Iterator[str]:
+    cheapest = f"{one.cheapest_t_dm:.0f} t" if one.cheapest_t_dm >= LEAST_T else "none"
+    price = f"{plan.farm.currency} {one.price_per_t_dm:,.0f} a tonne of DM"
+    turns = _turn_words(plan, one)
+    whose = "our price, not yours: give your own in [[bought]]" if one.ours else "your price"
+    if one.spread_t_dm >= LEAST_T:
+        yield (
+            f"{one.name}: buy {one.spread_t_dm:.0f} t DM now at {price} ({whose}){turns}; the"
+            f" cheapest plan buys {cheapest}."
+        )
+    else:
+        yield f"{one.name}: buy none now at {price} ({whose}){turns}."
+    yield from _waiting_lines(plan, one)
+
+
+def _waiting_lines(plan: SpreadPlan, one: ForageNow) -> Iterator[str]:
+    """Until when a purchase can wait, by what waiting costs on average."""
+    turn, late = map(day_words, plan.stages[1:])
+    waits, loses = one.waits
+    if waits.compared > plan.worth_a_word:
+        yield f"That cannot wait: waiting until {turn} costs {_lost(plan, waits)} on average."
+        return
+    counts = ""
+    if plan.asked.most_late is not None and one.spread_t_dm >= LEAST_T:
+        counts = f" But what is bought from {turn} on is bought late."
+    if loses.compared > plan.worth_a_word:
+        yield f"It can wait until {turn}; until {late} it would cost {_lost(plan, loses)}.{counts}"
+    else:
+        yield f"It can wait: until {late} that costs {_lost(plan, loses)} on average.{counts}"
+
+
+def _turn_words(plan: SpreadPlan, one: ForageNow) -> str:
+    """The price in autumn at which the advice turns, later prices as they are."""
+    if isinf(one.turns_per_t_dm) or one.turns_per_t_dm <= 0.0:
+        return ""
+    at = f"{plan.farm.currency} {one.turns_per_t_dm:,.0f}"
+    bought, dearer = one.spread_t_dm >= LEAST_T, one.turns_per_t_dm < one.price_per_t_dm
+    if bought and dearer:
+        return f", for what was asked; for the least mean cost some below {at}"
+    if bought:
+        return f", none above {at}"
+    return f", some below {at}" if dearer else ""
+
+
+def _lost(plan: SpreadPlan, costs: Costs) -> str:
+    """What is lost, in money; what is no money apart from it."""
+    if isinf(costs.money):
+        return "more than any price, as some winter could not be fed"
+    return f"{plan.farm.currency} {costs.money + 0.0:,.0f}{_apart(plan, costs.priced)}"
+
+
+def _apart(plan: SpreadPlan, priced: float) -> str:
+    """What priced shortages and excess come to, where that is worth a word."""
+    if abs(priced) < plan.worth_a_word:
+        return ""
+    change = f"{plan.farm.currency} {abs(priced):,.0f}"
+    word = "more" if priced > 0.0 else "less"
+    return f" (and {change} {word} in penalties on shortages and excess, which is no money)"
+
+
+def _store_lines(plan: SpreadPlan) -> Iterator[str]:
+    """What is to be left of stores at the turn of the year, where the cheapest plan leaves other
+    tonnes.
+    """
+    other = [
+        f"{one.name} {one.spread_t_dm:.0f} t DM, not {one.cheapest_t_dm:.0f}"
+        for one in plan.stores
+        if abs(one.spread_t_dm - one.cheapest_t_dm) > max(LEAST_T, OTHER_SHARE * one.held_t_dm)
+    ]
+    if other:
+        yield f"Leave by {day_words(plan.stages[1])}: {'; '.join(other)}."
+
+
+def _cost_line(plan: SpreadPlan) -> str:
+    kept, again = plan.chosen, plan.again
+    ordinary = plan.choices[1].ordinary - plan.choices[0].ordinary
+    more, tenth = kept.money - again.money, kept.dearest_money - again.dearest_money
+    return (
+        f"Over {len(kept.winters)} listed winters the plan for the spread costs"
+        f" {_more(plan, ordinary)} in the winter as thought, {_more(plan, more)} on average"
+        f"{_apart(plan, kept.priced - again.priced)} and {_more(plan, tenth)} in the dearest tenth"
+        f" than the cheapest plan's autumn; forage is bought late in"
+        f" {100.0 * kept.late_share:.0f} % of them, not {100.0 * again.late_share:.0f} %."
+    )
+
+
+def _more(plan: SpreadPlan, amount: float) -> str:
+    word = "more" if amount >= 0.0 else "less"
+    return f"{plan.farm.currency} {abs(amount):,.0f} {word}"
+
+
+def _mark_lines(plan: SpreadPlan) -> Iterator[str]:
+    """Look on a day; by how light the stores are then, buy so much."""
+    needed = [one for one in plan.marks if one.light > 0.0 and one.bought_t_dm >= LEAST_T]
+    day = day_words(plan.stages[1])
+    if not needed:
+        yield f"Look at the stores on {day}: even light ones ask for no forage then."
+        return
+    told = "; ".join(
+        f"{100.0 * one.light:.0f} % less than thought, buy {one.bought_t_dm:.0f} t DM"
+        for one in sorted(needed, key=lambda one: one.light)
+    )
+    yield f"Look at the stores on {day}. If they hold {told}."

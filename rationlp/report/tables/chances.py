@@ -1,0 +1,104 @@
+"""Tables of the plan made for the spread of stock and spring."""
+
+from __future__ import annotations
+
+from rationlp.chances.course import Course
+from rationlp.chances.data import chance_rows
+from rationlp.chances.risk import HeldRisk
+from rationlp.chances.spread_plan import SpreadPlan
+from rationlp.report.tables.table import Column, Table
+
+
+def courses_table(plan: SpreadPlan) -> Table:
+    """What each way of planning comes to on the listed winters: mean, late buying, the tail."""
+    columns = (
+        Column("planned", "Planned"),
+        Column("mean_cost", "Mean winter", plan.farm.currency, 0, "right"),
+        Column("priced", "Penalties", plan.farm.currency, 0, "right"),
+        Column("late_share", "Winters with late buying", "%", 0, "right"),
+        Column("dearest_tenth", "Dearest tenth", plan.farm.currency, 0, "right"),
+        Column("compared", "Compared", plan.farm.currency, 0, "right", full=True),
+        Column("gap", "Gap", "%", 4, "right", full=True),
+    )
+    ways: list[tuple[str, Course]] = [
+        ("as if each winter were known", plan.wait_see),
+        ("for the spread", plan.course),
+        ("for the mean winter, the rest planned again", plan.again),
+    ]
+    if plan.asked_for is not None:
+        ways.insert(2, ("for the spread, as asked", plan.asked_for))
+    rows = tuple(
+        (
+            name, one.money, one.priced, 100.0 * one.late_share, one.dearest_money, one.mean,
+            100.0 * one.gap,
+        )
+        for name, one in ways
+    )  # fmt: skip
+    count = len(plan.course.winters)
+    notes = (
+        "Late: forage bought after autumn. Money counts home-grown forage at the price it carries."
+        " Penalties on minerals short and energy above need are no money; both together are made"
+        " least.",
+    )
+    return Table("courses", f"Cost over {count} winters", columns, rows, notes)
+
+
+def choices_table(plan: SpreadPlan) -> Table:
+    """Each autumn against a light clamp, a late spring, and both [currency]."""
+    money = plan.farm.currency
+    light = f"Clamps {100.0 * plan.light_share:.0f} % light"
+    late = f"Turnout {plan.late_days} days late"
+    columns = (
+        Column("autumn", "Autumn"),
+        Column("ordinary", "As thought", money, 0, "right"),
+        Column("light", light, money, 0, "right"),
+        Column("late", late, money, 0, "right"),
+        Column("both", "Both", money, 0, "right"),
+    )
+    rows = tuple((one.autumn, one.ordinary, one.light, one.late, one.both) for one in plan.choices)
+    return Table("autumn_choices", "What each autumn costs", columns, rows)
+
+
+def kept_table(plan: SpreadPlan) -> Table:
+    """What is left of each store when autumn ends [t DM]."""
+    columns = (
+        Column("store", "Store"),
+        Column("in_store", "In store", "t DM", 1, "right"),
+        Column("cheapest", "Left, cheapest plan", "t DM", 1, "right"),
+        Column("spread", "Left, for the spread", "t DM", 1, "right"),
+    )
+    rows = tuple(
+        (one.name, one.held_t_dm, one.cheapest_t_dm, one.spread_t_dm) for one in plan.stores
+    )
+    title = f"Left of each store on {plan.stages[1].isoformat()}"
+    return Table("left_after_autumn", title, columns, rows)
+
+
+def held_table(risk: HeldRisk) -> Table:
+    """Stores of a plan held as it is: how often each runs out, and the reserve for nine of ten."""
+    columns = (
+        Column("store", "Store"),
+        Column("runs_out", "Runs out before turnout", "% of draws", 0, "right"),
+        Column("reserve", "More in hand for 9 in 10", "t DM", 1, "right"),
+    )
+    rows = tuple((one.name, 100.0 * one.runs_out, one.reserve_t_dm) for one in risk.stores)
+    notes = (
+        f"Found on {risk.draws} draws; on others {100.0 * risk.lasts_with:.0f} % last with it.",
+    )
+    return Table("held_plan", "The plan held unchanged", columns, rows, notes)
+
+
+def spreads_table() -> Table:
+    """The figures that stand behind it, with source and status; published practice beside them."""
+    columns = (
+        Column("figure", "Figure"),
+        Column("value", "Value", "", 2, "right"),
+        Column("unit", "Unit"),
+        Column("remark", "Remark"),
+        Column("source", "Source"),
+    )
+    rows = tuple(
+        (row.figure, row.value, row.unit, row.remark, f"({row.status}) {row.source}")
+        for row in chance_rows().values()
+    )
+    return Table("chances", "Spreads and prices behind it", columns, rows)

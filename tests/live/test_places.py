@@ -1,0 +1,80 @@
+"""The places of the page: each the story of a command, as plain data, drawn without inline
+style.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+from asgi import Browser
+
+from rationlp.folders import examples_folder
+from rationlp.live.places import EDITED, PLACES, Asked, place
+from rationlp.live.solving import proved_plan
+from rationlp.read.changed import begin, changed, parse_change
+
+REFUSED = {"grow": "IN539"}
+"""Places that this farm says too little for."""
+KINDS = {"words", "table", "chart", "cautions", "rule"}
+
+
+@pytest.fixture(scope="module")
+def asked() -> Asked:
+    """A farm with its proved plan, on a day of the winter."""
+    begun = begin(examples_folder() / "few")
+    farm = changed(begun, ())
+    return Asked(begun, (), farm, farm.farm.start, proved_plan(farm, ()))
+
+
+def checked(name: str, told: dict[str, Any]) -> None:
+    """Plain data that a browser can show under the page's policy."""
+    assert told["title"] == PLACES[name][0]
+    assert json.loads(json.dumps(told)) == json.loads(json.dumps(told, allow_nan=False))
+    assert told["parts"]
+    assert {part["type"] for part in told["parts"]} <= KINDS
+    for part in told["parts"]:
+        if part["type"] == "table":
+            assert all(len(row) == len(part["columns"]) for row in part["rows"])
+        if part["type"] == "chart":
+            assert ElementTree.fromstring(part["svg"]).tag == "svg"
+            assert not re.search(r"style=|<script|on\w+=", part["svg"])
+            assert len(part["legend"]) == len(part["swatches"])
+
+
+@pytest.mark.parametrize("name", [name for name in PLACES if name not in REFUSED])
+def test_a_place_is_plain_data(asked: Asked, name: str) -> None:
+    """Words, tables and charts."""
+    checked(name, place(name, asked))
+
+
+@pytest.mark.parametrize(("name", "code"), REFUSED.items())
+def test_a_place_without_what_it_needs_says_so(browser: Browser, name: str, code: str) -> None:
+    """As the command does: what is missing and what to add."""
+    answer = browser.get(f"/api/places/{name}")
+    assert answer.status == 422
+    assert answer.json()["faults"][0]["code"] == code
+
+
+def test_stores_and_groups_are_drawn(asked: Asked) -> None:
+    """What is left of each store, what each group eats, where there is a plan."""
+    stores = [part["title"] for part in place("stores", asked)["parts"] if part["type"] == "chart"]
+    assert len(stores) == len(asked.farm.farm.stores)
+    groups = [part["title"] for part in place("why", asked)["parts"] if part["type"] == "chart"]
+    assert any("what they eat" in title for title in groups)
+
+
+def test_sheets_are_of_the_plan_shown(asked: Asked) -> None:
+    """With edits too: the kilograms of the plan of the page, never silently the cheapest of the
+    day, and the sheet says what it is made from.
+    """
+    change = parse_change("cows.head=12")
+    farm = changed(asked.begun, [change])
+    edited = Asked(asked.begun, (change,), farm, asked.day, proved_plan(farm, (change,)))
+    told = json.dumps(place("sheets", edited))
+    assert EDITED in told
+    assert "12 head" in told
+    assert EDITED not in json.dumps(place("sheets", asked))
