@@ -21,7 +21,7 @@ from schema_check import against_schema
 
 SOLVES = {
     *("check", "needs", "ration", "sheet", "supply", "winter", "last", "report"),
-    *("switch", "worth", "whatif", "sure", "grow"),
+    *("switch", "worth", "whatif", "sure", "grow", "promise", "manure"),
 }
 
 
