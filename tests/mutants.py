@@ -2,16 +2,17 @@
 tests notice it.
 
 `python tests/mutants.py` makes the list of mutants (fixed seed), runs tests on each and adds a
-line a mutant to `mutants-result.csv` in the folder it is called from: caught (by how many tests it
-took), survived, or equivalent. Called again it goes on where it was stopped: what stands in that
-file is not tried again. `--list` only prints the list; `--count`, `--seed`, `--room`, `--workers`
-choose; `--only NUMBER` repeats one.
+line a mutant to `mutants-result.csv` in the folder it is called from: caught (and by which test),
+survived, or equivalent. Called again it goes on where it was stopped: what stands in that file is
+not tried again. `--list` only prints the list; `--count`, `--seed`, `--room`, `--workers` choose;
+`--only NUMBER` tries one.
 
 A mutant is shown only to the tests that run the function it stands in (a figure outside functions:
-to those that run a function which uses its name), cheap ones first, until one fails. Which tests
-those are is watched once (mutants_trace.py), on the unchanged tree, which must pass, and stands in
-`mutants-map.jsonl` in the same folder: delete that file when the tests have changed. Tests beyond
-`--seconds` of processor time are left out, so that the rate can only be too low.
+to those that run a function of its file, or one that uses its name), those that import its module
+and cheap ones first, until one fails. Which tests those are is watched once (mutants_trace.py), on
+the unchanged tree, which must pass, and stands in `mutants-map.jsonl` in the same folder: delete
+that file when the tests have changed. Tests beyond `--seconds` of processor time, those marked long
+and what a test runs in another process are left out, so that the rate can only be too low.
 
 A mutant is equivalent, and does not count, when it cannot change a number of an answer beyond the
 stated tolerances. The rule is kept in two places: `TOLERANCE` skips figures that only say how
@@ -285,11 +286,14 @@ def main() -> None:
         sys.stdout.write(_rate(room) + "\n")
 
 
-def _run(numbered: list[Task], workers: int, seconds: float) -> None:
+def _run(tasks: list[Task], workers: int, seconds: float) -> None:
+    """Try the tasks that have no result yet, so many at a time, each worker in its own copy."""
     for library in LIBRARIES:
         importlib.import_module(library)
-    known, judged = equivalent(), {line["mutant"] for line in _results()}
-    waiting = [task for task in numbered if task.mutant.name not in judged]
+    judged = {line["mutant"] for line in _results()}
+    waiting = [task for task in tasks if task.mutant.name not in judged]
+    parts = multiprocessing.get_context("fork")
+    turn = parts.Value("i", 0)
     with tempfile.TemporaryDirectory() as scratch:
         copies = [_copied(Path(scratch) / str(number)) for number in range(workers)]
         if not MAP.exists():
@@ -297,29 +301,34 @@ def _run(numbered: list[Task], workers: int, seconds: float) -> None:
         every = read_map(MAP)
         if _fails(copies[0], every[::100]):
             sys.exit("some tests fail without any change: nothing would be learnt")
-        parts = multiprocessing.get_context("fork")
-        turn, lock = parts.Value("i", 0), parts.Lock()
-
-        def work(copy: Path) -> None:
-            while True:
-                with turn.get_lock():
-                    mine = turn.value
-                    turn.value += 1
-                if mine >= len(waiting):
-                    return
-                task = waiting[mine]
-                if task.mutant.name in known:
-                    outcome = f"equivalent: {known[task.mutant.name]}"
-                else:
-                    outcome = verdict(copy, task.mutant, every, seconds)
-                with lock:
-                    _write(task, outcome)
-
-        processes = [parts.Process(target=work, args=(copy,)) for copy in copies]
+        processes = [
+            parts.Process(target=_work, args=(copy, waiting, turn, every, seconds))
+            for copy in copies
+        ]
         for process in processes:
             process.start()
         for process in processes:
             process.join()
+
+
+def _work(  # type: ignore[no-untyped-def]
+    copy: Path, waiting: list[Task], turn, every: list[Watched], seconds: float
+) -> None:
+    """Try one task after the other, each the next that no worker has begun."""
+    known = equivalent()
+    while True:
+        with turn.get_lock():
+            number = turn.value
+            turn.value += 1
+        if number >= len(waiting):
+            return
+        task = waiting[number]
+        if task.mutant.name in known:
+            outcome = f"equivalent: {known[task.mutant.name]}"
+        else:
+            outcome = verdict(copy, task.mutant, every, seconds)
+        with turn.get_lock():
+            _write(task, outcome)
 
 
 def _copied(copy: Path) -> Path:
