@@ -49,7 +49,7 @@ KINDS = {
 """Kinds of answers, and the record that each is made from."""
 
 COMPUTED = {
-    "Course": ("gap", "late_share", "dearest_tenth"),
+    "Course": ("money", "priced", "gap", "late_share", "dearest_tenth", "dearest_money"),
     "HeldRisk": ("reserve_t_dm",),
     "ChangeOver": ("sentences",),
     "CropHeld": ("short_t_dm",),
@@ -69,7 +69,7 @@ COMPUTED = {
 """Properties that are told besides the fields, by class."""
 
 LEFT_OUT = {
-    "Course": ("values",),
+    "Course": ("values", "reduced"),
     "SpreadPlan": ("farm",),
     "Farm": ("place", "offers", "stores", "groups", "feeds", "growing"),
     "PlanRation": ("needs",),
