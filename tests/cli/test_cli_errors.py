@@ -87,8 +87,8 @@ def test_a_command_like_no_other_lists_all() -> None:
     """Where nothing is near, all commands are named."""
     said = CliRunner().invoke(app, ["xyzzy"]).stderr
     assert (
-        "There are: new, set, take, check, needs, clamp, ration, sheet, supply, winter, log, last,"
-        " report, switch, worth, promise, manure, whatif, sure, grow, guide, meaning, feeds."
+        "There are: new, open, set, take, check, needs, clamp, ration, sheet, supply, winter, log,"
+        " last, report, switch, worth, promise, manure, whatif, sure, grow, guide, meaning, feeds."
         in said
     )
 

@@ -8,6 +8,7 @@ import csv
 import io
 import json
 import shutil
+from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ import pytest
 from typer.testing import CliRunner, Result
 from winter_plans import made_plan, without_plan
 
+from rationlp.after.stock import Spring, spring_of
 from rationlp.ask.enough import SingleChange
 from rationlp.cli.app import app
 from rationlp.farm.farm import Farm
@@ -155,6 +157,16 @@ def test_a_winter_that_cannot_be_fed_ends_with_three(
     assert [one["amount"] for one in given] == ([12.0] if enough else [])
 
 
+def _in_turn(asked: list[date]) -> Callable[..., list[Spring]]:
+    """In place of other processes: the same plan for each other turnout, which is noted."""
+
+    def answers(_: object, turnouts: Sequence[Any], worth_it: int) -> list[Spring]:
+        asked.extend(turnout.farm.turnout for turnout in turnouts)
+        return [spring_of(made_plan()) for _ in turnouts]
+
+    return answers
+
+
 def test_how_long_stores_last_under_the_plan(monkeypatch: pytest.MonkeyPatch) -> None:
     """Three plans: the farm's own, and one for each other turnout."""
     asked: list[date] = []
@@ -164,6 +176,7 @@ def test_how_long_stores_last_under_the_plan(monkeypatch: pytest.MonkeyPatch) ->
         return made_plan()
 
     monkeypatch.setattr(SOLVER, solve)
+    monkeypatch.setattr("rationlp.cli.last.answer_all", _in_turn(asked))
     done = run("last", FEW, "--format", "json")
     found = json.loads(done.stdout)
     assert found["under"] == "plan"
@@ -238,6 +251,7 @@ def test_by_default_last_plans_the_winter_once(monkeypatch: pytest.MonkeyPatch) 
         return made_plan()
 
     monkeypatch.setattr(SOLVER, solve)
+    monkeypatch.setattr("rationlp.cli.last.answer_all", _in_turn(asked))
     assert run("last", FEW).exit_code == 0
     assert asked == [date(2027, 4, 20)]
     assert run("last", FEW, "--full").exit_code == 0

@@ -93,8 +93,8 @@ def halves(text: str) -> list[str]:
 
 
 def test_every_command_of_a_farm_is_looked_at() -> None:
-    """None is left out but those that write or list."""
-    others = {"new", "set", "take", "report", "guide", "meaning"}
+    """None is left out but those that write, list or open a page."""
+    others = {"new", "open", "set", "take", "report", "guide", "meaning"}
     known = {command.name for command in commands() if " " not in command.name}
     assert known - others == {command.split()[0] for command in COMMANDS}
 

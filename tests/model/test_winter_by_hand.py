@@ -23,7 +23,7 @@ from rationlp.wintering.ewe_steps import step_pairs, step_rows
 from rationlp.wintering.links import least_taken_t
 from rationlp.wintering.plan import WinterOptions, _bedding, make_yard, slow_faces
 from rationlp.wintering.remarks import _opened_early
-from rationlp.wintering.search import WinterModel, _put_out
+from rationlp.wintering.search import WinterModel, put_out
 from rationlp.wintering.short import tonnes_short
 from rationlp.wintering.ties import tie_aims
 
@@ -83,7 +83,7 @@ def test_waste_at_the_trough_is_paid_for() -> None:
     """A tenth wasted: 1/0.9 kg put out for a kg eaten; of other columns and feeds nothing."""
     run: Any = SimpleNamespace(waste={"hay": 0.1})
     columns = (("feed", "hay"), ("feed", "barley"), ("short", "hay"))
-    assert [_put_out(run, Column(key)) for key in columns] == pytest.approx([1.0 / 0.9, 1.0, 1.0])
+    assert [put_out(run, Column(key)) for key in columns] == pytest.approx([1.0 / 0.9, 1.0, 1.0])
 
 
 def _ewes(days: float, periods: tuple[int, ...]) -> Any:
