@@ -396,9 +396,9 @@ def test_bales_are_whole_and_the_days_few(a_day: float, bales: int, days: int) -
 
 @given(st.floats(0.08, 60.0))
 def test_bales_are_never_far_from_what_is_wanted(a_day: float) -> None:
-    """At worst a bale in a fortnight is 14 % off, and from one bale in six days on 4 %."""
+    """At worst a bale in a fortnight is 14 % off, and from one bale in six days on 4.8 %."""
     bales, days = whole_bales(a_day)
-    assert abs(bales / days / a_day - 1.0) <= (0.04 if a_day >= 1.0 / 6.0 else 0.25)
+    assert abs(bales / days / a_day - 1.0) <= (0.048 if a_day >= 1.0 / 6.0 else 0.25)
 
 
 @pytest.mark.parametrize(
