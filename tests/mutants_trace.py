@@ -90,21 +90,21 @@ def read_map(path: Path) -> list[Watched]:
 
 
 def tests_of(top: Path, path: str, line: int, every: list[Watched]) -> list[Watched]:
-    """The tests that run what a line changes: first those of files that import its module, then
-    those of the room's own folder; file by file, the quickest first.
+    """The tests that run what a line changes, for a line outside functions also those of files that
+    import its module. Files that import it come first, then those of the room's own folder; file by
+    file, the quickest first.
     """
-    touched = _functions_touched(top, path, line)
-    hits = [test for test in every if test.functions & touched]
-    module = path.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
+    touched, outside = _functions_touched(top, path, line)
+    near = {file for file in {test.file for test in every} if _imports(top / file, path)}
+    hits = [test for test in every if test.functions & touched or (outside and test.file in near)]
     spent: dict[str, float] = {}
     for test in hits:
         spent[test.file] = spent.get(test.file, 0.0) + test.seconds
-    elsewhere = {file: module not in (top / file).read_text(encoding="utf-8") for file in spent}
     own = f"tests/{path.split('/')[1]}/"
     return sorted(
         hits,
         key=lambda test: (
-            elsewhere[test.file],
+            test.file not in near,
             not test.file.startswith(own),
             spent[test.file],
             test.file,
@@ -112,26 +112,34 @@ def tests_of(top: Path, path: str, line: int, every: list[Watched]) -> list[Watc
     )
 
 
-def _functions_touched(top: Path, path: str, line: int) -> set[str]:
+def _imports(file: Path, path: str) -> bool:
+    module = path.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
+    room, _, name = module.rpartition(".")
+    text = file.read_text(encoding="utf-8")
+    return f"from {module} import" in text or f"from {room} import {name}" in text
+
+
+def _functions_touched(top: Path, path: str, line: int) -> tuple[set[str], bool]:
     """The innermost function round a line; for a line outside functions, every function that uses a
-    name that hangs on it, and those of its own file.
+    name that hangs on it, and those of its own file. And whether it is outside.
     """
     tree = ast.parse((top / path).read_text(encoding="utf-8"))
     around = [node for node in _defined(tree) if node.lineno <= line <= (node.end_lineno or 0)]
     if around:
-        return {f"{path}:{_first_line(around[-1])}"}
+        return {f"{path}:{_first_line(around[-1])}"}, False
     names: set[str] = set()
     for statement in tree.body:
         if statement.lineno <= line <= (statement.end_lineno or 0):
             names |= _given(statement)
     files = {file: ast.parse(file.read_text(encoding="utf-8")) for file in _sources(top)}
     names = _hanging_on(names, list(files.values()))
-    return {
+    using = {
         f"{file.relative_to(top).as_posix()}:{_first_line(node)}"
         for file, source in files.items()
         for node in _defined(source)
         if file == top / path or _used(node) & names
     }
+    return using, True
 
 
 def _hanging_on(names: set[str], sources: list[ast.Module]) -> set[str]:

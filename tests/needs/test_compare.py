@@ -142,6 +142,8 @@ def test_a_higher_maintenance_is_shown_beside_ours(animal_class: str) -> None:
     assert found.ours is not None
     assert found.value > found.ours
     assert ("× 1.15;" if animal_class in of_sheep.OF_CLASS else "× 1.10;") in found.equation
+    density = typical_density(needs_of(animal_class, **CLASSES[animal_class]).limits)
+    assert f"both on a ration of {density:g} MJ/kg DM" in found.equation
 
 
 def test_a_group_with_its_own_factor_is_set_beside_a_factor_of_one() -> None:

@@ -4,11 +4,11 @@ differences.
 
 from __future__ import annotations
 
-from math import inf, log
+from math import exp, inf, log
 
 import pytest
 
-from rationlp.needs.energy import EnergyNeed, kf, kl, km
+from rationlp.needs.energy import EnergyNeed, kf, kl, km, microbial_yield, outflow_rate
 
 COW = EnergyNeed("additive", em=42.0, over_km=-3.0, over_kl=95.0, over_kf=4.0, fixed_me=7.0)
 STEER = EnergyNeed(
@@ -54,3 +54,10 @@ def test_slope_and_bend_are_those_of_the_value(need: EnergyNeed, q: float, curve
 def test_a_gain_beyond_the_curve_has_no_requirement() -> None:
     """R ≥ B − 1: no ration of that energy makes it."""
     assert EnergyNeed("exponential", em=32.0, eg=320.0).terms(0.55) == (inf, 0.0, 0.0)
+
+
+@pytest.mark.parametrize("level", [1.0, 2.5, 4.0])
+def test_outflow_and_microbial_yield_as_they_are_printed(level: float) -> None:
+    """AFRC (1993) (a): r = −0.024 + 0.179 (1 − e^(−0.278 L)); y = 7 + 6 (1 − e^(−0.35 L))."""
+    assert outflow_rate(level) == pytest.approx(0.155 - 0.179 * exp(-0.278 * level))
+    assert microbial_yield(level) == pytest.approx(13.0 - 6.0 * exp(-0.35 * level))
