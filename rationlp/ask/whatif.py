@@ -7,7 +7,7 @@ prices or stores change, the winter as it stands is kept open and answers (again
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import field, replace
 from datetime import date
 from pathlib import Path
@@ -153,36 +153,42 @@ def _answers(questions: Sequence[Question], asked: Scope) -> tuple[tuple[Outcome
     kept open: where only prices or amounts in store changed it answers too; all others are planned
     from the beginning, over all cores.
     """
-    known = _of_open_winter(questions) if asked.groups is None else {}
-    rest = [number for number in range(len(questions)) if number not in known]
 
-    def told(count: int, _: int) -> None:
+    def progress(count: int, _: int) -> None:
         if asked.said is not None:
             asked.said(len(known) + count, len(questions))
 
+    known: dict[int, tuple[Outcome, ...]] = {}
+    if asked.groups is None:
+        for number, outcomes in _of_open_winter(questions):
+            progress(1, len(questions))
+            known[number] = outcomes
+    rest = [number for number in range(len(questions)) if number not in known]
     others = [questions[number] for number in rest]
-    known |= zip(rest, answer_all(answer_question, others, asked.workers, told), strict=True)
+    known |= zip(rest, answer_all(answer_question, others, asked.workers, progress), strict=True)
     return tuple(known[number] for number in range(len(questions)))
 
 
-def _of_open_winter(questions: Sequence[Question]) -> dict[int, tuple[Outcome, ...]]:
-    """Answers by number of the question, of those that the winter as it stands can give."""
+def _of_open_winter(
+    questions: Sequence[Question],
+) -> Iterator[tuple[int, tuple[Outcome, ...]]]:
+    """Number of the question and answer, of those that the winter as it stands can give."""
     now = questions[0].changed
     assert now is not None
-    if not any(one.changed is not None and alike(now, one.changed) for one in questions[1:]):
-        return {}
+    if not any(
+        question.changed is not None and alike(now, question.changed) for question in questions[1:]
+    ):
+        return
     try:
         winter = WarmWinter(now.farm, now.stocks)
     except InputError:
-        return {}
-    answers: dict[int, tuple[Outcome, ...]] = {}
-    for number, one in enumerate(questions):
-        if one.changed is None:
+        return
+    for number, question in enumerate(questions):
+        if question.changed is None:
             continue
-        plan = winter.plan if number == 0 else winter.after(one.changed)
+        plan = winter.plan if number == 0 else winter.after(question.changed)
         if plan is not None:
-            answers[number] = (outcome_of_plan(one.name, plan),)
-    return answers
+            yield number, (outcome_of_plan(question.name, plan),)
 
 
 def _question(name: str, farm: ChangedFarm, question: Scope) -> Question:
