@@ -17,7 +17,7 @@ from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.farm import Farm
 from rationlp.paper.writing import farm_with
 from rationlp.read.changed import Begun, Change, begin, drafted, parse_change
-from rationlp.read.changed_paths import Place, Target, find
+from rationlp.read.changed_paths import Place, Target, find, inside
 from rationlp.read.folder import is_workbook
 from rationlp.records import dataclass
 
@@ -146,12 +146,15 @@ def _table(document: Any, begun: Begun, place: Place) -> Any:
         raise refused("PA140", place.id, "farm.toml has no entry for it", "add it there")
     entry = document[place.list][number]
     if place.within:
-        name, of = place.within
-        for inner in entry.get(name, []):
-            if of in inner.values():
-                return inner
-        remedy = f"add [[{place.list}.{name}]] to farm.toml"
-        raise refused("PA140", place.id, "no such limit yet", remedy)
+        inner = inside(entry, *place.within)
+        if inner is None:
+            name, *of = place.within
+            heading = f"[{place.list}.{name}]"
+            if of:
+                heading = f"[{heading}]"
+            remedy = f"add {heading} to this group in farm.toml, and its keys"
+            raise refused("PA140", place.id, f"{' '.join(place.within)} is not stated yet", remedy)
+        return inner
     return entry
 
 

@@ -287,12 +287,15 @@ def _after(
             return None, {}
         facts = {"class": "ewe_milking", "lambs_suckled": min(float(lambs), 3.0)}
         facts |= {key: value for key, value in own.items() if key == "kept"}
-    name = str(facts.pop("class", None))
+    name = str(facts.pop("class", ""))
     in_milk = [key for key, known in CLASSES.items() if any(one.key == IN_MILK for one in known)]
     place = faults.at("after")
     if name not in in_milk:
         remedy = f"classes in milk: {', '.join(in_milk)}"
-        place.at("class").unknown("IN404", f'"{name}" is no class in milk', name, in_milk, remedy)
+        problem = f'"{name}" is no class in milk'
+        if not name:
+            problem = "what they are afterwards is not said"
+        place.at("class").unknown("IN404", problem, name, in_milk, remedy)
         return None, {}
     if IN_MILK in facts:
         place.at(IN_MILK).add("IN136", "weeks that follow from the date", "leave it out")

@@ -4,7 +4,8 @@ change is checked as if typed.
 A change is `path=value`, `path+=value` or `path-=value`. A path is a table and its key
 (`winter.turnout`, `margins.me`), or the id of a store, a bought feed, a group or an outlet and its
 key (`soya_meal_48.price_per_t_fresh`, `cows.head`, `first_cut.me_mj_per_kg_dm`,
-`cows.feed_limits.barley.max_kg_fresh`). Two keys are not in farm.toml: `edible_t_dm` of a store
+`cows.feed_limits.barley.max_kg_fresh`, `cows.after.milk_kg_per_day`, and a change by its day:
+`ewes.changes.2027-01-25.head`). Two keys are not in farm.toml: `edible_t_dm` of a store
 (what can be eaten of it, whatever its sizes say) and `barred` of a store or bought feed (true: no
 group gets it). A value added may be a share of what is there (`+=5%`); added to a date it counts
 days. `=+5` and `=-5` are refused, because they can be read in two ways; a figure below nothing is
@@ -27,7 +28,7 @@ from rationlp.errors import Faults, Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import Spread, StoreStock
 from rationlp.farm.values import as_number
-from rationlp.read.changed_paths import BARRED, Place, Target, find
+from rationlp.read.changed_paths import AFTER, BARRED, Place, Target, find
 from rationlp.read.farm import farm_of
 from rationlp.read.folder import Overrides, Source, by_standard, open_source
 from rationlp.read.plain_words import in_plain_words
@@ -285,9 +286,8 @@ def _present(farm: Farm, place: Place) -> Any:
     if place.list == "stores":
         store = next(store for store in farm.stores if store.id == place.id)
         return store.size.get(place.key, getattr(store, place.key, None))
-    if place.list == "groups" and len(place.within) == 0:
-        group = next(group for group in farm.groups if group.id == place.id)
-        return group.facts.get(place.key, getattr(group, place.key, None))
+    if place.list == "groups":
+        return _present_of_group(farm, place)
     if place.list == "margins":
         return getattr(farm.margins, place.key)
     stated = {
@@ -296,4 +296,13 @@ def _present(farm: Farm, place: Place) -> Any:
     }
     if place.list == "prices":
         return stated.get(place.key)
+    return None
+
+
+def _present_of_group(farm: Farm, place: Place) -> Any:
+    group = next(group for group in farm.groups if group.id == place.id)
+    if not place.within:
+        return group.facts.get(place.key, getattr(group, place.key, None))
+    if place.within == (AFTER,) and group.calendar is not None:
+        return group.calendar.after.get(place.key)
     return None

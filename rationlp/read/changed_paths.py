@@ -4,6 +4,7 @@ figure laid over all files.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from enum import Enum
 from typing import Any
 
@@ -12,7 +13,9 @@ from pydantic import BaseModel
 from rationlp.errors import Faults, Finding, InputError, nearest
 from rationlp.farm.animals import CLASSES
 from rationlp.farm.farm import Farm
+from rationlp.farm.group import Group
 from rationlp.quantities import feed_columns
+from rationlp.read.calendar import IN_MILK
 from rationlp.read.folder import entry_name
 from rationlp.read.schema import GROUP_KEYS, INNER, LISTS, TABLES
 from rationlp.read.stores import KINDS
@@ -21,7 +24,8 @@ from rationlp.records import dataclass
 EDIBLE, BARRED, ANALYSIS = "edible_t_dm", "barred", "analysis"
 _LISTED = ("stores", "bought", "groups", "outlets")
 _NAMED_BY = {"feed_limits": "feed", "quantity_limits": "quantity", "family_limits": "family"}
-_FIXED = frozenset({"id", "name", *_NAMED_BY, "changes", "grazing", "after", ANALYSIS})
+AFTER, CHANGES, GRAZING = "after", "changes", "grazing"
+_FIXED = frozenset({"id", "name", *_NAMED_BY, CHANGES, GRAZING, AFTER, ANALYSIS})
 
 
 class Target(Enum):
@@ -36,7 +40,7 @@ class Target(Enum):
 @dataclass(frozen=True)
 class Place:
     """Where a path leads. list: table or list of farm.toml; id: of the entry, empty for a table;
-    within: a list inside the entry and what its entry is named by; key: the last step.
+    within: a table inside the entry, or a list and what its entry is named by; key: the last step.
     """
 
     leads_to: Target
@@ -61,16 +65,28 @@ class Place:
         return entry
 
 
-def _inner(entry: dict[str, Any], name: str, of: str) -> dict[str, Any]:
-    """The entry of an inner list that is named by `of`, made where there is none."""
-    entries = entry.setdefault(name, [])
-    for inner in entries:
-        if inner.get(_NAMED_BY[name]) == of:
-            named: dict[str, Any] = inner
-            return named
-    new = {_NAMED_BY[name]: of}
-    entries.append(new)
-    return new
+def _inner(entry: dict[str, Any], name: str, of: str | None = None) -> dict[str, Any]:
+    """The table inside an entry, or the entry of an inner list that is named by `of`; made where
+    there is none.
+    """
+    if of is None:
+        table: dict[str, Any] = entry.setdefault(name, {})
+        return table
+    inner: dict[str, Any] | None = inside(entry, name, of)
+    if inner is None:
+        inner = {_NAMED_BY[name]: of}
+        entry.setdefault(name, []).append(inner)
+    return inner
+
+
+def inside(entry: Mapping[str, Any], name: str, of: str | None = None) -> Any:
+    """What stands inside an entry: a table, or the entry of a list that is named by `of` (changes
+    by their day); None where there is none.
+    """
+    if of is None:
+        return entry.get(name)
+    named_by = _NAMED_BY.get(name, "from")
+    return next((one for one in entry.get(name, ()) if str(one.get(named_by)) == of), None)
 
 
 def find(farm: Farm, path: str) -> Place:
@@ -113,7 +129,7 @@ def _unknown(path: str, problem: str, word: str, known: list[str], before: str =
     """A step that leads nowhere. before: the path up to it, its dot included."""
     near = nearest(word, known)
     remedy = f'nearest: "{before}{near}"' if near else f"there are: {', '.join(known)}"
-    return InputError([Finding("IN530", path, problem, remedy)])
+    return _refused(path, problem, remedy)
 
 
 def _of_table(table: str, rest: list[str], path: str) -> Place:
@@ -127,6 +143,12 @@ def _of_table(table: str, rest: list[str], path: str) -> Place:
 def _of_entry(farm: Farm, listed: str, name: str, rest: list[str], path: str) -> Place:
     if len(rest) == 3 and listed == "groups" and rest[0] in _NAMED_BY:
         return _of_limit(name, rest, path)
+    if listed == "groups" and rest and rest[0] in (AFTER, CHANGES):
+        follows = _of_after if rest[0] == AFTER else _of_change
+        return follows(_group(farm, name), rest[1:], path, f"{name}.{rest[0]}.")
+    if listed == "groups" and rest[:1] == [GRAZING]:
+        remedy = "change [[groups.grazing]] in farm.toml"
+        raise _refused(path, "days at grass are set by no path", remedy)
     is_offer = listed in ("stores", "bought")
     own = [key for key in _keys(farm, listed, name) if key not in _FIXED]
     figures = []
@@ -152,7 +174,7 @@ def _of_entry(farm: Farm, listed: str, name: str, rest: list[str], path: str) ->
 def _keys(farm: Farm, listed: str, name: str) -> list[str]:
     """The keys that an entry may have."""
     if listed == "groups":
-        group = next(group for group in farm.groups if group.id == name)
+        group = _group(farm, name)
         return [*GROUP_KEYS, *(fact.key for fact in CLASSES[group.animal_class])]
     fields = list(LISTS[listed].model_fields)
     if listed == "stores":
@@ -168,3 +190,43 @@ def _of_limit(name: str, rest: list[str], path: str) -> Place:
     if side not in known:
         raise _unknown(path, "there is no such limit", side, known, f"{name}.{listed}.{of}.")
     return Place(Target.KEY, "groups", name, (listed, of), side)
+
+
+def _group(farm: Farm, name: str) -> Group:
+    return next(group for group in farm.groups if group.id == name)
+
+
+def _of_after(group: Group, steps: list[str], path: str, before: str) -> Place:
+    """A fact of what the animals of a group are afterwards."""
+    in_milk = [facts for facts in CLASSES.values() if any(fact.key == IN_MILK for fact in facts)]
+    known = ["class", *dict.fromkeys(fact.key for facts in in_milk for fact in facts)]
+    known.remove(IN_MILK)
+    if len(steps) != 1:
+        remedy = f"write {before}KEY=…, such as {before}milk_kg_per_day=…"
+        raise _refused(path, "one key of what they are afterwards is wanted", remedy)
+    if steps[0] not in known:
+        raise _unknown(path, "there is no such key", steps[0], known, before)
+    return Place(Target.KEY, "groups", group.id, (AFTER,), steps[0])
+
+
+def _of_change(group: Group, steps: list[str], path: str, before: str) -> Place:
+    """A head or fact of one of a group's changes, which its day names."""
+    changes = () if group.calendar is None else group.calendar.changes
+    days = [change.start.isoformat() for change in changes]
+    if not days:
+        remedy = "add [[groups.changes]] with its day as from to this group in farm.toml"
+        raise _refused(path, "this group has no changes yet", remedy)
+    if len(steps) != 2 or steps[0] not in days:
+        remedy = f"write {before}DAY.KEY=…, such as {before}{days[0]}.head=…; days: "
+        raise _refused(path, "a change is named by its day", remedy + ", ".join(days))
+    day, key = steps
+    if key == "from":
+        raise _refused(path, "the day names the change", "change from in farm.toml")
+    known = ["head", *(fact.key for fact in CLASSES[group.animal_class])]
+    if key not in known:
+        raise _unknown(path, "there is no such key", key, known, f"{before}{day}.")
+    return Place(Target.KEY, "groups", group.id, (CHANGES, day), key)
+
+
+def _refused(path: str, problem: str, remedy: str) -> InputError:
+    return InputError([Finding("IN530", path, problem, remedy)])

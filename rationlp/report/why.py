@@ -131,14 +131,20 @@ def fix_lines(fix: Fix | None, currency: str) -> Iterator[str]:
     """
     if fix is None:
         return
+    if not fix.changes and fix.still_short:
+        yield (
+            "What would put this right is too little to weigh; short without it:"
+            f" {', '.join(fix.still_short)} a head a day."
+        )
+        return
     if not fix.changes:
         yield (
-            "No change of two feeds alone puts this right: `rationlp ration` looks for another"
-            " ration."
+            "No change of two feeds, in amounts that can be weighed, puts this right: `rationlp"
+            " ration` looks for another ration."
         )
         return
     moves = "; ".join(
-        f"{change.name} {shown(change.from_kg_fresh, 2)} → {shown(change.to_kg_fresh, 2)} kg"
+        f"{change.name} {_kg(change.from_kg_fresh)} → {_kg(change.to_kg_fresh)} kg"
         for change in fix.changes
     )
     if fix.cost >= 0.0:
@@ -146,9 +152,16 @@ def fix_lines(fix: Fix | None, currency: str) -> Iterator[str]:
     else:
         verb = f"saves {currency} {shown(-fix.cost, 3)}"
     yield (
-        f"Cheapest change of at most two feeds that puts it right, fresh, a head a day: {moves}. It"
-        f" {verb} a head a day."
+        "Cheapest change of at most two feeds that puts it right, minerals besides, fresh, a head a"
+        f" day: {moves}. It {verb} a head a day."
     )
+    if fix.still_short:
+        yield f"Still short then: {', '.join(fix.still_short)} a head a day."
+
+
+def _kg(kg: float) -> str:
+    """Kilograms to the gram-step of minerals where they are that few."""
+    return shown(kg, 3 if 0.0 < kg < 0.1 else 2)
 
 
 def fed_lines(why: FedWhy, fed: FedSupply, currency: str) -> tuple[str, ...]:

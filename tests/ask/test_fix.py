@@ -4,11 +4,13 @@ is right already.
 
 from __future__ import annotations
 
+import dataclasses
+from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
 
-from rationlp.ask.fix import explain_fed, fix_fed
+from rationlp.ask.fix import Fix, explain_fed, fix_fed
 from rationlp.farm.farm import Farm
 from rationlp.model.fed import fed_supply
 from rationlp.model.ration import solve_rations
@@ -22,21 +24,47 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
 
 def wrong(farm: Farm, fed: dict[str, dict[str, float]]) -> list[str]:
-    """What stands short or over in a fed ration, minerals aside: they are priced, not kept."""
-    minerals = {"Calcium", "Phosphorus", "Magnesium", "Sodium", "Calcium to phosphorus"}
+    """What stands short or over in a fed ration."""
     found = stands_of(fed_supply(farm, fed)[0])
-    return [title for title in (*found["short"], *found["over"]) if title not in minerals]
+    return [title for title in (*found["short"], *found["over"]) if title not in PRICED]
+
+
+PRICED = {"Calcium to phosphorus"}
+
+
+def steps_of(farm: Farm, fix: Fix, steps: Mapping[str, float]) -> list[float]:
+    """How far each new amount is from a whole step, in steps."""
+    kinds = {offer.id: offer.feed for offer in farm.offers}
+    off = []
+    for one in fix.changes:
+        feed = kinds[one.offer]
+        step = steps["forage"]
+        if feed.kind == "mineral":
+            step = steps["mineral"]
+        elif feed.is_concentrate:
+            step = steps["straight"]
+        off.append(abs(one.to_kg_fresh / step - round(one.to_kg_fresh / step)))
+    return off
+
+
+CATTLE = {"forage": 0.5, "straight": 0.1, "mineral": 0.01}
+SHEEP = {"forage": 0.1, "straight": 0.05, "mineral": 0.005}
 
 
 @pytest.mark.parametrize(("name", "group"), [("dairy", "late"), ("beef", "dry_cows")])
 def test_the_change_puts_it_right(name: str, group: str) -> None:
-    """Two feeds at most move, and afterwards nothing is short or over."""
+    """Two feeds at most move, and minerals, in amounts that can be weighed; afterwards nothing is
+    short or over, minerals included."""
     farm = read_farm(EXAMPLES / name)
     fed = {group: read_fed(EXAMPLES / name / "fed.csv", farm)[group]}
     fix = fix_fed(farm, fed_supply(farm, fed)[0])
     assert fix is not None
-    assert 1 <= len(fix.changes) <= 2
     offers = {offer.id: offer for offer in farm.offers}
+    feeds = [one for one in fix.changes if offers[one.offer].feed.kind != "mineral"]
+    assert 1 <= len(feeds) <= 2
+    assert len(feeds) < len(fix.changes)
+    assert max(steps_of(farm, fix, CATTLE)) < 1e-6
+    assert fix.still_short == ()
     after = dict(fed[group])
     for one in fix.changes:
         assert one.from_kg_fresh == pytest.approx(
@@ -47,6 +75,46 @@ def test_the_change_puts_it_right(name: str, group: str) -> None:
     cost = sum(kg * offers[key].price_per_kg_dm for key, kg in after.items())
     before = sum(kg * offers[key].price_per_kg_dm for key, kg in fed[group].items())
     assert cost - before == pytest.approx(fix.cost, abs=1e-6)
+
+
+def test_a_mineral_alone_is_mended() -> None:
+    """Suckler cows that lack magnesium alone get their mineral at its printed rate, and no other
+    feed moves; where none is on the list, nothing is said to mend it.
+    """
+    farm = read_farm(EXAMPLES / "hill")
+    fed = {"cows": read_fed(EXAMPLES / "hill" / "fed.csv", farm)["cows"]}
+    assert "Magnesium" in wrong(farm, fed)
+    fix = fix_fed(farm, fed_supply(farm, fed)[0])
+    assert fix is not None
+    (only,) = fix.changes
+    assert only.from_kg_fresh == 0.0
+    assert only.to_kg_fresh == pytest.approx(0.1, abs=0.005)
+    dm = {offer.id: offer.feed.dm_g_per_kg for offer in farm.offers}
+    fed["cows"][only.offer] = dm_from_fresh(only.to_kg_fresh, dm[only.offer])
+    assert "Magnesium" not in wrong(farm, fed)
+    bare = dataclasses.replace(
+        farm, offers=tuple(offer for offer in farm.offers if offer.feed.kind != "mineral")
+    )
+    del fed["cows"][only.offer]
+    assert fix_fed(bare, fed_supply(bare, fed)[0]) is None
+
+
+def test_ewes_are_put_right_in_amounts_that_can_be_weighed() -> None:
+    """Ewes on hay and a handful of rolls, and too much mineral: no crumb of a feed, nothing above a
+    printed limit, no mineral with copper.
+    """
+    farm = read_farm(EXAMPLES / "hill")
+    fed = {"twins": read_fed(EXAMPLES / "hill" / "fed.csv", farm)["twins"]}
+    fix = fix_fed(farm, fed_supply(farm, fed)[0])
+    assert fix is not None
+    assert fix.changes
+    offers = {offer.id: offer for offer in farm.offers}
+    for one in fix.changes:
+        least = 0.005 if offers[one.offer].feed.kind == "mineral" else 0.05
+        assert one.to_kg_fresh == 0.0 or one.to_kg_fresh >= least - 1e-9
+        if one.to_kg_fresh > one.from_kg_fresh:
+            assert offers[one.offer].feed.key != "minerals_cattle_general"
+    assert max(steps_of(farm, fix, SHEEP)) < 1e-6
 
 
 def test_a_ration_that_is_right_needs_no_change() -> None:
@@ -74,3 +142,21 @@ def test_where_two_feeds_are_not_enough_it_says_so() -> None:
     assert any(
         "No change of two feeds" in line for line in fed_lines(explain_fed(farm, fed), fed, "GBP")
     )
+
+
+def test_what_is_too_little_to_weigh_is_left_out() -> None:
+    """Bulls with a pinch less concentrate than they need: no change is advised, and what is short
+    without it is said.
+    """
+    farm = read_farm(EXAMPLES / "beef")
+    ration = solve_rations(farm, ["bulls"]).groups[0]
+    amounts = {amount.offer: amount.kg_dm for amount in ration.amounts}
+    straights = {offer.id for offer in farm.offers if offer.feed.is_concentrate}
+    most = max((name for name in amounts if name in straights), key=lambda name: amounts[name])
+    amounts[most] -= 0.02
+    fed = fed_supply(farm, {"bulls": amounts})[0]
+    why = explain_fed(farm, fed)
+    assert why.fix is not None
+    assert why.fix.changes == ()
+    assert any(line.startswith("ME ") for line in why.fix.still_short)
+    assert any("too little to weigh" in line for line in fed_lines(why, fed, "GBP"))

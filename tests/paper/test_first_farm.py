@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -81,6 +82,51 @@ def test_keys_are_set_and_comments_stay(tmp_path: Path) -> None:
     assert read.groups[0].name == "Sucklers"
     assert read.turnout.isoformat() == "2027-05-01"
     assert [store.id for store in read.stores] == ["wide_clamp", "bales"]
+
+
+def test_what_follows_is_set_by_the_paths_of_whatif(tmp_path: Path) -> None:
+    """Facts after calving, and a change by its day: single lines, and every other line stays."""
+    calving, hill = tmp_path / "calving", tmp_path / "hill"
+    shutil.copytree(EXAMPLES / "calving", calving)
+    shutil.copytree(EXAMPLES / "hill", hill)
+    before = [(farm / "farm.toml").read_text(encoding="utf-8") for farm in (calving, hill)]
+    done = run("set", str(calving), "cows.after.milk_kg_per_day-=3")
+    assert done.exit_code == 0, done.stderr
+    assert "cows.after.milk_kg_per_day: 33 → 30" in done.stdout
+    done = run("set", str(hill), "store_lambs.changes.2027-01-25.head=40")
+    assert done.exit_code == 0, done.stderr
+    after = [(farm / "farm.toml").read_text(encoding="utf-8") for farm in (calving, hill)]
+    assert after[0] == before[0].replace("milk_kg_per_day = 33\n", "milk_kg_per_day = 30\n", 1)
+    assert after[1] == before[1].replace(
+        "from = 2027-01-25\nhead = 45\n", "from = 2027-01-25\nhead = 40\n"
+    )
+
+
+@pytest.mark.parametrize(
+    ("setting", "words"),
+    [
+        ("store_lambs.changes.head=3", "write store_lambs.changes.DAY.KEY=…"),
+        ("store_lambs.changes.2027-01-02.head=3", "days: 2027-01-25, 2027-02-22"),
+        ("store_lambs.changes.2027-01-25.from=2027-01-26", "change from in farm.toml"),
+        ("store_lambs.changes.2027-01-25.heads=3", "store_lambs.changes.2027-01-25.head"),
+        ("rams.changes.2027-01-25.head=3", "add [[groups.changes]]"),
+        ("twins.after=3", "write twins.after.KEY=…"),
+        ("twins.after.milk=1", "twins.after.milk_kg_per_day"),
+        ("rams.after.class=ewe_milking", "add [groups.after]"),
+        ("rams.grazing.until=2027-01-01", "[[groups.grazing]]"),
+    ],
+)
+def test_a_path_that_is_refused_says_what_to_write(
+    setting: str, words: str, tmp_path: Path
+) -> None:
+    """What follows has its own paths; nothing is written."""
+    farm = tmp_path / "hill"
+    shutil.copytree(EXAMPLES / "hill", farm)
+    before = (farm / "farm.toml").read_bytes()
+    done = run("set", str(farm), setting)
+    assert done.exit_code == 2
+    assert words in " ".join(done.stderr.split())
+    assert (farm / "farm.toml").read_bytes() == before
 
 
 @pytest.mark.parametrize(
