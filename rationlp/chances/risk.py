@@ -7,6 +7,7 @@ they are out by, as far as one table of densities stands behind several of them.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date, timedelta
 from math import sqrt
 
@@ -31,7 +32,7 @@ MOST_TIMES = 8.0
 class StoreRisk:
     """Share of draws in which a store runs out before turnout [-], and its part of the reserve with
     which a plan held as it is lasts in nine of ten [t DM]. spread: of what is in it, standard
-    deviation [share].
+    deviation [share]. used_t_dm: what the plan takes out of it until turnout [t DM].
     """
 
     store: str
@@ -39,6 +40,7 @@ class StoreRisk:
     runs_out: float
     reserve_t_dm: float
     spread: float
+    used_t_dm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -46,7 +48,7 @@ class HeldRisk:
     """A plan held as it is. draws: how many. runs_out: share of draws in which some store runs out
     before turnout [-], error: its standard error, binomial [-]. lasts_with: share of other draws in
     which none does with the reserves of `stores`, which were found on the first. looks: days at
-    which to look what is in store.
+    which to look what is in store. days: from the first day to turnout [d].
     """
 
     draws: int
@@ -55,39 +57,66 @@ class HeldRisk:
     lasts_with: float
     stores: tuple[StoreRisk, ...]
     looks: tuple[date, ...] = ()
+    days: int = 0
 
     @property
     def reserve_t_dm(self) -> float:
         """All reserves together [t DM]."""
         return sum(one.reserve_t_dm for one in self.stores)
 
+    @property
+    def used_t_dm(self) -> float:
+        """What the plan takes out of all stores until turnout [t DM]."""
+        return sum(one.used_t_dm for one in self.stores)
+
 
 def held_risk(plan: WinterPlan, spreads: Spreads | None = None) -> HeldRisk:
     """The risk of a plan held as it is, by the farm's own spreads if none are stated."""
     wide = spreads or farm_spreads(plan.farm, stocks_of(plan))
-    uses = tuple(use for use in plan_uses(plan) if sum(use.used_t_dm) > 0.0)
+    uses = _uses(plan)
     short = _short(uses, wide, TUNED, FIRST_SEED)
     scale = np.array([_spread_t(use, wide) for use in uses])
-
-    def lasts(times: float, drawn: np.ndarray) -> float:
-        if not uses:
-            return 1.0
-        return float(np.mean(np.all(drawn <= times * scale + _slack(uses), axis=1)))
-
     times = 0.0
-    if lasts(0.0, short) < SAFE:
-        times, _ = halve(lambda one: lasts(one, short) >= SAFE, MOST_TIMES, 0.0, 1e-3)
-    failed = 1.0 - lasts(0.0, short)
+    if _lasting(uses, short, 0.0 * scale) < SAFE:
+        times, _ = halve(
+            lambda one: _lasting(uses, short, one * scale) >= SAFE, MOST_TIMES, 0.0, 1e-3
+        )
+    failed = 1.0 - _lasting(uses, short, 0.0 * scale)
     each = np.mean(short > _slack(uses), axis=0) if uses else np.zeros(0)
     stores = tuple(
-        StoreRisk(use.store, use.name, float(share), float(times * t), wide.stock[use.store])
+        StoreRisk(
+            use.store, use.name, float(share), float(times * t), wide.stock[use.store],
+            sum(use.used_t_dm),
+        )
         for use, share, t in zip(uses, each, scale, strict=True)
-    )
+    )  # fmt: skip
     return HeldRisk(
         TUNED, failed, sqrt(failed * (1.0 - failed) / TUNED),
-        lasts(times, _short(uses, wide, COUNTED, SECOND_SEED)), stores,
-        stage_days(plan.farm, plan.periods[0].first)[1:],
+        share_lasting(plan, wide, {one.store: one.reserve_t_dm for one in stores}, SECOND_SEED),
+        stores, stage_days(plan.farm, plan.periods[0].first)[1:],
+        sum(period.days for period in plan.periods),
     )  # fmt: skip
+
+
+def share_lasting(
+    plan: WinterPlan, spreads: Spreads, reserves: Mapping[str, float], seed: int
+) -> float:
+    """Share of the draws of a seed in which no store runs out before turnout if the plan is held
+    as it is [-]. reserves: what each store holds beside what is thought, by its id [t DM].
+    """
+    uses = _uses(plan)
+    more = np.array([reserves.get(use.store, 0.0) for use in uses])
+    return _lasting(uses, _short(uses, spreads, COUNTED, seed), more)
+
+
+def _uses(plan: WinterPlan) -> tuple[Drawdown, ...]:
+    return tuple(use for use in plan_uses(plan) if sum(use.used_t_dm) > 0.0)
+
+
+def _lasting(uses: tuple[Drawdown, ...], short: np.ndarray, more: np.ndarray) -> float:
+    if not uses:
+        return 1.0
+    return float(np.mean(np.all(short <= more + _slack(uses), axis=1)))
 
 
 def _slack(uses: tuple[Drawdown, ...]) -> np.ndarray:

@@ -79,9 +79,10 @@ class Costs:
 @dataclass(frozen=True)
 class ForageNow:
     """A bought forage in autumn [t DM]: by the cheapest plan, by the plan for the spread; price in
-    autumn [currency/t DM], whether it is our default. turns_per_t_dm: price in autumn above which
-    none is bought then, later prices as they are. waits: what shutting it in autumn would add to
-    the cost of a mean winter, and until late winter [currency].
+    autumn [currency/t DM], and as it is delivered [currency/t fresh]; whether it is our default.
+    turns_per_t_dm: price in autumn above which none is bought then, later prices as they are.
+    waits: what shutting it in autumn would add to the cost of a mean winter, and until late winter
+    [currency].
     """
 
     offer: str
@@ -89,6 +90,7 @@ class ForageNow:
     cheapest_t_dm: float
     spread_t_dm: float
     price_per_t_dm: float
+    price_per_t_fresh: float
     ours: bool
     turns_per_t_dm: float
     waits: tuple[Costs, Costs]
@@ -290,7 +292,8 @@ def _forage(courses: _Courses, offer_id: str, plans: tuple[Course, Course, Cours
     waits = [_dearer(one, base) for one in shut]
     return ForageNow(
         offer_id, offer.name, mean.values[key] * dm, kept.values[key] * dm,
-        offer.price_per_t_fresh / dm, offer_id in courses.template.market.ours,
+        offer.price_per_t_fresh / dm, offer.price_per_t_fresh,
+        offer_id in courses.template.market.ours,
         turns_at(layout, offer) / dm, (waits[0], waits[1]),
     )  # fmt: skip
 

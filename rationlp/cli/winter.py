@@ -23,6 +23,7 @@ from rationlp.ask.why_winter import why_winter
 from rationlp.chances.risk import held_risk
 from rationlp.chances.spread_plan import SpreadAsked, SpreadPlan, plan_for_spread
 from rationlp.chances.to_keep import keep_remarks, plan_to_keep
+from rationlp.chances.unfed import UnfedWinter, unfed_winters
 from rationlp.cli.commands import Periods
 from rationlp.cli.days import first_planned
 from rationlp.cli.options import Options
@@ -60,13 +61,14 @@ NOT_KEPT = (
 @dataclass(frozen=True)
 class Solved:
     """A plan, the farm by its log, what was eaten against an earlier plan, and the plan for the
-    spread where that was asked for.
+    spread where that was asked for; unfed: where there is none, listed winters that cannot be fed.
     """
 
     begun: WinterSoFar
     plan: WinterPlan
     eaten: tuple[StoreSoFar, ...]
     spread: SpreadPlan | None = None
+    unfed: tuple[UnfedWinter, ...] = ()
 
 
 def faults(options: Options) -> None:
@@ -87,10 +89,15 @@ def solve(read: Farm, options: Options) -> Solved | WinterByStandards:
     eaten: tuple[StoreSoFar, ...] = ()
     if earlier is not None:
         eaten = so_far(earlier, begun.stocks or farm_stocks(read), plan.periods[0].first)
-    spread = None
-    if options.safe is not None and plan.feeds_all:
-        spread = spread_beside(plan, SpreadAsked(late_share(options.safe)))
-    return Solved(begun, plan, eaten, spread)
+    solved = Solved(begun, plan, eaten)
+    if options.safe is None or not plan.feeds_all:
+        return solved
+    asked = SpreadAsked(late_share(options.safe))
+    spread = spread_beside(plan, asked)
+    if spread is not None:
+        return replace(solved, spread=spread)
+    first = plan.periods[0].first
+    return replace(solved, unfed=unfed_winters(plan.farm, asked, stocks_of(plan), first))
 
 
 def _compared(read: Farm, options: Options) -> WinterByStandards:
@@ -117,7 +124,9 @@ def story(solved: Solved | WinterByStandards, options: Options) -> Story:
         compared = solved
         return winter_by_standards_story(compared, lambda: document("winter_standards", compared))
     beside = Beside(solved.begun.so_far, forage_left_lying(solved.plan), solved.eaten)
-    beside = replace(beside, safe=options.safe is not None, spread=solved.spread)
+    beside = replace(
+        beside, safe=options.safe is not None, spread=solved.spread, unfed=solved.unfed
+    )
     if solved.plan.feeds_all:
         beside = replace(beside, held=held_risk(solved.plan))
     return told(solved.plan, _with_reasons(solved.plan, beside, bool(options.explain)))

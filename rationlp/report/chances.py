@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import isinf
 
+from rationlp.chances.course import Course
 from rationlp.chances.risk import HeldRisk
 from rationlp.chances.spread_plan import Costs, ForageNow, SpreadPlan
+from rationlp.chances.unfed import UnfedWinter
 from rationlp.report.dates import day_words
 from rationlp.report.story import Part, Words, always, full, on_screen
 from rationlp.report.tables.chances import (
@@ -14,6 +16,7 @@ from rationlp.report.tables.chances import (
     courses_table,
     held_table,
     kept_table,
+    practice_table,
     spreads_table,
 )
 from rationlp.report.tables.table import shown
@@ -22,29 +25,61 @@ LEAST_T = 0.5
 """Tonnes of DM below which nothing is told of."""
 OTHER_SHARE = 0.02
 """Of what a store holds: less than this is no other plan [share]."""
+LEAST_MONEY = 0.5
+"""Less than this is told as no money [currency]."""
 NO_RISK = 0.005
 """A share of winters below this is told as none [-]."""
-NOT_ENOUGH = "There is not enough to insure: first the winter has to be fed."
+NOT_ENOUGH = (
+    "There is not enough to insure: first find what feeds all animals to turnout (above); then ask"
+    " `--safe` again."
+)
 
 
-def chances_parts(plan: SpreadPlan | None, risk: HeldRisk | None, asked: bool) -> Iterator[Part]:
+def chances_parts(
+    plan: SpreadPlan | None,
+    risk: HeldRisk | None,
+    asked: bool,
+    unfed: Sequence[UnfedWinter] = (),
+) -> Iterator[Part]:
     """All that is told of the spread beside a winter's plan where it was asked for; risk: None for
-    a winter that cannot be fed.
+    a winter that cannot be fed. unfed: listed winters for the sake of which there is no plan.
     """
     if asked and risk is None:
         yield from on_screen(always(Words((NOT_ENOUGH,))))
     if risk is None or not asked:
         return
     if plan is None:
-        words = (
-            "No plan for the spread keeps what was asked for: allow late buying in more winters."
-        )
-        yield from on_screen(always(Words((held_line(risk), words))))
-        yield from full(held_table(risk), spreads_table())
+        yield from on_screen(always(Words((held_line(risk), *unfed_lines(unfed)))))
+        yield from full(held_table(risk), practice_table(risk, None), spreads_table())
         return
     yield from on_screen(always(Words((*chances_lines(plan, risk), proved_line(plan)))))
     yield from always(courses_table(plan), choices_table(plan))
-    yield from full(kept_table(plan), held_table(risk), spreads_table())
+    tables = kept_table(plan), held_table(risk), practice_table(risk, plan), spreads_table()
+    yield from full(*tables)
+
+
+def unfed_lines(unfed: Sequence[UnfedWinter]) -> Iterator[str]:
+    """Why there is no plan for the spread: winters that cannot be fed, or the share asked for."""
+    if not unfed:
+        yield "No plan for the spread keeps what was asked for: allow late buying in more winters."
+        return
+    share = 100.0 * sum(one.share for one in unfed)
+    told = "; ".join(_unfed_words(one) for one in unfed)
+    yield (
+        f"No plan for the spread: {share:.0f} of 100 winters could not be fed whatever is done now"
+        f" ({told}). Find more forage, or fewer animals to feed, for those."
+    )
+
+
+def _unfed_words(one: UnfedWinter) -> str:
+    stores = "stores as thought"
+    if abs(one.light) >= NO_RISK:
+        word = "lighter" if one.light > 0.0 else "fuller"
+        stores = f"stores {100.0 * abs(one.light):.0f} % {word} than thought"
+    if not one.late_days:
+        return f"{stores}, turnout as thought"
+    word = "late" if one.late_days > 0 else "early"
+    return f"{stores}, turnout {abs(one.late_days)} days {word}"
 
 
 def held_line(risk: HeldRisk) -> str:
@@ -57,7 +92,8 @@ def held_line(risk: HeldRisk) -> str:
     if risk.reserve_t_dm < LEAST_T:
         return told
     return (
-        f"{told} To hold it unchanged in 9 of 10, have {risk.reserve_t_dm:.0f} t DM more in hand."
+        f"{told} Without ever changing it, 9 of 10 would take {risk.reserve_t_dm:.0f} t DM more in"
+        " hand."
     )
 
 
@@ -72,11 +108,13 @@ def chances_lines(plan: SpreadPlan, risk: HeldRisk) -> Iterator[str]:
     """First what to do today, then what can wait, then what to look for."""
     yield held_line(risk)
     if plan.asks_for_nothing:
+        turn = day_words(plan.stages[1])
         yield (
-            "Planned for the spread, nothing else has to be done now: over"
-            f" {len(plan.course.winters)} listed winters that costs as much. What is bought later"
-            " can wait."
+            "Today nothing has to be done otherwise: light stores and a late spring are met as"
+            f" cheaply by planning again on {turn} ({len(plan.course.winters)} listed winters)."
+            " Forage that the plan does not buy now can wait until then."
         )
+        yield from _mark_lines(plan)
         return
     for one in plan.forages:
         yield from _buy_lines(plan, one)
@@ -84,8 +122,8 @@ def chances_lines(plan: SpreadPlan, risk: HeldRisk) -> Iterator[str]:
     yield _cost_line(plan)
     yield from _mark_lines(plan)
     yield (
-        f"Knowing what is in store now (cores) is worth up to {_lost(plan, plan.know_stock)},"
-        f" knowing turnout at the turn of the year up to {_lost(plan, plan.know_turnout)}."
+        f"Measuring now what is in store (cores) is worth {_worth(plan, plan.know_stock)},"
+        f" knowing turnout by {day_words(plan.stages[1])} {_worth(plan, plan.know_turnout)}."
     )
 
 
@@ -98,7 +136,7 @@ def proved_line(plan: SpreadPlan) -> str:
         f"Proved on the {len(plan.course.winters)} listed winters (gap {shown(gap, 3, 'up')} %); of"
         f" real winters it is an estimate. After this autumn {int(100.0 * counted.share)} of 100"
         f" (± {error:.0f}, {counted.draws:,} fresh draws) can still be fed with no forage bought"
-        " late, concentrate in its place"
+        " late, more concentrate fed in its place"
     )
     most = plan.asked.most_late
     if most is not None and counted.share < 1.0 - most:
@@ -130,7 +168,7 @@ def _waiting_lines(plan: SpreadPlan, one: ForageNow) -> Iterator[str]:
         return
     counts = ""
     if plan.asked.most_late is not None and one.spread_t_dm >= LEAST_T:
-        counts = f" But what is bought from {turn} on is bought late."
+        counts = f" But for no more late buying than you asked for, buy before {turn}."
     if loses.compared > plan.worth_a_word:
         yield f"It can wait until {turn}; until {late} it would cost {_lost(plan, loses)}.{counts}"
     else:
@@ -154,7 +192,16 @@ def _lost(plan: SpreadPlan, costs: Costs) -> str:
     """What is lost, in money; what is no money apart from it."""
     if isinf(costs.money):
         return "more than any price, as some winter could not be fed"
-    return f"{plan.farm.currency} {costs.money + 0.0:,.0f}{_apart(plan, costs.priced)}"
+    if costs.money >= LEAST_MONEY:
+        return f"{plan.farm.currency} {costs.money:,.0f}{_apart(plan, costs.priced)}"
+    apart = _apart(plan, costs.priced)
+    return f"no money{apart}" if apart else "nothing"
+
+
+def _worth(plan: SpreadPlan, costs: Costs) -> str:
+    """What knowing is worth at most."""
+    lost = _lost(plan, costs)
+    return f"up to {lost}" if costs.money >= LEAST_MONEY else lost
 
 
 def _apart(plan: SpreadPlan, priced: float) -> str:
@@ -163,7 +210,7 @@ def _apart(plan: SpreadPlan, priced: float) -> str:
         return ""
     change = f"{plan.farm.currency} {abs(priced):,.0f}"
     word = "more" if priced > 0.0 else "less"
-    return f" (and {change} {word} in penalties on shortages and excess, which is no money)"
+    return f" (minerals short and energy above need count {change} {word}, which nobody pays)"
 
 
 def _store_lines(plan: SpreadPlan) -> Iterator[str]:
@@ -184,12 +231,20 @@ def _cost_line(plan: SpreadPlan) -> str:
     ordinary = plan.choices[1].ordinary - plan.choices[0].ordinary
     more, tenth = kept.money - again.money, kept.dearest_money - again.dearest_money
     return (
-        f"Over {len(kept.winters)} listed winters the plan for the spread costs"
+        f"Over {len(kept.winters)} listed winters (light to full stores, early to late springs) the"
+        " plan for the spread costs"
         f" {_more(plan, ordinary)} in the winter as thought, {_more(plan, more)} on average"
         f"{_apart(plan, kept.priced - again.priced)} and {_more(plan, tenth)} in the dearest tenth"
-        f" than the cheapest plan's autumn; forage is bought late in"
-        f" {100.0 * kept.late_share:.0f} % of them, not {100.0 * again.late_share:.0f} %."
+        f" than the cheapest plan's autumn; {_late_words(kept, again)}."
     )
+
+
+def _late_words(kept: Course, again: Course) -> str:
+    """In how many winters forage is bought late, by the plan for the spread and by the other."""
+    here, there = (f"{100.0 * one.late_share:.0f} %" for one in (kept, again))
+    if here == there:
+        return f"either way forage is bought late in {here} of them"
+    return f"forage is bought late in {here} of them, not {there}"
 
 
 def _more(plan: SpreadPlan, amount: float) -> str:
@@ -202,10 +257,10 @@ def _mark_lines(plan: SpreadPlan) -> Iterator[str]:
     needed = [one for one in plan.marks if one.light > 0.0 and one.bought_t_dm >= LEAST_T]
     day = day_words(plan.stages[1])
     if not needed:
-        yield f"Look at the stores on {day}: even light ones ask for no forage then."
+        yield f"Look at the stores on {day}: even light ones need no forage bought then."
         return
     told = "; ".join(
-        f"{100.0 * one.light:.0f} % less than thought, buy {one.bought_t_dm:.0f} t DM"
+        f"{100.0 * one.light:.0f} % less than thought, buy {one.bought_t_dm:.0f} t DM of forage"
         for one in sorted(needed, key=lambda one: one.light)
     )
     yield f"Look at the stores on {day}. If they hold {told}."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
 from math import sqrt
 from pathlib import Path
@@ -9,7 +10,11 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from rationlp.chances.course import Course, Wish, solve_course
+sys.path.insert(0, str(Path(__file__).parent))
+
+from scarce import EXAMPLES, scarce_stocks, scarce_template, solved
+
+from rationlp.chances.course import Wish, solve_course
 from rationlp.chances.layout import TreeLayout
 from rationlp.chances.market import make_market
 from rationlp.chances.risk import FIRST_SEED, TUNED, held_risk
@@ -32,52 +37,17 @@ from rationlp.chances.winters import (
 )
 from rationlp.chances.without_late import without_late
 from rationlp.cli.app import app
-from rationlp.farm.farm import Farm
-from rationlp.farm.store import Spread, StoreStock
 from rationlp.read.farm import read_farm
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.plan import WinterOptions, solve_winter
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
 CLOSE = 1e-6
-
-
-def _scarce(farm: Farm) -> dict[str, StoreStock]:
-    """What is in store, less than a third of what the farm has, so that bales are bought."""
-    stocks = {}
-    for store, stock in farm_stocks(farm).items():
-        held = stock.edible_t_dm
-        less = Spread(0.3 * held.low, 0.3 * held.typical, 0.3 * held.high)
-        stocks[store] = replace(stock, edible_t_dm=less)
-    return stocks
-
-
-def _template(width: float = 1.0) -> tuple[Template, tuple[ListedWinter, ...]]:
-    """The small example short of forage, with bales on offer."""
-    farm = read_farm(EXAMPLES / "few")
-    stocks = _scarce(farm)
-    spreads = farm_spreads(farm, stocks).times(width)
-    market = make_market(farm, stage_days(farm, farm.start), spreads, 90.0)
-    template = make_template(market, stocks)
-    assert template is not None
-    return template, listed_winters(spreads, 3, 3)
 
 
 @pytest.fixture(scope="module")
 def laid() -> tuple[Template, tuple[ListedWinter, ...]]:
     """The template and nine winters."""
-    return _template()
-
-
-def _solved(
-    laid: tuple[Template, tuple[ListedWinter, ...]],
-    wish: Wish | None = None,
-    seen: dict[str, int] | None = None,
-    shut: frozenset[tuple[str, int]] = frozenset(),
-) -> Course:
-    course = solve_course(TreeLayout(laid[0], make_tree(laid[1], seen), shut), wish)
-    assert course is not None
-    return course
+    return scarce_template()
 
 
 def test_points_have_mean_and_spread() -> None:
@@ -108,40 +78,40 @@ def test_one_winter_is_the_plain_winter(example: str) -> None:
 
 def test_knowing_and_shutting(laid: tuple[Template, tuple[ListedWinter, ...]]) -> None:
     """WS ≤ RP ≤ EEV; more knowledge is never dearer; an action shut is never cheaper."""
-    plan = _solved(laid)
+    plan = solved(laid)
     bought = sum(value for key, value in plan.values.items() if key[0] == "buy")
     assert bought > 1.0, "a farm that buys nothing would show little"
-    known = _solved(laid, seen={"stock": 0, "turnout": 0, "price": 0})
+    known = solved(laid, seen={"stock": 0, "turnout": 0, "price": 0})
     single = solve_course(TreeLayout(laid[0], make_tree((ListedWinter(0, 1.0, 0.0, 0, 0.0),))))
     assert single is not None
     autumn = {k: v for k, v in single.values.items() if k[-1] == "n0" and k[0] in ("feed", "buy")}
-    again = _solved(laid, Wish(held=autumn))
+    again = solved(laid, Wish(held=autumn))
     slack = CLOSE * abs(plan.mean)
     assert known.mean <= plan.mean + slack
     assert plan.mean <= again.mean + slack
     for seen in ({"stock": 0}, {"turnout": 1}):
-        assert _solved(laid, seen=seen).mean <= plan.mean + slack
+        assert solved(laid, seen=seen).mean <= plan.mean + slack
     for stage in range(3):
         shut = frozenset({("big_bales", stage)})
-        assert _solved(laid, shut=shut).mean >= plan.mean - slack
+        assert solved(laid, shut=shut).mean >= plan.mean - slack
 
 
 def test_caps_and_tails(laid: tuple[Template, tuple[ListedWinter, ...]]) -> None:
     """A cap of all winters is none, a tighter one never cheaper and always kept; with a growing
     weight of the dearest tenth the mean never falls and the tail never rises.
     """
-    plan = _solved(laid)
+    plan = solved(laid)
     slack = 2e-4 * abs(plan.mean)
     before = plan.mean
     for share in (1.0, 0.5, 0.2, 0.05):
-        capped = _solved(laid, Wish(most_late=share))
+        capped = solved(laid, Wish(most_late=share))
         assert capped.late_share <= share + 1e-6
         assert capped.mean >= before - slack
         assert capped.gap <= 1e-3
         if share == 1.0:
             assert capped.mean == pytest.approx(plan.mean, rel=2e-4)
         before = capped.mean
-    tails = [_solved(laid, Wish(tail=weight)) for weight in (0.05, 0.3, 0.8)]
+    tails = [solved(laid, Wish(tail=weight)) for weight in (0.05, 0.3, 0.8)]
     for less, more in zip([plan, *tails], tails, strict=False):
         assert more.mean >= less.mean - CLOSE * abs(plan.mean)
         assert more.dearest_tenth <= less.dearest_tenth + CLOSE * abs(plan.mean)
@@ -156,7 +126,7 @@ def test_order_of_winters_and_balance(laid: tuple[Template, tuple[ListedWinter, 
         ListedWinter(n, one.weight, one.stock, one.late_days, one.price)
         for n, one in enumerate(reversed(winters))
     )
-    plan, other = _solved(laid), _solved((template, turned))
+    plan, other = solved(laid), solved((template, turned))
     assert other.mean == pytest.approx(plan.mean, rel=CLOSE)
     layout = TreeLayout(template, make_tree(winters))
     for one in plan.winters:
@@ -173,7 +143,7 @@ def test_cost_grows_with_the_spread_of_stock() -> None:
     add, where the last days' ration is another.
     """
     farm = read_farm(EXAMPLES / "few")
-    stocks = _scarce(farm)
+    stocks = scarce_stocks(farm)
     costs = []
     for width in (0.0, 0.5, 1.0):
         of_farm = farm_spreads(farm, stocks).times(width)
@@ -181,7 +151,7 @@ def test_cost_grows_with_the_spread_of_stock() -> None:
         market = make_market(farm, stage_days(farm, farm.start), spreads, 90.0)
         template = make_template(market, stocks)
         assert template is not None
-        costs.append(_solved((template, listed_winters(spreads, 3, 1))).mean)
+        costs.append(solved((template, listed_winters(spreads, 3, 1))).mean)
         assert template.mean.cost <= costs[-1] * (1.0 + CLOSE)
     assert costs[0] <= costs[1] * (1.0 + CLOSE)
     assert costs[1] <= costs[2] * (1.0 + CLOSE)
@@ -223,7 +193,7 @@ def test_the_price_at_which_the_advice_turns(
     for share, some in ((0.99, True), (1.01, False)):
         by_stage = (times * share, *template.market.by_stage[1:])
         moved = replace(template, market=replace(template.market, by_stage=by_stage))
-        bought = _solved((moved, winters)).values["buy", offer.id, "n0"]
+        bought = solved((moved, winters)).values["buy", offer.id, "n0"]
         assert (bought > least) is some
 
 
@@ -236,11 +206,11 @@ def test_late_buying_is_counted_on_fresh_draws(
     """
     template, _ = laid
     winters = listed_winters(template.market.spreads)
-    course = _solved((template, winters), Wish(most_late=0.1))
+    course = solved((template, winters), Wish(most_late=0.1))
     autumn = {k: v for k, v in course.values.items() if k[-1] == "n0" and k[0] in ("feed", "buy")}
     counted = without_late(template, autumn)
     assert counted.share >= 0.9 - 3.0 * sqrt(0.9 * 0.1 / counted.draws)
-    bare = _solved((template, winters), shut=frozenset({("big_bales", 0)}))
+    bare = solved((template, winters), shut=frozenset({("big_bales", 0)}))
     none = {k: v for k, v in bare.values.items() if k[-1] == "n0" and k[0] in ("feed", "buy")}
     assert without_late(template, none).share < counted.share
     assert counted == without_late(template, autumn)
@@ -267,7 +237,8 @@ def test_held_plan_risk_is_counted_on_other_draws() -> None:
 
 
 @pytest.mark.parametrize(
-    ("example", "says"), [("few", "nothing else has to be done now"), ("short", "buy none now")]
+    ("example", "says"),
+    [("few", "Today nothing has to be done otherwise"), ("short", "buy none now")],
 )
 def test_first_lines_say_what_to_do_today(example: str, says: str) -> None:
     """`winter --safe` tells the risk of the plan held, then what to do now; a share that is none is

@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
 
+sys.path.insert(0, str(Path(__file__).parent))
+
+from scarce import scarce_stocks
+
 from rationlp.chances.market import make_market
 from rationlp.chances.spread_plan import SpreadAsked, SpreadPlan, plan_for_spread
 from rationlp.chances.to_keep import plan_to_keep
 from rationlp.chances.winters import farm_spreads, stage_days
 from rationlp.cli.app import app
-from rationlp.farm.store import Spread
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.links import KeptBack
 from rationlp.wintering.plan import WinterOptions, solve_winter
 
@@ -29,11 +32,7 @@ def scarce() -> tuple[WinterPlan, SpreadPlan]:
     plan and the plan for the spread.
     """
     farm = read_farm(FEW)
-    stocks = {}
-    for store, stock in farm_stocks(farm).items():
-        held = stock.edible_t_dm
-        less = Spread(0.3 * held.low, 0.3 * held.typical, 0.3 * held.high)
-        stocks[store] = replace(stock, edible_t_dm=less)
+    stocks = scarce_stocks(farm)
     spreads = farm_spreads(farm, stocks)
     farm = make_market(farm, stage_days(farm, farm.start), spreads, 90.0).farm
     plan = replace(solve_winter(farm, WinterOptions(prove=False), stocks), stocks=stocks)

@@ -19,6 +19,7 @@ from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import WinterWhy
 from rationlp.chances.risk import HeldRisk
 from rationlp.chances.spread_plan import SpreadPlan
+from rationlp.chances.unfed import UnfedWinter
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.records import dataclass
 from rationlp.report.cautions import cautions_of
@@ -100,7 +101,8 @@ class Beside:
     was eaten against an earlier plan. why: reasons of the plan, where asked for. alone: of each
     group that is short. enough: single changes for a winter that cannot be fed, None where not
     looked for. held: what holding the plan as it is risks, None where it cannot be fed. spread: the
-    plan for the spread, where safe: it was asked for. document: what JSON is made of.
+    plan for the spread, where safe: it was asked for; unfed: where there is none, winters that
+    cannot be fed. document: what JSON is made of.
     """
 
     so_far: SoFarThisWinter | None = None
@@ -112,6 +114,7 @@ class Beside:
     spread: SpreadPlan | None = None
     held: HeldRisk | None = None
     safe: bool = False
+    unfed: tuple[UnfedWinter, ...] = ()
     document: Callable[[], dict[str, Any]] = dict
 
 
@@ -138,7 +141,7 @@ def winter_story(facts: WinterFacts, beside: Beside | None = None) -> Story:
 def _planned(facts: WinterFacts, more: Beside) -> Iterator[Part]:
     plan, stores, changes = facts.plan, facts.stores, facts.changes
     yield from _heads(plan, stores, more)
-    yield from chances_parts(more.spread, more.held, more.safe)
+    yield from chances_parts(more.spread, more.held, more.safe, more.unfed)
     yield from _first_rations(plan, changes)
     yield from _beside(plan, more)
     yield from on_screen(always(run_down_chart(stores)))

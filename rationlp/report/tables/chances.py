@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from rationlp.chances.course import Course
-from rationlp.chances.data import chance_rows
+from rationlp.chances.data import ChanceRow, chance_rows
 from rationlp.chances.risk import HeldRisk
 from rationlp.chances.spread_plan import SpreadPlan
 from rationlp.report.tables.table import Column, Table
+
+PRACTICE = "practice_"
+"""Rows whose id begins so are published practice; no plan rests on them."""
 
 
 def courses_table(plan: SpreadPlan) -> Table:
@@ -89,7 +92,7 @@ def held_table(risk: HeldRisk) -> Table:
 
 
 def spreads_table() -> Table:
-    """The figures that stand behind it, with source and status; published practice beside them."""
+    """The figures that stand behind it, with source and status."""
     columns = (
         Column("figure", "Figure"),
         Column("value", "Value", "", 2, "right"),
@@ -98,7 +101,59 @@ def spreads_table() -> Table:
         Column("source", "Source"),
     )
     rows = tuple(
-        (row.figure, row.value, row.unit, row.remark, f"({row.status}) {row.source}")
+        (row.figure, row.value, row.unit, row.remark, _source(row))
         for row in chance_rows().values()
+        if not row.id.startswith(PRACTICE)
     )
     return Table("chances", "Spreads and prices behind it", columns, rows)
+
+
+def practice_table(risk: HeldRisk, plan: SpreadPlan | None) -> Table:
+    """Published practice beside what is counted for this farm, with source and status."""
+    columns = (
+        Column("practice", "Practice"),
+        Column("asks", "Asks for"),
+        Column("here", "Here"),
+        Column("source", "Source"),
+    )
+    known = chance_rows()
+    month = known["practice_days"].value / max(risk.days, 1)
+    unchanged = f"{risk.reserve_t_dm:.0f} t DM to hold the plan unchanged in 9 of 10"
+    later, forage = "turnout not varied", "no forage on offer"
+    if plan is not None:
+        later = f"turnout up to {plan.late_days} days later"
+        forage = _forage_words(plan)
+    cells = (
+        ("practice_share", f"{known['practice_share'].value * risk.used_t_dm:.0f} t DM", unchanged),
+        ("practice_days", f"{month * risk.used_t_dm:.0f} t DM", unchanged),
+        ("practice_longer", _value(known["practice_longer"]), later),
+        ("practice_bales", _value(known["practice_bales"]), forage),
+        (
+            "practice_straw",
+            _value(known["practice_straw"]),
+            f"bought forage {_value(known['late_winter_price'])} in late winter",
+        ),
+    )
+    rows = tuple(
+        (f"{known[name].figure}: {known[name].remark}", asks, here, _source(known[name]))
+        for name, asks, here in cells
+    )
+    return Table("published_practice", "Published practice beside it", columns, rows)
+
+
+def _source(row: ChanceRow) -> str:
+    return f"({row.status}) {row.source}"
+
+
+def _value(row: ChanceRow) -> str:
+    return f"{row.value:g} {row.unit}"
+
+
+def _forage_words(plan: SpreadPlan) -> str:
+    """Forages on offer with their price in autumn, fresh and dry."""
+    offers = [
+        f"{one.name} {plan.farm.currency} {one.price_per_t_fresh:,.0f}/t fresh"
+        f" ({one.price_per_t_dm:,.0f}/t DM) in autumn"
+        for one in plan.forages
+    ]
+    return "; ".join(offers) or "no forage on offer"
