@@ -10,7 +10,7 @@ from datetime import date
 from typing import Any
 
 from rationlp.after.face import stated_uses
-from rationlp.after.money import money
+from rationlp.after.money import buying_list, money
 from rationlp.after.news import news_of
 from rationlp.after.stock import stocks_of
 from rationlp.after.winter_facts import winter_facts
@@ -92,7 +92,7 @@ def _animals(asked: Asked) -> Story:
 
 def _buying(asked: Asked) -> Story:
     plan = asked.planned()
-    return _tables("buying", buying_table(plan), sales_table(plan))
+    return _tables("buying", buying_table(plan, buying_list(plan)), sales_table(plan))
 
 
 def _money(asked: Asked) -> Story:

@@ -121,7 +121,7 @@ def test_the_shortage_stands_in_every_output() -> None:
     table = winter_table(plan)
     assert table.columns[-1].key == "short"
     assert any("metabolisable energy" in str(row[-1]) for row in table.rows)
-    read = json.loads(json_text(document("winter", WinterAnswer(plan))))
+    read = json.loads(json_text(document("winter", WinterAnswer(winter_facts(plan)))))
     assert read["shortfalls"]
     assert read["rations"]
     assert "plan_shortfalls" in {one.name for one in result_tables(plan)}

@@ -127,7 +127,7 @@ def test_every_caution_of_a_ration_is_on_every_medium(name: str, tmp_path: Path)
         document("ration", RationAnswer(rations.farm, rations_of_groups(rations))),
         document("supply", supply_answer(rations.farm, fed)),
         document("sheet", sheet_answer(yard)),
-        document("winter", WinterAnswer(plan)),
+        document("winter", WinterAnswer(winter_facts(plan))),
     ):
         assert ids - in_json(answer) == set()
 

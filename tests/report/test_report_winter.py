@@ -14,7 +14,7 @@ from schema_check import against_schema
 from told import told
 from winter_plans import TURNOUT, made_farm, made_plan, made_stock, without_plan
 
-from rationlp.after.money import money
+from rationlp.after.money import buying_list, money
 from rationlp.after.stock import Spring, each_lasting, fixed_uses, plan_uses, spring_of, springs
 from rationlp.after.winter_facts import winter_facts
 from rationlp.ask.why_short import ShortAlone, why_short
@@ -93,7 +93,7 @@ def test_the_long_table_holds_every_ration() -> None:
 
 def test_the_buying_list_of_the_screen() -> None:
     """Tonnes by month and in all, loads below, cost, and the price not to be passed."""
-    table = buying_table(made_plan())
+    table = buying_table(made_plan(), buying_list(made_plan()))
     assert [column.title for column in table.columns] == [
         "Feed",
         "Unit",
@@ -107,9 +107,10 @@ def test_the_buying_list_of_the_screen() -> None:
         ["Meal", "t", "1.20", "2.40", "3.60", "1,080", "350"],
         ["  by loads of 2 t", "loads", "1", "1", "2", "", ""],
     ]
-    plain = buying_table(
-        replace(made_plan(), purchases=(Purchase("meal", "Meal", (1.2, 2.4), 1080.0, (1, 1)),))
+    loads_only = replace(
+        made_plan(), purchases=(Purchase("meal", "Meal", (1.2, 2.4), 1080.0, (1, 1)),)
     )
+    plain = buying_table(loads_only, buying_list(loads_only))
     assert "Stop above" not in [column.title for column in plain.columns]
     assert plain.cells()[1][2:5] == ["1", "1", "2"]
 
@@ -297,9 +298,9 @@ def test_reasons_keep_to_the_schema() -> None:
     short = solve_winter(replace(farm, groups=groups))
     changed = solve_winter(read_farm(examples_folder() / "few"))
     documents = [
-        document("winter", WinterAnswer(plan, why=why_winter(plan))),
-        document("winter", WinterAnswer(short, short_alone=tuple(why_short(short)))),
-        document("winter", WinterAnswer(changed)),
+        document("winter", WinterAnswer(winter_facts(plan), why=why_winter(plan))),
+        document("winter", WinterAnswer(winter_facts(short), short_alone=tuple(why_short(short)))),
+        document("winter", WinterAnswer(winter_facts(changed))),
     ]
     assert documents[2]["changes"]
     assert documents[0]["why"]["binding"]
@@ -340,8 +341,8 @@ def test_documents_keep_to_the_schema() -> None:
     """A plan, a winter without one, and how long stores last: every key known, dates as text."""
     found = springs(made_farm(), lambda farm: spring_of(replace(made_plan(), farm=farm)))
     documents = [
-        document("winter", WinterAnswer(made_plan())),
-        document("winter", WinterAnswer(without_plan())),
+        document("winter", WinterAnswer(winter_facts(made_plan()))),
+        document("winter", WinterAnswer(winter_facts(without_plan()))),
         document("last", LastAnswer(made_farm(), "plan", tuple(found))),
         document("last", LastAnswer(made_farm(), "fed", (Spring(0, TURNOUT, ()),), ("A remark.",))),
     ]
@@ -350,7 +351,7 @@ def test_documents_keep_to_the_schema() -> None:
 
 def test_the_document_says_what_the_tables_say() -> None:
     """Periods, uses and purchases at full precision."""
-    read = json.loads(json_text(document("winter", WinterAnswer(made_plan()))))
+    read = json.loads(json_text(document("winter", WinterAnswer(winter_facts(made_plan())))))
     assert read["periods"][1] == {
         "number": 1,
         "first": "2026-12-01",
