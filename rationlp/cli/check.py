@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rationlp.after.cautions import farm_cautions
 from rationlp.ask.held import ForageBalance, held_against_appetite
 from rationlp.cli.options import Options
 from rationlp.errors import Finding, InputError
@@ -39,11 +40,12 @@ def notices(read: Farm, solved: Solved) -> tuple[Finding, ...]:
 
 def story(solved: Solved, options: Options) -> Story:
     """The farm as read, as a story."""
-    farm, forage = solved.farm, solved.held
+    farm, forage, cautions = solved.farm, solved.held, farm_cautions(solved.farm)
     return farm_story(
         farm,
+        cautions,
         forage,
         solved.trouble,
         bool(options.figures),
-        lambda: document("check", CheckAnswer(farm, forage)),
+        lambda: document("check", CheckAnswer(farm, cautions, forage)),
     )

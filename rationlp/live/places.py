@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from rationlp.after.cautions import farm_cautions, store_cautions
 from rationlp.after.face import stated_uses
 from rationlp.after.money import buying_list, money
 from rationlp.after.news import news_of
@@ -47,6 +48,7 @@ from rationlp.report.tables.winter_plan import buying_table, money_table, sales_
 from rationlp.report.winter_charts import store_chart
 from rationlp.rules.spreads import spreads_with
 from rationlp.yard.cautions import with_news
+from rationlp.yard.day_facts import sheet_facts
 from rationlp.yard.sheets import DayFigures, yard_sheets
 
 DRAWS = 20
@@ -77,7 +79,7 @@ class Asked:
 
 def _stores(asked: Asked) -> Story:
     farm, stocks = asked.farm.farm, asked.farm.stocks
-    story = stores_story(farm, stocks, stated_uses(farm, stocks))
+    story = stores_story(farm, stocks, stated_uses(farm, stocks), store_cautions(farm, stocks))
     if asked.plan is None or asked.plan.proof is None:
         return story
     drawn = always(*map(store_chart, winter_facts(asked.plan).stores))
@@ -140,17 +142,17 @@ def _sheets(asked: Asked) -> Story:
     feeding = plan.rations()
     if feeding is None:
         cheapest = solve_rations(farm_on(asked.farm.farm, day))
-        return sheet_story(yard_sheets(cheapest, DayFigures()), made_from_lines(None))
+        return sheet_story(sheet_facts(yard_sheets(cheapest, DayFigures())), made_from_lines(None))
     source = made_from_lines(plan)
     if asked.changes:
         source = (EDITED,)
     yard = yard_sheets(feeding.rations, DayFigures())
-    return sheet_story(with_news(yard, news_of(plan.plan, plan.day)), source)
+    return sheet_story(sheet_facts(with_news(yard, news_of(plan.plan, plan.day))), source)
 
 
 def _sources(asked: Asked) -> Story:
     farm = asked.farm.farm
-    story = farm_story(farm, held_against_appetite(farm), figures=True)
+    story = farm_story(farm, farm_cautions(farm), held_against_appetite(farm), figures=True)
     if asked.plan is None:
         return story
     tables = (

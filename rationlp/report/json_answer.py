@@ -72,6 +72,7 @@ LEFT_OUT = {
     "Course": ("values", "reduced"),
     "SpreadPlan": ("farm",),
     "Farm": ("place", "offers", "stores", "groups", "feeds", "growing"),
+    "OffersAnswer": ("called_for",),
     "PlanRation": ("needs",),
     "Row": ("words",),
     "GroupSheet": ("before", "fed", "passed", "passed_before"),
@@ -117,7 +118,7 @@ def _parts(record: Any) -> Parts:
 @cache
 def names_of(record: Any) -> tuple[str, ...]:
     """The fields and properties that a record is told by, beside those of the part named `of`."""
-    left_out = LEFT_OUT.get(record.__name__, ())
+    left_out = tuple(name for of in record.__mro__ for name in LEFT_OUT.get(of.__name__, ()))
     computed = COMPUTED.get(record.__name__, ())
     if issubclass(record, Composed):
         left_out, computed = (*left_out, record.of), tuple(_properties(record))

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from html import escape
 from typing import TYPE_CHECKING
 
+from rationlp.after.cautions import farm_cautions
 from rationlp.after.winter_facts import winter_facts
 from rationlp.farm.farm import Farm
 from rationlp.needs.objects import GroupNeeds
@@ -24,6 +25,7 @@ from rationlp.report.story import Story, story_tables
 from rationlp.report.tables.table import Table
 from rationlp.report.terminal import CLOSING_LINE
 from rationlp.result import FedSupply, Rations
+from rationlp.yard.day_facts import fed_facts, ration_facts
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -46,9 +48,9 @@ OPEN_TABLES = 2
 def story_of(result: Result) -> Story:
     """The story of a result. Raises TypeError for what is no result."""
     if isinstance(result, Farm):
-        return farm_story(result)
+        return farm_story(result, farm_cautions(result))
     if isinstance(result, Rations):
-        return ration_story(result)
+        return ration_story(ration_facts(result))
     if isinstance(result, WinterPlan):
         return winter_story(winter_facts(result))
     items = (result,) if isinstance(result, (GroupNeeds, FedSupply)) else _items(result)
@@ -61,7 +63,7 @@ def story_of(result: Result) -> Story:
         )
     if needs:
         return needs_story(needs)
-    return fed_story(None, fed)
+    return fed_story(None, fed_facts(None, fed))
 
 
 def _items(result: object) -> tuple[object, ...]:

@@ -27,7 +27,7 @@ from rationlp.report.stories.winter import winter_story
 from rationlp.report.tables.winter_plan import winter_table
 from rationlp.wintering.answer import GAP_TARGET
 from rationlp.wintering.plan import WinterOptions, solve_winter
-from rationlp.yard.record import recorded_weeks
+from rationlp.yard.record import record_facts
 
 GRASS = "grass_silage_1st_typical"
 LITTLE = {GRASS: 20.0, "hay_average": 6.0, "straw_barley": 10.0}
@@ -126,7 +126,7 @@ def test_the_shortage_stands_in_every_output() -> None:
     assert read["rations"]
     assert "plan_shortfalls" in {one.name for one in result_tables(plan)}
     assert "no plan feeds every group" in " ".join(
-        told(record_story(plan, recorded_weeks(plan, 8)), 100).split()
+        told(record_story(record_facts(plan, 8)), 100).split()
     )
     assert "That no plan is less short is not proved." in plan_proof_line(plan)
 

@@ -14,6 +14,7 @@ from schema_check import against_schema
 from told import told
 from winter_plans import TURNOUT, made_farm, made_plan, made_stock, without_plan
 
+from rationlp.after.cautions import store_cautions
 from rationlp.after.money import buying_list, money
 from rationlp.after.stock import Spring, each_lasting, fixed_uses, plan_uses, spring_of, springs
 from rationlp.after.winter_facts import winter_facts
@@ -270,7 +271,7 @@ def test_how_long_stores_last_with_three_turnouts() -> None:
     """A sentence a store, the tables, and every turnout; a turnout without a plan says so."""
     found = springs(made_farm(), lambda farm: spring_of(replace(made_plan(), farm=farm)))
     found = (*found[:2], Spring(21, found[2].turnout, ()))
-    text = told(last_story(made_farm(), found, ["A remark."]), 100)
+    text = told(last_story(made_farm(), found, (), ["A remark."]), 100)
     assert text.startswith("Runs out before turnout (31 December): no store. Lasts: The clamp.")
     assert "The clamp: lasts to turnout" in text
     assert "A remark." in text
@@ -278,7 +279,7 @@ def test_how_long_stores_last_with_three_turnouts() -> None:
     assert [row[0] for row in rows] == ["2026-12-10", "2026-12-31", "2027-01-21"]
     assert rows[-1][1] == "no plan feeds every group"
     nothing = [Spring(0, TURNOUT, ())]
-    assert told(last_story(made_farm(), nothing, []), 100).startswith(
+    assert told(last_story(made_farm(), nothing, (), []), 100).startswith(
         "This farm has nothing in store."
     )
 
@@ -339,12 +340,14 @@ def test_a_group_fed_by_itself_is_told_so() -> None:
 
 def test_documents_keep_to_the_schema() -> None:
     """A plan, a winter without one, and how long stores last: every key known, dates as text."""
-    found = springs(made_farm(), lambda farm: spring_of(replace(made_plan(), farm=farm)))
+    farm, remarks = made_farm(), ("A remark.",)
+    found = springs(farm, lambda farm: spring_of(replace(made_plan(), farm=farm)))
+    cautions, nothing = store_cautions(farm), (Spring(0, TURNOUT, ()),)
     documents = [
         document("winter", WinterAnswer(winter_facts(made_plan()))),
         document("winter", WinterAnswer(winter_facts(without_plan()))),
-        document("last", LastAnswer(made_farm(), "plan", tuple(found))),
-        document("last", LastAnswer(made_farm(), "fed", (Spring(0, TURNOUT, ()),), ("A remark.",))),
+        document("last", LastAnswer(farm, "plan", tuple(found), (), None, cautions)),
+        document("last", LastAnswer(farm, "fed", nothing, remarks, None, cautions)),
     ]
     assert [fault for one in documents for fault in against_schema(one)] == []
 

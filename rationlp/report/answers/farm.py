@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import TYPE_CHECKING, ClassVar
 
-from rationlp.after.cautions import store_cautions
 from rationlp.after.face import StoreUse
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
@@ -158,16 +157,12 @@ def _needs_of_step(step: WinterStep) -> NeedsOfStep:
 @dataclass(frozen=True)
 class ClampAnswer(FarmAnswer):
     """The answer of `clamp`. stocks: what each store holds, step by step. uses: what the stated use
-    does to it.
+    does to it. cautions: What these stores call for.
     """
 
     stocks: tuple[StoreStock, ...]
     uses: tuple[StoreUse, ...]
-
-    @property
-    def cautions(self) -> tuple[Caution, ...]:
-        """What these stores call for."""
-        return store_cautions(self.farm, [stock.store for stock in self.stocks])
+    cautions: tuple[Caution, ...]
 
 
 @dataclass(frozen=True)

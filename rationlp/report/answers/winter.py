@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
-from rationlp.after.cautions import store_cautions
 from rationlp.after.money import Money, MonthBuy
 from rationlp.after.plan_changes import PlanChange
 from rationlp.after.stock import Spring, StoreLife
@@ -107,30 +106,23 @@ class LastAnswer(FarmAnswer):
 
     under: `plan`, or `fed` for rations that the farm stated. springs: every turnout looked at, the
     farm's own being the one of 0 days. made_from: null where no plan in force was followed.
+    cautions: What the stores call for.
     """
 
     under: str
     springs: tuple[Spring, ...]
-    remarks: tuple[str, ...] = ()
-    made_from: MadeFrom | None = None
-
-    @property
-    def cautions(self) -> tuple[Caution, ...]:
-        """What the stores call for."""
-        return store_cautions(self.farm)
+    remarks: tuple[str, ...]
+    made_from: MadeFrom | None
+    cautions: tuple[Caution, ...]
 
 
 @dataclass(frozen=True)
 class RecordAnswer(FarmAnswer):
     """The answer of `sheet --record`. rules: what a difference means. made_from: null where no plan
-    in force was followed.
+    in force was followed. cautions: What the stores call for.
     """
 
     weeks: tuple[Week, ...]
     rules: tuple[str, ...]
-    made_from: MadeFrom | None = None
-
-    @property
-    def cautions(self) -> tuple[Caution, ...]:
-        """What the stores call for."""
-        return store_cautions(self.farm)
+    made_from: MadeFrom | None
+    cautions: tuple[Caution, ...]

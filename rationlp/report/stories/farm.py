@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
-from rationlp.after.cautions import farm_cautions
 from rationlp.ask.held import ForageBalance
 from rationlp.farm.farm import Farm
 from rationlp.report.cautions import cautions_of
@@ -27,6 +26,7 @@ from rationlp.report.tables.farm import (
     origins_table,
     stores_table,
 )
+from rationlp.result import Caution
 
 MOST_NOTICES = 5
 """More notes than these are told with --full only."""
@@ -34,15 +34,17 @@ MOST_NOTICES = 5
 
 def farm_story(
     farm: Farm,
+    called_for: Sequence[Caution],
     held: ForageBalance | None = None,
     trouble: str = "",
     figures: bool = False,
     document: Callable[[], dict[str, Any]] = dict,
 ) -> Story:
-    """The story of `check`. held: what is held against what would be eaten; trouble: why that could
-    not be worked out. figures: where each figure of each feed comes from.
+    """The story of `check`. called_for: cautions of the farm. held: what is held against what would
+    be eaten; trouble: why that could not be worked out. figures: where each figure of each feed
+    comes from.
     """
-    cautions = cautions_of(farm_cautions(farm))
+    cautions = cautions_of(called_for)
     origins = [origins_table(offer, farm.own_quantities) for offer in farm.offers if figures]
     warned = len(cautions.first) + len(cautions.names)
     parts: list[Part] = []

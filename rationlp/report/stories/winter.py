@@ -83,7 +83,6 @@ from rationlp.report.winter_so_far import (
     so_far_lines,
     stores_now_table,
 )
-from rationlp.wintering.remarks import plan_bales_line
 
 WINTER = "the winter"
 MOST_DAYS = 4
@@ -188,7 +187,7 @@ def _heads(facts: WinterFacts, more: Beside) -> Iterator[Part]:
     hint = "" if more.safe else held_hint(more.held)
     last = f"{stores_line(stores)} {hint}".rstrip()
     told = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(facts.buying), last)
-    beside = (plan_bales_line(plan), lying_line(more.lying), minerals_line(plan.rations))
+    beside = (facts.bales, lying_line(more.lying), minerals_line(plan.rations))
     yield from brief(Words((*told, " ".join(line for line in beside if line))))
     yield from on_screen(full(Words((*told, *plan_feed_lines(plan)))))
     yield from on_screen(full(Words(tuple(map(lasting_line, stores)))))
