@@ -15,7 +15,7 @@ from rationlp.after.money import buying_list, money
 from rationlp.after.news import news_of
 from rationlp.after.stock import stocks_of
 from rationlp.after.winter_facts import winter_facts
-from rationlp.ask.grow import USUAL_RESERVE, grow
+from rationlp.ask.grow import USUAL_RESERVE, grow, storing_figures
 from rationlp.ask.held import held_against_appetite
 from rationlp.ask.in_force import MADE_NOW, FollowedPlan, kept_for
 from rationlp.ask.sure import DrawsAsked, winter_sureness
@@ -89,7 +89,7 @@ def _stores(asked: Asked) -> Story:
 def _animals(asked: Asked) -> Story:
     today = farm_on(asked.farm.farm, asked.day)
     needs = tuple(group_needs(group, today.margins) for group in today.groups)
-    return needs_story(needs, today.own_quantities, False)
+    return needs_story(needs, today.own_quantities)
 
 
 def _buying(asked: Asked) -> Story:
@@ -121,7 +121,7 @@ def _worth(asked: Asked) -> Story:
 
 
 def _grow(asked: Asked) -> Story:
-    return grow_story(grow(asked.farm.farm, USUAL_RESERVE))
+    return grow_story(grow(asked.farm.farm, USUAL_RESERVE), storing_figures())
 
 
 def _sure(asked: Asked) -> Story:

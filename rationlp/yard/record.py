@@ -157,15 +157,6 @@ def _put_out(ration: PlanRation) -> float:
     )
 
 
-def weighed_word(group: Group) -> str:
-    """What is written beside head and refusals: milk, weight of what grows, or condition."""
-    if traits(group.animal_class).parlour:
-        return "milk"
-    if "gain_kg_per_day" in group.facts:
-        return "weight"
-    return "condition"
-
-
 def refusals_range(animal_class: str) -> tuple[float, float]:
     """Share that may be left over (feeds/loading.csv), for cows in milk and for all others."""
     if traits(animal_class).parlour:

@@ -15,6 +15,7 @@ from rationlp.report.tables.record import (
     group_marks_tables,
     record_table,
     store_marks_tables,
+    weighed_word,
 )
 from rationlp.yard.record import (
     record_facts,
@@ -22,7 +23,6 @@ from rationlp.yard.record import (
     recorded_weeks,
     refusals_range,
     used_until,
-    weighed_word,
 )
 
 

@@ -124,7 +124,7 @@ def test_the_shortage_stands_in_every_output() -> None:
     read = json.loads(json_text(document("winter", WinterAnswer(winter_facts(plan)))))
     assert read["shortfalls"]
     assert read["rations"]
-    assert "plan_shortfalls" in {one.name for one in result_tables(plan)}
+    assert "plan_shortfalls" in {one.name for one in result_tables(winter_facts(plan))}
     assert "no plan feeds every group" in " ".join(
         told(record_story(record_facts(plan, 8)), 100).split()
     )

@@ -92,14 +92,13 @@ def needs_answer(
     farm: Farm,
     needs: Iterable[GroupNeeds],
     opinions: Mapping[str, tuple[Opinion, ...]] | None = None,
-    working: bool = False,
+    working: Mapping[str, tuple[Step, ...]] | None = None,
 ) -> NeedsAnswer:
-    """Each group's requirement. opinions: by group id. working: with the steps from net energy to
-    ME.
+    """Each group's requirement. opinions: by group id. working: by group id, the steps from net
+    energy to ME, where they were asked for.
     """
-    from rationlp.needs.working import energy_working
-
-    groups = tuple(NeedsOfGroup(need, energy_working(need) if working else ()) for need in needs)
+    steps = working or {}
+    groups = tuple(NeedsOfGroup(need, steps.get(need.group, ())) for need in needs)
     second = tuple(OpinionsOfGroup(*pair) for pair in (opinions or {}).items())
     return NeedsAnswer(farm, groups, second)
 

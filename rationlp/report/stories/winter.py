@@ -10,7 +10,7 @@ from typing import Any
 
 from rationlp.after.drift import SoFarThisWinter
 from rationlp.after.plan_changes import PlanChange
-from rationlp.after.sofar import StoreSoFar, so_far_sentences
+from rationlp.after.sofar import StoreSoFar
 from rationlp.after.stock import StoreLife
 from rationlp.after.winter_facts import WinterFacts
 from rationlp.ask.enough import SingleChange
@@ -81,6 +81,7 @@ from rationlp.report.winter_so_far import (
     lying_line,
     lying_sentences,
     so_far_lines,
+    so_far_sentences,
     stores_now_table,
 )
 
