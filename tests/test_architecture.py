@@ -174,7 +174,7 @@ def test_nothing_is_solved_while_an_answer_is_printed() -> None:
             assert [one for one in _imported(path) if one.startswith(solvers)] == [], path
 
 
-STAGES_BEHIND = ("model", "wintering", "after", "chances", "yard", "ask", "needs")
+STAGES_BEHIND = ("stock", "model", "wintering", "after", "chances", "yard", "ask", "needs")
 """Stages that work something out."""
 MAY_BE_CALLED = {
     "report/cautions.py": {

@@ -6,13 +6,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from rationlp.after.cautions import farm_cautions
+from rationlp.after.farm_facts import FarmFacts, farm_facts
 from rationlp.after.winter_facts import WinterFacts, winter_facts
 from rationlp.farm.farm import Farm
 from rationlp.needs.objects import GroupNeeds
 from rationlp.planned import WinterPlan
-from rationlp.records import dataclass
-from rationlp.result import Caution, FedSupply, Rations
+from rationlp.result import FedSupply, Rations
 from rationlp.yard.day_facts import FedFacts, RationFacts, fed_facts, ration_facts
 
 Result = (
@@ -27,14 +26,6 @@ Result = (
 """What can be shown as tables."""
 
 
-@dataclass(frozen=True)
-class FarmFacts:
-    """A farm as it was read, and its cautions."""
-
-    farm: Farm
-    called_for: tuple[Caution, ...]
-
-
 ResultFacts = FarmFacts | RationFacts | WinterFacts | FedFacts | tuple[GroupNeeds, ...]
 """What tables are made from."""
 
@@ -42,7 +33,7 @@ ResultFacts = FarmFacts | RationFacts | WinterFacts | FedFacts | tuple[GroupNeed
 def result_facts(result: Result) -> ResultFacts:
     """What follows from a result. Raises TypeError for what is no result."""
     if isinstance(result, Farm):
-        return FarmFacts(result, farm_cautions(result))
+        return farm_facts(result)
     if isinstance(result, Rations):
         return ration_facts(result)
     if isinstance(result, WinterPlan):

@@ -9,8 +9,9 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from rationlp.after.cautions import farm_cautions, store_cautions
+from rationlp.after.cautions import store_cautions
 from rationlp.after.face import stated_uses
+from rationlp.after.farm_facts import farm_facts
 from rationlp.after.money import buying_list, money
 from rationlp.after.news import news_of
 from rationlp.after.stock import stocks_of
@@ -152,7 +153,7 @@ def _sheets(asked: Asked) -> Story:
 
 def _sources(asked: Asked) -> Story:
     farm = asked.farm.farm
-    story = farm_story(farm, farm_cautions(farm), held_against_appetite(farm), figures=True)
+    story = farm_story(farm_facts(farm), held_against_appetite(farm), figures=True)
     if asked.plan is None:
         return story
     tables = (

@@ -69,6 +69,7 @@ COMPUTED = {
 """Properties that are told besides the fields, by class."""
 
 LEFT_OUT = {
+    "CheckAnswer": ("by_store",),
     "Course": ("values", "reduced"),
     "SpreadPlan": ("farm",),
     "Farm": ("place", "offers", "stores", "groups", "feeds", "growing"),

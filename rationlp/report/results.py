@@ -8,8 +8,9 @@ from collections.abc import Iterable
 from html import escape
 from typing import TYPE_CHECKING
 
+from rationlp.after.farm_facts import FarmFacts
 from rationlp.after.winter_facts import WinterFacts
-from rationlp.ask.result_facts import FarmFacts, ResultFacts
+from rationlp.ask.result_facts import ResultFacts
 from rationlp.report.stories.farm import farm_story
 from rationlp.report.stories.fed import fed_story
 from rationlp.report.stories.needs import needs_story
@@ -30,7 +31,7 @@ OPEN_TABLES = 2
 def story_of(facts: ResultFacts) -> Story:
     """The story of a result."""
     if isinstance(facts, FarmFacts):
-        return farm_story(facts.farm, facts.called_for)
+        return farm_story(facts)
     if isinstance(facts, RationFacts):
         return ration_story(facts)
     if isinstance(facts, WinterFacts):

@@ -38,6 +38,7 @@ from rationlp.report.json_answer import (
 )
 from rationlp.report.tables import Column, Table, rations_table, supply_table
 from rationlp.result import FedSupply, GroupRation, Rations
+from rationlp.stock.dry_matter import farm_stocks
 from rationlp.yard.day_facts import fed_facts, ration_facts
 
 
@@ -209,7 +210,7 @@ def test_every_document_keeps_to_the_schema(
         document("supply", supply_answer(farm, fed_facts(farm, [fed]))),
         document("needs", needs_answer(farm, [fed_well.needs])),
         document("needs", needs_answer(farm, [fed_well.needs], opinions)),
-        document("check", CheckAnswer(farm, farm_cautions(farm))),
+        document("check", CheckAnswer(farm, farm_cautions(farm), farm_stocks(farm))),
         document("feeds", FeedsAnswer(tuple(farm.feeds.values()))),
     ]
     assert [fault for one in documents for fault in against_schema(one)] == []

@@ -15,7 +15,6 @@ from rationlp.needs.objects import GroupNeeds, IntakeCap, Step
 from rationlp.records import dataclass
 from rationlp.report.answers.base import Composed, FarmAnswer, OffersAnswer, units_of
 from rationlp.result import Caution
-from rationlp.stock.dry_matter import farm_stocks
 
 if TYPE_CHECKING:
     from rationlp.after.lastyear import LastYear
@@ -28,9 +27,10 @@ if TYPE_CHECKING:
 @dataclass(frozen=True)
 class CheckAnswer(OffersAnswer):
     """The answer of `check`. have_i_enough: what is held against what would be eaten, null where it
-    could not be worked out.
+    could not be worked out. by_store: what each store holds.
     """
 
+    by_store: Mapping[str, StoreStock]
     have_i_enough: ForageBalance | None = None
 
     @property
@@ -46,7 +46,7 @@ class CheckAnswer(OffersAnswer):
     @property
     def stocks(self) -> tuple[StoreStock, ...]:
         """What each store holds, step by step."""
-        return tuple(farm_stocks(self.farm).values())
+        return tuple(self.by_store.values())
 
 
 @dataclass(frozen=True)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import Any
 
+from rationlp.after.farm_facts import FarmFacts
 from rationlp.ask.held import ForageBalance
 from rationlp.farm.farm import Farm
 from rationlp.report.cautions import cautions_of
@@ -26,25 +27,22 @@ from rationlp.report.tables.farm import (
     origins_table,
     stores_table,
 )
-from rationlp.result import Caution
 
 MOST_NOTICES = 5
 """More notes than these are told with --full only."""
 
 
 def farm_story(
-    farm: Farm,
-    called_for: Sequence[Caution],
+    facts: FarmFacts,
     held: ForageBalance | None = None,
     trouble: str = "",
     figures: bool = False,
     document: Callable[[], dict[str, Any]] = dict,
 ) -> Story:
-    """The story of `check`. called_for: cautions of the farm. held: what is held against what would
-    be eaten; trouble: why that could not be worked out. figures: where each figure of each feed
-    comes from.
+    """The story of `check`. held: what is held against what would be eaten; trouble: why that could
+    not be worked out. figures: where each figure of each feed comes from.
     """
-    cautions = cautions_of(called_for)
+    farm, cautions = facts.farm, cautions_of(facts.called_for)
     origins = [origins_table(offer, farm.own_quantities) for offer in farm.offers if figures]
     warned = len(cautions.first) + len(cautions.names)
     parts: list[Part] = []
@@ -55,7 +53,7 @@ def farm_story(
     parts += on_screen(always(Words((_totals(farm, warned),))))
     parts += brief(_notices(farm))
     parts += on_screen(full(notices_table(farm.notices)))
-    parts += full(groups_table(farm), stores_table(farm), offers_table(farm))
+    parts += full(groups_table(farm), stores_table(farm, facts.stocks), offers_table(farm))
     parts += in_workbook(notices_table(farm.notices))
     parts += always(*origins, cautions)
     return Story(
