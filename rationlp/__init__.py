@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from rationlp.ask.result_facts import Result
     from rationlp.ask.whatif import what_if_farm as what_if
     from rationlp.errors import InputError, NoRation, RationError, SolverTrouble
     from rationlp.farm.farm import Farm
@@ -38,7 +39,6 @@ if TYPE_CHECKING:
     from rationlp.planned import WinterPlan
     from rationlp.read.farm import read_farm
     from rationlp.report.keeping import keep_plan
-    from rationlp.report.results import Result
     from rationlp.result import FedSupply, Rations
 
 __version__ = "0.1.0"
@@ -183,9 +183,10 @@ def tables(result: Result) -> dict[str, pd.DataFrame]:
 
         frames = tables(ration(farm)) frames["overview"], frames["rations"], frames["supply"]
     """
+    from rationlp.ask.result_facts import result_facts
     from rationlp.report.results import result_frames
 
-    return result_frames(result)
+    return result_frames(result_facts(result))
 
 
 def as_html(result: Result) -> str:
@@ -194,9 +195,10 @@ def as_html(result: Result) -> str:
 
     result: as for `tables`. Raises TypeError for anything else.
     """
+    from rationlp.ask.result_facts import result_facts
     from rationlp.report.results import result_html
 
-    return result_html(result)
+    return result_html(result_facts(result))
 
 
 def write_workbook(result: Result, path: Path) -> None:
@@ -206,7 +208,8 @@ def write_workbook(result: Result, path: Path) -> None:
     result: as for `tables`. Raises InputError where the file cannot be written, is open or
     read-only, or openpyxl is missing, TypeError for what is no result.
     """
+    from rationlp.ask.result_facts import result_facts
     from rationlp.report.results import result_tables
     from rationlp.report.workbook import write_tables
 
-    write_tables(path, result_tables(result))
+    write_tables(path, result_tables(result_facts(result)))

@@ -174,6 +174,73 @@ def test_nothing_is_solved_while_an_answer_is_printed() -> None:
             assert [one for one in _imported(path) if one.startswith(solvers)] == [], path
 
 
+STAGES_BEHIND = ("stock", "model", "wintering", "after", "chances", "yard", "ask", "needs")
+"""Stages that work something out."""
+MAY_BE_CALLED = {
+    "report/cautions.py": {
+        "rationlp.after.cautions.gravest_first",  # the order of cautions that were handed on
+        "rationlp.after.cautions.threshold_words",  # words of a row of feeds/cautions.csv
+    },
+    "report/json_answer.py": {"rationlp.after.exact.as_plain"},  # any record as plain data
+    # A kept plan is a file: its place, its text, and the day of the one it takes the place of.
+    "report/keeping.py": {
+        f"rationlp.after.kept.{name}"
+        for name in ("free_name", "plan_file", "plan_text", "read_kept")
+    },
+    # Rows of a data file with their sources, told as they stand.
+    "report/tables/chances.py": {"rationlp.chances.data.chance_rows"},
+    # Energy density as a share of gross energy [-], as which a need is asked for a row of a table.
+    "report/tables/needs.py": {"rationlp.needs.energy.metabolisability"},
+}
+"""Functions of stages behind that a file of the report may import, with the reason."""
+
+
+def _called_behind(path: Path) -> set[str]:
+    """Functions and modules of the stages behind that a file imports: no class, no constant."""
+    names = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            names |= {f"{node.module}.{alias.name}" for alias in node.names}
+    behind = {name for name in names if name.startswith("rationlp.")}
+    return {
+        name
+        for name in behind
+        if name.split(".")[1] in STAGES_BEHIND and not name.rpartition(".")[2][:1].isupper()
+    }
+
+
+def test_the_report_asks_for_no_stage_behind_it() -> None:
+    """What follows from a plan or a ration is worked out before and handed on: the report imports
+    records and constants of the stages behind it, and no function but those above.
+    """
+    called = {
+        str(path.relative_to(PACKAGE)): names
+        for path in FILES
+        if _stage(path) == "report" and (names := _called_behind(path))
+    }
+    assert called == MAY_BE_CALLED
+
+
+def test_a_function_of_a_stage_behind_is_seen(tmp_path: Path) -> None:
+    """Imported at the top or within a function, as a module too; a record or constant is none."""
+    bad = tmp_path / "bad.py"
+    lines = (
+        "from rationlp.after.money import LEAST_SHOWN_T, Money, buying_list",
+        "import rationlp.needs.energy",
+        "from rationlp.planned import named",
+        "def late():",
+        "    from rationlp.ask import why",
+    )
+    bad.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    assert _called_behind(bad) == {
+        "rationlp.after.money.buying_list",
+        "rationlp.needs.energy",
+        "rationlp.ask.why",
+    }
+
+
 def test_no_room_has_the_name_of_a_public_function() -> None:
     """An import of a room sets its name on the package, where a public function of that name would
     be lost.

@@ -9,7 +9,6 @@ from datetime import date
 
 from rationlp.farm.store import StoreStock
 from rationlp.planned import Period
-from rationlp.quantities import by_sign
 from rationlp.read.earlier import EarlierPlan, EarlierStore
 from rationlp.records import dataclass
 
@@ -64,24 +63,6 @@ def planned_until(plan: EarlierPlan, store: EarlierStore, day: date) -> float:
         if days > 0:
             total += used * days / (last - first).days
     return total
-
-
-def so_far_sentences(stores: tuple[StoreSoFar, ...]) -> tuple[str, ...]:
-    """What to make of the differences; empty where all is as planned within a twentieth."""
-    sentences = []
-    for store in stores:
-        if abs(store.more_t_dm) <= 0.05 * max(store.planned_t_dm, 1.0):
-            continue
-        word = by_sign(store.more_t_dm, "more", "less")
-        amounts = f"{store.used_t_dm:.1f} against {store.planned_t_dm:.1f}"
-        text = f"{store.name}: {abs(store.more_t_dm):.1f} t DM {word} gone than planned ({amounts})"
-        if store.density_kg_dm_per_m3 is not None:
-            density = f"{store.density_kg_dm_per_m3:.0f} kg DM/m3"
-            text += (
-                f"; if the animals ate as planned it holds {density} (give it as core_kg_dm_per_m3)"
-            )
-        sentences.append(f"{text}.")
-    return tuple(sentences)
 
 
 def used_until(periods: tuple[Period, ...], used: tuple[float, ...], day: date) -> float:

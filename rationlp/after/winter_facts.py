@@ -16,6 +16,7 @@ from rationlp.farm.store import Spread, StoreStock
 from rationlp.planned import WinterPlan
 from rationlp.records import dataclass
 from rationlp.result import Caution
+from rationlp.wintering.remarks import plan_bales_line
 
 
 @dataclass(frozen=True)
@@ -36,7 +37,8 @@ class WinterFacts:
 
     stores: how long each lasts; crops: the same by crop, with days of opening; changes: of rations;
     cautions: gravest first; money: by group and for all; buying: by month; stocks: what was in
-    store on the first day, by store id. Without a plan only cautions and stocks.
+    store on the first day, by store id; bales: those that lie open too long, in a sentence. Without
+    a plan only cautions and stocks.
     """
 
     plan: WinterPlan
@@ -47,13 +49,14 @@ class WinterFacts:
     money: tuple[Money, ...]
     buying: tuple[MonthBuy, ...]
     stocks: Mapping[str, StoreStock]
+    bales: str
 
 
 def winter_facts(plan: WinterPlan) -> WinterFacts:
     """Everything that is worked out from a plan without solving again."""
     cautions, stocks = plan_cautions(plan), stocks_of(plan)
     if plan.proof is None:
-        return WinterFacts(plan, (), (), (), cautions, (), (), stocks)
+        return WinterFacts(plan, (), (), (), cautions, (), (), stocks, "")
     uses = plan_uses(plan)
     stores = each_lasting(uses)
     return WinterFacts(
@@ -65,6 +68,7 @@ def winter_facts(plan: WinterPlan) -> WinterFacts:
         tuple(money(plan)),
         buying_list(plan),
         stocks,
+        plan_bales_line(plan),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rationlp.after.farm_facts import farm_facts
 from rationlp.ask.held import ForageBalance, held_against_appetite
 from rationlp.cli.options import Options
 from rationlp.errors import Finding, InputError
@@ -39,11 +40,11 @@ def notices(read: Farm, solved: Solved) -> tuple[Finding, ...]:
 
 def story(solved: Solved, options: Options) -> Story:
     """The farm as read, as a story."""
-    farm, forage = solved.farm, solved.held
+    facts, forage = farm_facts(solved.farm), solved.held
     return farm_story(
-        farm,
+        facts,
         forage,
         solved.trouble,
         bool(options.figures),
-        lambda: document("check", CheckAnswer(farm, forage)),
+        lambda: document("check", CheckAnswer(facts.farm, facts.called_for, facts.stocks, forage)),
     )

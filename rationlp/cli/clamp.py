@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import typer
 
+from rationlp.after.cautions import store_cautions
 from rationlp.after.face import StoreUse, stated_uses
 from rationlp.after.lastyear import LastYear, last_year, tonnes_faults
 from rationlp.cli.options import Options
@@ -93,5 +94,6 @@ def story(solved: Solved, options: Options) -> Story:
             difference, lambda: document("last_year", LastYearAnswer(farm, difference))
         )
     steps = bool(options.store)
-    answer = ClampAnswer(farm, tuple(stocks.values()), tuple(uses))
-    return stores_story(farm, stocks, uses, steps, lambda: document("clamp", answer))
+    cautions = store_cautions(farm, stocks)
+    answer = ClampAnswer(farm, tuple(stocks.values()), tuple(uses), cautions)
+    return stores_story(farm, stocks, uses, cautions, steps, lambda: document("clamp", answer))

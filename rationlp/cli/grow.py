@@ -18,4 +18,5 @@ def solve(read: Farm, options: Options) -> NextYear:
 
 def story(solved: NextYear, options: Options) -> Story:
     """What to grow as a story."""
-    return grow_story(solved, lambda: document("grow", GrowAnswer(solved, storing_figures())))
+    storing = storing_figures()
+    return grow_story(solved, storing, lambda: document("grow", GrowAnswer(solved, storing)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from rationlp.after.cautions import store_cautions
 from rationlp.after.stock import Spring, each_lasting, fixed_uses, spring_of, springs, turnouts
 from rationlp.ask.batch import answer_all
 from rationlp.ask.in_force import FollowedPlan, kept_for
@@ -119,8 +120,10 @@ def story(solved: Solved, options: Options) -> Story:
     if solved.kept is not None:
         from_plan = made_from(solved.kept)
 
+    farm, cautions = solved.farm, store_cautions(solved.farm)
+
     def answer() -> dict[str, Any]:
         springs, remarks = tuple(solved.springs), tuple(solved.remarks)
-        return document("last", LastAnswer(solved.farm, under, springs, remarks, from_plan))
+        return document("last", LastAnswer(farm, under, springs, remarks, from_plan, cautions))
 
-    return last_story(solved.farm, solved.springs, solved.remarks, answer, code)
+    return last_story(farm, solved.springs, cautions, solved.remarks, answer, code)

@@ -10,6 +10,7 @@ from rationlp.needs.calendar import expanded
 from rationlp.needs.compare import second_opinions
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.winter import WinterStep, needs_over_winter
+from rationlp.needs.working import energy_working
 from rationlp.records import dataclass
 from rationlp.report.answers.farm import needs_answer, winter_needs_answer
 from rationlp.report.json_answer import document
@@ -43,8 +44,10 @@ def story(solved: Solved, options: Options) -> Story:
         return winter_needs_story(
             steps, days, lambda: document("needs_over_winter", winter_needs_answer(farm, steps))
         )
-    working = bool(options.show_working)
     if not options.compare:
+        working = None
+        if options.show_working:
+            working = {need.group: energy_working(need) for need in needs}
         own = farm.own_quantities
         return needs_story(
             needs,

@@ -31,6 +31,7 @@ from rationlp.report.tables.trace import rows_table
 from rationlp.report.terminal import tell
 from rationlp.result import Rations
 from rationlp.wintering.open_stores import rations_of_day
+from rationlp.yard.day_facts import ration_facts
 
 
 @dataclass(frozen=True)
@@ -88,12 +89,14 @@ def story(solved: Solved | ByStandards, options: Options) -> Story:
         every = {group.group: why_ration(rations.farm, group) for group in rations.groups}
         reasons = {group: why for group, why in every.items() if why is not None}
     rows = solved.traces if options.show_rows else ()
+    facts = ration_facts(rations, solved.changes)
 
     def answer() -> dict[str, Any]:
-        groups = rations_of_groups(rations, solved.changes, reasons, rows)
+        groups = rations_of_groups(facts, solved.changes, reasons, rows)
         rate = solved.rate
         return document(
-            "ration", RationAnswer(rations.farm, groups, rate.stores, rate.plan_in_force)
+            "ration",
+            RationAnswer(rations.farm, facts.called_for, groups, rate.stores, rate.plan_in_force),
         )
 
     tables = tuple(rows_table(trace, names[trace.group]) for trace in rows)
@@ -106,7 +109,7 @@ def story(solved: Solved | ByStandards, options: Options) -> Story:
         answer,
         solved.rate.shut,
     )
-    return ration_story(rations, extras)
+    return ration_story(facts, extras)
 
 
 def finish(solved: Solved | ByStandards, options: Options, inputs: Iterable[Path]) -> None:

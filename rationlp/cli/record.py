@@ -17,7 +17,7 @@ from rationlp.report.answers.winter import RecordAnswer
 from rationlp.report.json_answer import document
 from rationlp.report.record import record_story, rules_of
 from rationlp.report.story import Story
-from rationlp.yard.record import recorded_weeks
+from rationlp.yard.record import record_facts
 
 USUAL_WEEKS, MOST_WEEKS = 8, 60
 
@@ -64,10 +64,11 @@ def story(solved: Solved, options: Options) -> Story:
     day = from_plan = None
     if in_force is not None:
         day, from_plan = in_force.day, made_from(in_force)
-    marks = recorded_weeks(plan, options.weeks or USUAL_WEEKS, day)
+    facts = record_facts(plan, options.weeks or USUAL_WEEKS, day)
 
     def answer() -> dict[str, Any]:
-        rules = rules_of(plan, marks)
-        return document("record", RecordAnswer(plan.farm, tuple(marks), rules, from_plan))
+        rules = rules_of(facts)
+        told_as = RecordAnswer(plan.farm, facts.weeks, rules, from_plan, facts.cautions)
+        return document("record", told_as)
 
-    return record_story(plan, marks, answer)
+    return record_story(facts, answer)

@@ -24,6 +24,7 @@ from rationlp.report.story import Story
 from rationlp.result import Rations
 from rationlp.wintering.open_stores import rations_of_day
 from rationlp.yard.cautions import with_news
+from rationlp.yard.day_facts import sheet_facts
 from rationlp.yard.sheets import DayFigures, YardSheets, yard_sheets
 
 Number = TypeVar("Number", int, float)
@@ -76,10 +77,12 @@ def story(solved: Solved | record.Solved, options: Options) -> Story:
     if isinstance(solved, record.Solved):
         return record.story(solved, options)
 
-    def answer() -> dict[str, Any]:
-        return document("sheet", sheet_answer(solved.yard, made_from(solved.plan)))
+    facts = sheet_facts(solved.yard)
 
-    return sheet_story(solved.yard, made_from_lines(solved.plan), answer, solved.exit_code)
+    def answer() -> dict[str, Any]:
+        return document("sheet", sheet_answer(facts, made_from(solved.plan)))
+
+    return sheet_story(facts, made_from_lines(solved.plan), answer, solved.exit_code)
 
 
 def _pairs(

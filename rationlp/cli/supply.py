@@ -19,6 +19,7 @@ from rationlp.report.json_answer import document
 from rationlp.report.stories.fed import fed_story
 from rationlp.report.story import Story
 from rationlp.result import FedSupply
+from rationlp.yard.day_facts import fed_facts
 
 
 @dataclass(frozen=True)
@@ -69,7 +70,9 @@ def story(solved: Solved, options: Options) -> Story:
     if options.form is not Format.csv:
         reasons = {supply.group: explain_fed(solved.farm, supply) for supply in solved.fed}
 
-    def answer() -> dict[str, Any]:
-        return document("supply", supply_answer(solved.farm, solved.fed, reasons, solved.made_from))
+    facts = fed_facts(solved.farm, solved.fed)
 
-    return fed_story(solved.farm, solved.fed, reasons, solved.lines, answer)
+    def answer() -> dict[str, Any]:
+        return document("supply", supply_answer(solved.farm, facts, reasons, solved.made_from))
+
+    return fed_story(solved.farm, facts, reasons, solved.lines, answer)

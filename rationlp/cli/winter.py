@@ -134,14 +134,14 @@ def story(solved: Solved | WinterByStandards, options: Options) -> Story:
 
 def told(plan: WinterPlan, beside: Beside | None = None) -> Story:
     """A plan as a story; of a winter that cannot be fed too."""
-    extras = beside or Beside()
+    extras, facts = beside or Beside(), winter_facts(plan)
 
     def answer() -> dict[str, Any]:
         alone, enough = tuple(extras.alone), tuple(extras.enough or ())
         return document(
             "winter",
             WinterAnswer(
-                plan,
+                facts,
                 extras.eaten,
                 extras.why,
                 alone,
@@ -153,7 +153,7 @@ def told(plan: WinterPlan, beside: Beside | None = None) -> Story:
             ),
         )
 
-    return winter_story(winter_facts(plan), replace(extras, document=answer))
+    return winter_story(facts, replace(extras, document=answer))
 
 
 def late_share(text: str | None) -> float | None:

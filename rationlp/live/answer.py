@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, timedelta
 from typing import Any
 
+from rationlp.after.money import buying_list
 from rationlp.after.plan_cautions import plan_cautions
 from rationlp.after.plan_changes import PlanChange, plan_changes
 from rationlp.after.stock import StoreLife, each_lasting, plan_uses
@@ -160,7 +161,7 @@ def of_plan(farm: Farm, appetite: Appetite, plan: WinterPlan, phase: str) -> Jso
     if phase == SETTLED:
         words += plan.remarks[:1] if FACES in plan.remarks else ()
     if plan.proof is not None:
-        words += [cost_line(plan), buy_line(plan), stores_line(lasting)]
+        words += [cost_line(plan), buy_line(buying_list(plan)), stores_line(lasting)]
     return {
         "phase": phase,
         "enough": enough(farm, appetite, plan if plan.stores else None),

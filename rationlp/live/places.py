@@ -9,12 +9,14 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from rationlp.after.cautions import store_cautions
 from rationlp.after.face import stated_uses
-from rationlp.after.money import money
+from rationlp.after.farm_facts import farm_facts
+from rationlp.after.money import buying_list, money
 from rationlp.after.news import news_of
 from rationlp.after.stock import stocks_of
 from rationlp.after.winter_facts import winter_facts
-from rationlp.ask.grow import USUAL_RESERVE, grow
+from rationlp.ask.grow import USUAL_RESERVE, grow, storing_figures
 from rationlp.ask.held import held_against_appetite
 from rationlp.ask.in_force import MADE_NOW, FollowedPlan, kept_for
 from rationlp.ask.sure import DrawsAsked, winter_sureness
@@ -47,6 +49,7 @@ from rationlp.report.tables.winter_plan import buying_table, money_table, sales_
 from rationlp.report.winter_charts import store_chart
 from rationlp.rules.spreads import spreads_with
 from rationlp.yard.cautions import with_news
+from rationlp.yard.day_facts import sheet_facts
 from rationlp.yard.sheets import DayFigures, yard_sheets
 
 DRAWS = 20
@@ -77,7 +80,7 @@ class Asked:
 
 def _stores(asked: Asked) -> Story:
     farm, stocks = asked.farm.farm, asked.farm.stocks
-    story = stores_story(farm, stocks, stated_uses(farm, stocks))
+    story = stores_story(farm, stocks, stated_uses(farm, stocks), store_cautions(farm, stocks))
     if asked.plan is None or asked.plan.proof is None:
         return story
     drawn = always(*map(store_chart, winter_facts(asked.plan).stores))
@@ -87,12 +90,12 @@ def _stores(asked: Asked) -> Story:
 def _animals(asked: Asked) -> Story:
     today = farm_on(asked.farm.farm, asked.day)
     needs = tuple(group_needs(group, today.margins) for group in today.groups)
-    return needs_story(needs, today.own_quantities, False)
+    return needs_story(needs, today.own_quantities)
 
 
 def _buying(asked: Asked) -> Story:
     plan = asked.planned()
-    return _tables("buying", buying_table(plan), sales_table(plan))
+    return _tables("buying", buying_table(plan, buying_list(plan)), sales_table(plan))
 
 
 def _money(asked: Asked) -> Story:
@@ -119,7 +122,7 @@ def _worth(asked: Asked) -> Story:
 
 
 def _grow(asked: Asked) -> Story:
-    return grow_story(grow(asked.farm.farm, USUAL_RESERVE))
+    return grow_story(grow(asked.farm.farm, USUAL_RESERVE), storing_figures())
 
 
 def _sure(asked: Asked) -> Story:
@@ -140,17 +143,17 @@ def _sheets(asked: Asked) -> Story:
     feeding = plan.rations()
     if feeding is None:
         cheapest = solve_rations(farm_on(asked.farm.farm, day))
-        return sheet_story(yard_sheets(cheapest, DayFigures()), made_from_lines(None))
+        return sheet_story(sheet_facts(yard_sheets(cheapest, DayFigures())), made_from_lines(None))
     source = made_from_lines(plan)
     if asked.changes:
         source = (EDITED,)
     yard = yard_sheets(feeding.rations, DayFigures())
-    return sheet_story(with_news(yard, news_of(plan.plan, plan.day)), source)
+    return sheet_story(sheet_facts(with_news(yard, news_of(plan.plan, plan.day))), source)
 
 
 def _sources(asked: Asked) -> Story:
     farm = asked.farm.farm
-    story = farm_story(farm, held_against_appetite(farm), figures=True)
+    story = farm_story(farm_facts(farm), held_against_appetite(farm), figures=True)
     if asked.plan is None:
         return story
     tables = (

@@ -69,13 +69,16 @@ COMPUTED = {
 """Properties that are told besides the fields, by class."""
 
 LEFT_OUT = {
+    "CheckAnswer": ("by_store",),
     "Course": ("values", "reduced"),
     "SpreadPlan": ("farm",),
     "Farm": ("place", "offers", "stores", "groups", "feeds", "growing"),
+    "OffersAnswer": ("called_for",),
     "PlanRation": ("needs",),
     "Row": ("words",),
     "GroupSheet": ("before", "fed", "passed", "passed_before"),
     "SwitchSteps": ("farm", "first", "second"),
+    "WinterAnswer": ("facts",),
 }
 """Fields that are not told, by class: a path of this machine, what stands elsewhere in the answer
 or in another one."""
@@ -116,13 +119,12 @@ def _parts(record: Any) -> Parts:
 @cache
 def names_of(record: Any) -> tuple[str, ...]:
     """The fields and properties that a record is told by, beside those of the part named `of`."""
-    left_out = LEFT_OUT.get(record.__name__, ())
+    left_out = tuple(name for of in record.__mro__ for name in LEFT_OUT.get(of.__name__, ()))
+    computed = COMPUTED.get(record.__name__, ())
     if issubclass(record, Composed):
-        left_out, computed = (record.of,), tuple(_properties(record))
-    else:
-        computed = COMPUTED.get(record.__name__, ())
-    names = [field.name for field in fields(record) if field.name not in left_out]
-    return (*names, *computed)
+        left_out, computed = (*left_out, record.of), tuple(_properties(record))
+    names = (*(field.name for field in fields(record)), *computed)
+    return tuple(name for name in names if name not in left_out)
 
 
 def _properties(record: type) -> Iterator[str]:

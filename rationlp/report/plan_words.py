@@ -5,11 +5,11 @@ what is proved.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from math import isfinite
 
-from rationlp.after.money import buying_list
+from rationlp.after.money import MonthBuy
 from rationlp.after.stock import StoreLife
 from rationlp.farm.farm import Farm
 from rationlp.planned import PlanProof, PlanRation, PlanShortfall, SmallOrder, WinterPlan
@@ -81,10 +81,10 @@ def cost_parts(plan: WinterPlan) -> str:
     return ", ".join(parts)
 
 
-def buy_items(plan: WinterPlan) -> list[str]:
+def buy_items(buying: Iterable[MonthBuy]) -> list[str]:
     """What is bought over the winter: a feed an item, with its tonnes fresh."""
     totals: dict[str, float] = {}
-    for one in buying_list(plan):
+    for one in buying:
         totals[one.name] = totals.get(one.name, 0.0) + one.t_fresh
     return [f"{_tonnes(t)} {name}" for name, t in totals.items()]
 
@@ -95,9 +95,9 @@ def _tonnes(t: float) -> str:
     return f"{shown(1000.0 * t, 0)} kg"
 
 
-def buy_line(plan: WinterPlan) -> str:
+def buy_line(buying: Iterable[MonthBuy]) -> str:
     """What is bought over the winter in one sentence."""
-    items = buy_items(plan)
+    items = buy_items(buying)
     if items:
         return f"Buy: {'; '.join(items)}."
     return "Nothing is bought."

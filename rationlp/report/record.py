@@ -7,7 +7,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
-from rationlp.after.cautions import store_cautions
 from rationlp.planned import WinterPlan
 from rationlp.report.cautions import cautions_of
 from rationlp.report.dates import span_words
@@ -23,7 +22,7 @@ from rationlp.report.tables.record import (
 )
 from rationlp.report.tables.table import Table
 from rationlp.report.terminal import CLOSING_LINE
-from rationlp.yard.record import Week, record_rules
+from rationlp.yard.record import RecordFacts, Week
 
 WEEKS_A_PAGE, WEEKS_OF_MANY = 8, 4
 """Weeks on a page, and where stores or groups need two tables."""
@@ -42,30 +41,28 @@ def _pages(plan: WinterPlan, weeks: Sequence[Week]) -> Iterator[Sequence[Week]]:
     yield from (weeks[start : start + step] for start in range(0, len(weeks), step))
 
 
-def rules_of(plan: WinterPlan, weeks: Sequence[Week]) -> tuple[str, ...]:
+def rules_of(facts: RecordFacts) -> tuple[str, ...]:
     """What a difference means; where somebody goes short, who and of what stands first."""
-    return (*_first_rules(plan), *record_rules(plan, tuple(weeks)))
+    return (*_first_rules(facts.plan), *facts.rules)
 
 
-def record_story(
-    plan: WinterPlan, weeks: Sequence[Week], document: Callable[[], dict[str, Any]] = dict
-) -> Story:
+def record_story(facts: RecordFacts, document: Callable[[], dict[str, Any]] = dict) -> Story:
     """The page as a story; what is written by hand has its boxes with --full and in HTML."""
-    cautions = cautions_of(store_cautions(plan.farm))
+    plan, weeks = facts.plan, facts.weeks
     meaning = "What a difference means"
     parts = (
         *on_screen(always(Words((plan.farm.name, _title(weeks))), *_tables(plan, weeks))),
         *in_workbook(record_table(weeks)),
-        *on_screen(always(cautions)),
+        *on_screen(always(cautions_of(facts.cautions))),
         *on_screen(always(Words(_first_rules(plan), dashes=True))),
-        *on_screen(full(Words(record_rules(plan, tuple(weeks)), meaning, dashes=True))),
+        *on_screen(full(Words(facts.rules, meaning, dashes=True))),
     )
     return Story(
         "record",
         parts,
         lambda: record_table(weeks),
         document,
-        lambda: record_html(plan, weeks),
+        lambda: record_html(facts),
         (plan.farm.start, plan.farm.turnout),
         plan.exit_code,
         "With boxes to write in, and what a difference means: `--full`, or --html FILE to print.",
@@ -77,21 +74,22 @@ def _first_rules(plan: WinterPlan) -> tuple[str, ...]:
     return (*plan.carried, *short_heads(plan), *withheld_lines(plan))
 
 
-def record_html(plan: WinterPlan, weeks: Sequence[Week]) -> str:
+def record_html(facts: RecordFacts) -> str:
     """Pages of eight weeks as one HTML file that needs nothing else; every text of the farm
     escaped.
 
     Raises InputError (IN610) where jinja2 is not installed.
     """
-    facts = {
+    plan, weeks = facts.plan, facts.weeks
+    filling = {
         "farm": plan.farm.name,
         "found": FOUND,
         "blank": BLANK,
         "pages": [
             {"title": _title(part), "tables": _tables(plan, part)} for part in _pages(plan, weeks)
         ],
-        "rules": rules_of(plan, weeks),
-        "cautions": cautions_of(store_cautions(plan.farm)).lines,
+        "rules": rules_of(facts),
+        "cautions": cautions_of(facts.cautions).lines,
         "closing": CLOSING_LINE,
     }
-    return filled("record.html", facts, "--html", WITHOUT_HTML)
+    return filled("record.html", filling, "--html", WITHOUT_HTML)

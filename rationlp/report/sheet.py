@@ -25,8 +25,8 @@ from rationlp.report.tables.sheet import (
 from rationlp.report.tables.table import Table, shown
 from rationlp.report.terminal import CLOSING_LINE
 from rationlp.result import SupplyLine
-from rationlp.yard.cautions import sheet_cautions, yard_cautions
-from rationlp.yard.sheets import GroupSheet, YardSheets
+from rationlp.yard.day_facts import SheetFacts
+from rationlp.yard.sheets import GroupSheet
 
 FINER = "Weigh finer, or put out a little more or less."
 SHARED_OUT = (
@@ -72,8 +72,9 @@ class Page:
         return sum(len(table.rows) for table in self.tables) > _ROOMY_LINES
 
 
-def pages(yard: YardSheets, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
+def pages(facts: SheetFacts, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
     """A page a group that has a ration. made_from: what the amounts come from, in sentences."""
+    yard = facts.yard
     for sheet in yard.sheets:
         check, good = after_rounding(sheet)
         load = None if sheet.mix is None else sheet.mix.load
@@ -92,7 +93,7 @@ def pages(yard: YardSheets, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
             check=check,
             good=good,
             notes=sheet.notes,
-            grave=cautions_of(sheet_cautions(yard, sheet)).grave,
+            grave=cautions_of(facts.of_sheets[sheet.group]).grave,
             made_from=(*_not_enough(sheet), *made_from),
             weights=_weights(sheet),
             premix=_premix(sheet),
@@ -275,22 +276,23 @@ def bar(share: float) -> str:
     return f"[{'#' * full}{'.' * (_BAR - full)}]"
 
 
-def sheets_html(yard: YardSheets, made_from: tuple[str, ...] = ()) -> str:
+def sheets_html(facts: SheetFacts, made_from: tuple[str, ...] = ()) -> str:
     """All pages as one HTML file that needs nothing else: no script, no picture, no font; every
     text of the farm escaped.
 
     Raises InputError (IN610) where jinja2 is not installed.
     """
-    facts = {
+    yard = facts.yard
+    filling = {
         "farm": yard.farm.name,
         "day": f"{day_and_year(yard.day)}",
-        "pages": list(pages(yard, made_from)),
+        "pages": list(pages(facts, made_from)),
         "without": [f"{one.name} ({one.head} head)" for one in yard.without],
         "kills": KILLS,
         "cautions": [
-            (heading, lines) for heading, lines in cautions_of(yard_cautions(yard)).lists if lines
+            (heading, lines) for heading, lines in cautions_of(facts.cautions).lists if lines
         ],
         "defer": DEFER_LINE,
         "closing": CLOSING_LINE,
     }
-    return filled("sheet.html", facts, "--html", WITHOUT_HTML)
+    return filled("sheet.html", filling, "--html", WITHOUT_HTML)

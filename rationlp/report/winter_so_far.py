@@ -6,7 +6,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rationlp.after.drift import DUE_WEEKS, SoFarThisWinter, StoreNow
+from rationlp.after.sofar import StoreSoFar
 from rationlp.ask.lying import LyingForage
+from rationlp.quantities import by_sign
 from rationlp.report.dates import day_and_year
 from rationlp.report.tables.table import Column, Table, shown
 
@@ -120,3 +122,21 @@ def _price_words(forage: LyingForage, currency: str) -> str:
         f"{words} (priced at {forage.price:,.2f} now), and {forage.more_if_free_t:,.0f} t more if"
         " it were free."
     )
+
+
+def so_far_sentences(stores: tuple[StoreSoFar, ...]) -> tuple[str, ...]:
+    """What to make of the differences; empty where all is as planned within a twentieth."""
+    sentences = []
+    for store in stores:
+        if abs(store.more_t_dm) <= 0.05 * max(store.planned_t_dm, 1.0):
+            continue
+        word = by_sign(store.more_t_dm, "more", "less")
+        amounts = f"{store.used_t_dm:.1f} against {store.planned_t_dm:.1f}"
+        text = f"{store.name}: {abs(store.more_t_dm):.1f} t DM {word} gone than planned ({amounts})"
+        if store.density_kg_dm_per_m3 is not None:
+            density = f"{store.density_kg_dm_per_m3:.0f} kg DM/m3"
+            text += (
+                f"; if the animals ate as planned it holds {density} (give it as core_kg_dm_per_m3)"
+            )
+        sentences.append(f"{text}.")
+    return tuple(sentences)

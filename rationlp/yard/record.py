@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 
+from rationlp.after.cautions import store_cautions
 from rationlp.after.sofar import used_until
 from rationlp.after.stock import stocks_of
 from rationlp.farm.group import Group
@@ -16,6 +17,7 @@ from rationlp.needs.calendar import fed_days
 from rationlp.planned import PlanRation, StorePlan, WinterPlan
 from rationlp.read.loading import loading_figure
 from rationlp.records import dataclass
+from rationlp.result import Caution
 
 PROBE = (
     "Heat and samples: a long probe from beside the face, never from under or in front of it;"
@@ -59,6 +61,26 @@ class Week:
     last: date
     stores: tuple[StoreMark, ...]
     groups: tuple[GroupMark, ...]
+
+
+@dataclass(frozen=True)
+class RecordFacts:
+    """A plan, the weeks of it to write down, what a difference means, in sentences, and what the
+    stores call for.
+    """
+
+    plan: WinterPlan
+    weeks: tuple[Week, ...]
+    rules: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+
+
+def record_facts(plan: WinterPlan, most: int, start: date | None = None) -> RecordFacts:
+    """The weeks of a plan from a day (its first if left out), so many at most, with what goes with
+    them.
+    """
+    weeks = recorded_weeks(plan, most, start)
+    return RecordFacts(plan, weeks, record_rules(plan, weeks), store_cautions(plan.farm))
 
 
 def recorded_weeks(plan: WinterPlan, most: int, start: date | None = None) -> tuple[Week, ...]:
@@ -133,15 +155,6 @@ def _put_out(ration: PlanRation) -> float:
     return ration.head * sum(
         amount.kg_fresh / (1.0 - ration.waste.get(amount.offer, 0.0)) for amount in ration.amounts
     )
-
-
-def weighed_word(group: Group) -> str:
-    """What is written beside head and refusals: milk, weight of what grows, or condition."""
-    if traits(group.animal_class).parlour:
-        return "milk"
-    if "gain_kg_per_day" in group.facts:
-        return "weight"
-    return "condition"
 
 
 def refusals_range(animal_class: str) -> tuple[float, float]:

@@ -15,13 +15,14 @@ from rationlp.report.tables.record import (
     group_marks_tables,
     record_table,
     store_marks_tables,
+    weighed_word,
 )
 from rationlp.yard.record import (
+    record_facts,
     record_rules,
     recorded_weeks,
     refusals_range,
     used_until,
-    weighed_word,
 )
 
 
@@ -112,7 +113,7 @@ def test_a_name_is_text_and_nothing_else() -> None:
         plan.farm, name=name, groups=tuple(replace(one, name=name) for one in plan.farm.groups)
     )
     spoilt = replace(plan, farm=farm, stores=tuple(replace(one, name=name) for one in plan.stores))
-    html = record_html(spoilt, recorded_weeks(spoilt, 8))
+    html = record_html(record_facts(spoilt, 8))
     assert "<script" not in html
     assert html.count("&lt;script&gt;x") == 5
     assert "http:" not in html

@@ -13,12 +13,13 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from rationlp.after.sofar import StoreSoFar, planned_until, so_far, so_far_sentences
+from rationlp.after.sofar import StoreSoFar, planned_until, so_far
 from rationlp.cli.app import app
 from rationlp.errors import InputError
 from rationlp.farm.store import Face, Spread, StoreStock
 from rationlp.folders import examples_folder
 from rationlp.read.earlier import EarlierPlan, EarlierStore, read_earlier
+from rationlp.report.winter_so_far import so_far_sentences
 
 PERIODS = ((date(2026, 11, 1), date(2026, 11, 15)), (date(2026, 11, 15), date(2026, 11, 29)))
 PIT = EarlierStore("pit", "Pit", 100.0, (14.0, 21.0), 25.0, 30.0, 0.94)

@@ -27,7 +27,7 @@ from rationlp.report.stories.winter import winter_story
 from rationlp.report.tables.winter_plan import winter_table
 from rationlp.wintering.answer import GAP_TARGET
 from rationlp.wintering.plan import WinterOptions, solve_winter
-from rationlp.yard.record import recorded_weeks
+from rationlp.yard.record import record_facts
 
 GRASS = "grass_silage_1st_typical"
 LITTLE = {GRASS: 20.0, "hay_average": 6.0, "straw_barley": 10.0}
@@ -121,12 +121,12 @@ def test_the_shortage_stands_in_every_output() -> None:
     table = winter_table(plan)
     assert table.columns[-1].key == "short"
     assert any("metabolisable energy" in str(row[-1]) for row in table.rows)
-    read = json.loads(json_text(document("winter", WinterAnswer(plan))))
+    read = json.loads(json_text(document("winter", WinterAnswer(winter_facts(plan)))))
     assert read["shortfalls"]
     assert read["rations"]
-    assert "plan_shortfalls" in {one.name for one in result_tables(plan)}
+    assert "plan_shortfalls" in {one.name for one in result_tables(winter_facts(plan))}
     assert "no plan feeds every group" in " ".join(
-        told(record_story(plan, recorded_weeks(plan, 8)), 100).split()
+        told(record_story(record_facts(plan, 8)), 100).split()
     )
     assert "That no plan is less short is not proved." in plan_proof_line(plan)
 

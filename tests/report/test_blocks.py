@@ -140,8 +140,8 @@ def test_answers_are_drawn_only_when_asked_to() -> None:
             told(winter_story(winter_facts(plan)), 100, drawn=True),
         ),
         (
-            told(last_story(plan.farm, spring, ()), 100),
-            told(last_story(plan.farm, spring, ()), 100, drawn=True),
+            told(last_story(plan.farm, spring, (), ()), 100),
+            told(last_story(plan.farm, spring, (), ()), 100, drawn=True),
         ),
     ):
         chart = chart_text(run_down_chart(each_lasting(plan_uses(plan))), 100)

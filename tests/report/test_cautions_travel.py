@@ -40,6 +40,7 @@ from rationlp.report.stories.winter import winter_story
 from rationlp.report.story import story_tables
 from rationlp.report.tables.table import Table
 from rationlp.result import Rations
+from rationlp.yard.day_facts import fed_facts, ration_facts, sheet_facts
 from rationlp.yard.sheets import yard_sheets
 
 EXAMPLES = Path(rationlp.__file__).resolve().parents[1] / "examples"
@@ -109,25 +110,29 @@ def test_every_caution_of_a_ration_is_on_every_medium(name: str, tmp_path: Path)
             (group.group, one.offer, one.kg_dm) for group in rations.groups for one in group.amounts
         )
     fed = rationlp.supply(rations.farm, table)
-    yard = yard_sheets(rations)
+    facts, given = ration_facts(rations), fed_facts(rations.farm, fed)
+    yard = sheet_facts(yard_sheets(rations))
     for text in (
-        told(ration_story(rations), 100),
-        told(fed_story(rations.farm, fed), 100),
+        told(ration_story(facts), 100),
+        told(fed_story(rations.farm, given), 100),
         told(sheet_story(yard), 100),
         sheets_html(yard),
         told(winter_story(winter_facts(plan)), 100),
-        text_of(story_tables(ration_story(rations))),
-        text_of(story_tables(fed_story(rations.farm, fed))),
+        text_of(story_tables(ration_story(facts))),
+        text_of(story_tables(fed_story(rations.farm, given))),
         text_of(story_tables(winter_story(winter_facts(plan)))),
     ):
         assert ids - named_in(" ".join(text.split()), ids) == set()
     page = winter_page(plan)
     assert [one for one in ids if f"[{one}]" not in page] == []
     for answer in (
-        document("ration", RationAnswer(rations.farm, rations_of_groups(rations))),
-        document("supply", supply_answer(rations.farm, fed)),
+        document(
+            "ration",
+            RationAnswer(rations.farm, facts.called_for, rations_of_groups(facts)),
+        ),
+        document("supply", supply_answer(rations.farm, given)),
         document("sheet", sheet_answer(yard)),
-        document("winter", WinterAnswer(plan)),
+        document("winter", WinterAnswer(winter_facts(plan))),
     ):
         assert ids - in_json(answer) == set()
 
@@ -139,7 +144,7 @@ def test_a_caution_that_does_not_fire_is_nowhere(name: str) -> None:
         {"bulls_handled"} if name == "dairy" else set()
     )
     text = told(winter_story(winter_facts(plan_of(name))), 100) + told(
-        sheet_story(yard_sheets(rations_of(name))), 100
+        sheet_story(sheet_facts(yard_sheets(rations_of(name)))), 100
     )
     assert named_in(text, silent) == set()
 

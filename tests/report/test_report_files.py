@@ -16,6 +16,7 @@ import pytest
 from answers_schema import ENDLESS, SCHEMA, package_classes, schema_text
 from schema_check import against_schema, definitions, faults
 
+from rationlp.after.cautions import farm_cautions
 from rationlp.after.changeover import ChangeOver, change_overs
 from rationlp.ask.switch import switch_by_share
 from rationlp.ask.tonnes import switch_by_hectares, switch_by_tonnes
@@ -37,6 +38,8 @@ from rationlp.report.json_answer import (
 )
 from rationlp.report.tables import Column, Table, rations_table, supply_table
 from rationlp.result import FedSupply, GroupRation, Rations
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.yard.day_facts import fed_facts, ration_facts
 
 
 def _code(path: Path, inputs: tuple[Path, ...] = ()) -> str:
@@ -143,7 +146,11 @@ def test_csv_of_rations_has_a_line_a_group_and_feed(rations: Rations) -> None:
 
 def of_rations(rations: Rations, changes: dict[str, ChangeOver] | None = None) -> dict[str, Any]:
     """The document of `ration`."""
-    return document("ration", RationAnswer(rations.farm, rations_of_groups(rations, changes)))
+    facts = ration_facts(rations, changes)
+    return document(
+        "ration",
+        RationAnswer(rations.farm, facts.called_for, rations_of_groups(facts, changes)),
+    )
 
 
 def test_json_is_the_same_each_time(rations: Rations) -> None:
@@ -200,10 +207,10 @@ def test_every_document_keeps_to_the_schema(
     documents = [
         of_rations(rations),
         of_rations(rations, changes),
-        document("supply", supply_answer(farm, [fed])),
+        document("supply", supply_answer(farm, fed_facts(farm, [fed]))),
         document("needs", needs_answer(farm, [fed_well.needs])),
         document("needs", needs_answer(farm, [fed_well.needs], opinions)),
-        document("check", CheckAnswer(farm)),
+        document("check", CheckAnswer(farm, farm_cautions(farm), farm_stocks(farm))),
         document("feeds", FeedsAnswer(tuple(farm.feeds.values()))),
     ]
     assert [fault for one in documents for fault in against_schema(one)] == []

@@ -32,6 +32,7 @@ from rationlp.report.tables.farm import stores_table
 from rationlp.report.tables.ration import standing, standing_in, stands_of
 from rationlp.report.tables.table import without_blank
 from rationlp.result import FedSupply, GroupRation, Rations, SupplyLine
+from rationlp.stock.dry_matter import farm_stocks
 
 
 @pytest.mark.parametrize(
@@ -343,10 +344,11 @@ def test_a_column_in_which_no_store_has_anything_is_left_out() -> None:
     """No store of this example says what it would fetch; one that does brings the column."""
     farm = read_farm(examples_folder() / "few")
     priced = replace(farm.stores[0], would_fetch_per_t_fresh=41.0)
-    heads = [column.key for column in stores_table(farm).columns]
+    heads = [column.key for column in stores_table(farm, farm_stocks(farm)).columns]
     assert "would_fetch_per_t_fresh" not in heads
     assert "cost_per_t_fresh" in heads
-    table = stores_table(replace(farm, stores=(priced, *farm.stores[1:])))
+    with_price = replace(farm, stores=(priced, *farm.stores[1:]))
+    table = stores_table(with_price, farm_stocks(with_price))
     assert [row[-1] for row in table.rows][:2] == [41.0, None]
     empty = replace(table, rows=())
     assert without_blank(empty) == empty

@@ -20,20 +20,23 @@ from rationlp.report.terminal import (
     with_sources_below,
 )
 from rationlp.result import FedSupply, GroupRation, Proof, Rations
+from rationlp.yard.day_facts import fed_facts, ration_facts
 
 GOLDEN = Path(__file__).with_name("ration-80.txt")
 
 
 def test_the_answer_of_a_small_farm_reads_as_agreed(rations: Rations) -> None:
     """The whole text at 80 columns is the golden file, letter by letter."""
-    assert told(ration_story(rations), 80) + "\n" == GOLDEN.read_text(encoding="utf-8")
+    assert told(ration_story(ration_facts(rations)), 80) + "\n" == GOLDEN.read_text(
+        encoding="utf-8"
+    )
 
 
 def test_the_first_lines_answer_the_question(rations: Rations) -> None:
     """Cost a head a day and what to feed in kg fresh come before any table."""
     fed = "Feed fresh: 20.0 kg Clamp 1; 1.0 kg Protein meal; 0.040 kg Mineral."
     assert (
-        told(ration_story(rations), 120).splitlines()[0]
+        told(ration_story(ration_facts(rations)), 120).splitlines()[0]
         == f"Young stock (40 head): GBP 0.80 a head a day. {fed}"
     )
 
@@ -41,7 +44,11 @@ def test_the_first_lines_answer_the_question(rations: Rations) -> None:
 @pytest.mark.parametrize("width", [60, 80, 100, 140])
 def test_no_line_is_wider_than_the_terminal(rations: Rations, farm: Farm, width: int) -> None:
     """Text wraps, and a table that is still too wide goes on below."""
-    text = told(ration_story(rations), width) + "\n" + table_text(offers_table(farm), width)
+    text = (
+        told(ration_story(ration_facts(rations)), width)
+        + "\n"
+        + table_text(offers_table(farm), width)
+    )
     assert max(len(line) for line in text.splitlines()) <= width
 
 
@@ -130,27 +137,29 @@ def test_a_penalty_is_said_to_be_no_money(fed_well: GroupRation) -> None:
 
 def test_a_group_without_a_ration_is_told_what_is_short(rations: Rations) -> None:
     """Who, which need, how much short in its unit, and what else is at its limit."""
-    text = told(ration_story(rations), 100)
+    text = told(ration_story(ration_facts(rations)), 100)
     assert "Bulls (12 head): no ration exists.\n  Short by: metabolisable energy 12.35 MJ." in text
     assert "At its limit there: dry matter intake (a named source)." in text
 
 
 def test_none_found_is_not_called_none_exists(farm: Farm, without: GroupRation) -> None:
     """Without a proof the words are weaker."""
-    text = told(ration_story(Rations(farm, (replace(without, status="none_found"),))), 100)
+    text = told(
+        ration_story(ration_facts(Rations(farm, (replace(without, status="none_found"),)))), 100
+    )
     assert "no ration was found" in text
     assert "no ration exists" not in text
 
 
 def test_every_answer_ends_with_the_caution(rations: Rations, farm: Farm, fed: FedSupply) -> None:
     """The last line is the same under both."""
-    assert told(ration_story(rations), 400).endswith(CLOSING_LINE)
-    assert told(fed_story(farm, [fed]), 400).endswith(CLOSING_LINE)
+    assert told(ration_story(ration_facts(rations)), 400).endswith(CLOSING_LINE)
+    assert told(fed_story(farm, fed_facts(farm, [fed])), 400).endswith(CLOSING_LINE)
 
 
 def test_a_fed_ration_says_first_what_is_short(farm: Farm, fed: FedSupply) -> None:
     """The second line names it."""
-    assert told(fed_story(farm, [fed]), 100).splitlines()[1] == "  Short: MP."
+    assert told(fed_story(farm, fed_facts(farm, [fed])), 100).splitlines()[1] == "  Short: MP."
 
 
 def test_a_fed_ration_without_a_shortage_does_not_claim_more_than_was_worked_out(
@@ -159,7 +168,7 @@ def test_a_fed_ration_without_a_shortage_does_not_claim_more_than_was_worked_out
     """Nothing short is said of what was worked out only."""
     good = replace(fed, supply=fed.supply[:1])
     assert (
-        told(fed_story(farm, [good]), 100).splitlines()[1]
+        told(fed_story(farm, fed_facts(farm, [good])), 100).splitlines()[1]
         == "  Nothing that was worked out is short or over."
     )
 

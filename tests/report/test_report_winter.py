@@ -14,7 +14,8 @@ from schema_check import against_schema
 from told import told
 from winter_plans import TURNOUT, made_farm, made_plan, made_stock, without_plan
 
-from rationlp.after.money import money
+from rationlp.after.cautions import store_cautions
+from rationlp.after.money import buying_list, money
 from rationlp.after.stock import Spring, each_lasting, fixed_uses, plan_uses, spring_of, springs
 from rationlp.after.winter_facts import winter_facts
 from rationlp.ask.why_short import ShortAlone, why_short
@@ -93,7 +94,7 @@ def test_the_long_table_holds_every_ration() -> None:
 
 def test_the_buying_list_of_the_screen() -> None:
     """Tonnes by month and in all, loads below, cost, and the price not to be passed."""
-    table = buying_table(made_plan())
+    table = buying_table(made_plan(), buying_list(made_plan()))
     assert [column.title for column in table.columns] == [
         "Feed",
         "Unit",
@@ -107,9 +108,10 @@ def test_the_buying_list_of_the_screen() -> None:
         ["Meal", "t", "1.20", "2.40", "3.60", "1,080", "350"],
         ["  by loads of 2 t", "loads", "1", "1", "2", "", ""],
     ]
-    plain = buying_table(
-        replace(made_plan(), purchases=(Purchase("meal", "Meal", (1.2, 2.4), 1080.0, (1, 1)),))
+    loads_only = replace(
+        made_plan(), purchases=(Purchase("meal", "Meal", (1.2, 2.4), 1080.0, (1, 1)),)
     )
+    plain = buying_table(loads_only, buying_list(loads_only))
     assert "Stop above" not in [column.title for column in plain.columns]
     assert plain.cells()[1][2:5] == ["1", "1", "2"]
 
@@ -269,7 +271,7 @@ def test_how_long_stores_last_with_three_turnouts() -> None:
     """A sentence a store, the tables, and every turnout; a turnout without a plan says so."""
     found = springs(made_farm(), lambda farm: spring_of(replace(made_plan(), farm=farm)))
     found = (*found[:2], Spring(21, found[2].turnout, ()))
-    text = told(last_story(made_farm(), found, ["A remark."]), 100)
+    text = told(last_story(made_farm(), found, (), ["A remark."]), 100)
     assert text.startswith("Runs out before turnout (31 December): no store. Lasts: The clamp.")
     assert "The clamp: lasts to turnout" in text
     assert "A remark." in text
@@ -277,7 +279,7 @@ def test_how_long_stores_last_with_three_turnouts() -> None:
     assert [row[0] for row in rows] == ["2026-12-10", "2026-12-31", "2027-01-21"]
     assert rows[-1][1] == "no plan feeds every group"
     nothing = [Spring(0, TURNOUT, ())]
-    assert told(last_story(made_farm(), nothing, []), 100).startswith(
+    assert told(last_story(made_farm(), nothing, (), []), 100).startswith(
         "This farm has nothing in store."
     )
 
@@ -297,9 +299,9 @@ def test_reasons_keep_to_the_schema() -> None:
     short = solve_winter(replace(farm, groups=groups))
     changed = solve_winter(read_farm(examples_folder() / "few"))
     documents = [
-        document("winter", WinterAnswer(plan, why=why_winter(plan))),
-        document("winter", WinterAnswer(short, short_alone=tuple(why_short(short)))),
-        document("winter", WinterAnswer(changed)),
+        document("winter", WinterAnswer(winter_facts(plan), why=why_winter(plan))),
+        document("winter", WinterAnswer(winter_facts(short), short_alone=tuple(why_short(short)))),
+        document("winter", WinterAnswer(winter_facts(changed))),
     ]
     assert documents[2]["changes"]
     assert documents[0]["why"]["binding"]
@@ -338,19 +340,21 @@ def test_a_group_fed_by_itself_is_told_so() -> None:
 
 def test_documents_keep_to_the_schema() -> None:
     """A plan, a winter without one, and how long stores last: every key known, dates as text."""
-    found = springs(made_farm(), lambda farm: spring_of(replace(made_plan(), farm=farm)))
+    farm, remarks = made_farm(), ("A remark.",)
+    found = springs(farm, lambda farm: spring_of(replace(made_plan(), farm=farm)))
+    cautions, nothing = store_cautions(farm), (Spring(0, TURNOUT, ()),)
     documents = [
-        document("winter", WinterAnswer(made_plan())),
-        document("winter", WinterAnswer(without_plan())),
-        document("last", LastAnswer(made_farm(), "plan", tuple(found))),
-        document("last", LastAnswer(made_farm(), "fed", (Spring(0, TURNOUT, ()),), ("A remark.",))),
+        document("winter", WinterAnswer(winter_facts(made_plan()))),
+        document("winter", WinterAnswer(winter_facts(without_plan()))),
+        document("last", LastAnswer(farm, "plan", tuple(found), (), None, cautions)),
+        document("last", LastAnswer(farm, "fed", nothing, remarks, None, cautions)),
     ]
     assert [fault for one in documents for fault in against_schema(one)] == []
 
 
 def test_the_document_says_what_the_tables_say() -> None:
     """Periods, uses and purchases at full precision."""
-    read = json.loads(json_text(document("winter", WinterAnswer(made_plan()))))
+    read = json.loads(json_text(document("winter", WinterAnswer(winter_facts(made_plan())))))
     assert read["periods"][1] == {
         "number": 1,
         "first": "2026-12-01",

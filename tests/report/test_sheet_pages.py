@@ -28,6 +28,7 @@ from rationlp.report.sheet import after_rounding, bar, pages, sheets_html
 from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.tables.sheet import sheets_table
 from rationlp.result import Rations
+from rationlp.yard.day_facts import sheet_facts
 from rationlp.yard.sheets import DayFigures, YardSheets, yard_sheets
 
 A4_LINES = 66
@@ -105,7 +106,10 @@ def read(html: str) -> Reader:
 @pytest.mark.parametrize("name", HOSTILE)
 def test_a_name_is_text_and_nothing_else(name: str) -> None:
     """As a feed, a group and a farm it stands in the page as it was written, and makes no tag."""
-    plain, spoilt = read(sheets_html(named("Plain"))), read(sheets_html(named(name)))
+    plain, spoilt = (
+        read(sheets_html(sheet_facts(named("Plain")))),
+        read(sheets_html(sheet_facts(named(name)))),
+    )
     assert spoilt.tags == plain.tags
     assert spoilt.text.count(name) == plain.text.count("Plain")
     assert "script" not in spoilt.tags
@@ -114,14 +118,14 @@ def test_a_name_is_text_and_nothing_else(name: str) -> None:
 @pytest.mark.parametrize("name", HOSTILE)
 def test_a_name_does_not_break_the_plain_page(name: str) -> None:
     """Every group still has its page, the cautions have one, and the name stands in it."""
-    text = told(sheet_story(named(name)), 80)
+    text = told(sheet_story(sheet_facts(named(name))), 80)
     assert len(text.split("=" * 80)) == 6
     assert name in text.replace("\n", "")
 
 
 def test_the_page_needs_nothing_from_elsewhere() -> None:
     """No link, no script, no picture, no import or address in the style."""
-    html = sheets_html(named("Plain"))
+    html = sheets_html(sheet_facts(named("Plain")))
     reader = read(html)
     assert reader.links == []
     assert not {"script", "link", "img", "iframe", "object"} & set(reader.tags)
@@ -133,7 +137,7 @@ def test_the_page_needs_nothing_from_elsewhere() -> None:
 
 def test_a_page_a_group_prints_on_a4() -> None:
     """As many sections as groups and one of cautions, each on a page of its own in print."""
-    html = sheets_html(named("Plain"))
+    html = sheets_html(sheet_facts(named("Plain")))
     assert read(html).tags.count("section") == 6
     assert re.search(r"@page \{ size: A4;", html)
     assert "break-after: page" in html
@@ -146,17 +150,19 @@ def test_a_group_without_a_ration_is_named_on_a_page_of_its_own() -> None:
         found.groups[0], amounts=(), supply=(), proof=None, feed_cost=None, status="none_exists"
     )
     yard = yard_sheets(replace(found, groups=(none, *found.groups[1:])))
-    assert "High yielders (62 head): no ration, so no sheet." in told(sheet_story(yard), 80)
+    assert "High yielders (62 head): no ration, so no sheet." in told(
+        sheet_story(sheet_facts(yard)), 80
+    )
     assert (
         "High yielders (62 head)"
-        in read(sheets_html(yard)).text.rpartition("No ration, so no sheet")[2]
+        in read(sheets_html(sheet_facts(yard))).text.rpartition("No ration, so no sheet")[2]
     )
 
 
 @pytest.mark.parametrize("name", ["dairy", "beef", "hill"])
 def test_a_plain_page_fits_on_a4(name: str) -> None:
     """No more than 66 lines of 80 columns a group."""
-    for page in told(sheet_story(yard_sheets(rations(name))), 80).split("=" * 80):
+    for page in told(sheet_story(sheet_facts(yard_sheets(rations(name)))), 80).split("=" * 80):
         lines = page.strip("\n").split("\n")
         assert len(lines) <= A4_LINES, lines[0]
         assert max(len(line) for line in lines) <= 80
@@ -164,7 +170,7 @@ def test_a_plain_page_fits_on_a4(name: str) -> None:
 
 def test_every_page_ends_with_the_caution() -> None:
     """The line that stands under every page and sheet."""
-    for page in told(sheet_story(yard_sheets(rations("beef"))), 80).split("=" * 80):
+    for page in told(sheet_story(sheet_facts(yard_sheets(rations("beef")))), 80).split("=" * 80):
         assert " ".join(page.split()).endswith("local rules come first.")
 
 
@@ -185,7 +191,10 @@ def test_csv_has_a_line_for_every_weighing() -> None:
 @pytest.mark.parametrize("name", ["dairy", "beef", "hill"])
 def test_the_document_keeps_to_the_schema(name: str) -> None:
     """With a wagon and without."""
-    assert against_schema(document("sheet", sheet_answer(yard_sheets(rations(name))))) == []
+    assert (
+        against_schema(document("sheet", sheet_answer(sheet_facts(yard_sheets(rations(name))))))
+        == []
+    )
 
 
 def test_the_document_of_a_shared_mix_keeps_to_the_schema() -> None:
@@ -196,7 +205,7 @@ def test_the_document_of_a_shared_mix_keeps_to_the_schema() -> None:
         found.farm, feeding=Feeding("horizontal", 14.0, mix_kg_per_m3=280.0), mixes=(mix,)
     )
     yard = yard_sheets(replace(found, farm=farm), DayFigures({"maize": 31.0}, {"late": 71}))
-    mixed = document("sheet", sheet_answer(yard))
+    mixed = document("sheet", sheet_answer(sheet_facts(yard)))
     assert against_schema(mixed) == []
     assert mixed["groups"][0]["mix"]["shared_out"][1]["head"] == 71
 
@@ -205,7 +214,7 @@ def test_what_each_group_gets_of_a_shared_load_stands_on_its_page() -> None:
     """The table of who gets how much, with both groups."""
     found = rations("dairy")
     farm = replace(found.farm, mixes=(Mix("milking", {"high": 1.0, "late": 0.8}, frozenset()),))
-    text = told(sheet_story(yard_sheets(replace(found, farm=farm))), 80)
+    text = told(sheet_story(sheet_facts(yard_sheets(replace(found, farm=farm)))), 80)
     table = text.partition("Who gets how much of a load")[2].partition("Supply after")[0]
     assert re.search(r"High yielders +62 +[\d,]+\n", table)
     assert re.search(r"Late lactation +70 +[\d,]+\n", table)
@@ -222,7 +231,11 @@ def test_what_rounding_breaks_is_said_and_marked() -> None:
     assert not good
     assert "Dry matter" in said
     assert "below its need or least" in said
-    page = next(pages(replace(yard, sheets=(replace(sheet, fed=replace(sheet.fed, supply=cut)),))))
+    page = next(
+        pages(
+            sheet_facts(replace(yard, sheets=(replace(sheet, fed=replace(sheet.fed, supply=cut)),)))
+        )
+    )
     assert (page.check, page.good) == (said, False)
 
 
@@ -251,7 +264,7 @@ def test_without_jinja2_the_install_line_is_said(monkeypatch: pytest.MonkeyPatch
     yard = yard_sheets(rations("beef"))
     monkeypatch.setattr(builtins, "__import__", without)
     with pytest.raises(InputError) as trouble:
-        sheets_html(yard)
+        sheets_html(sheet_facts(yard))
     assert trouble.value.findings[0].code == "IN610"
     assert "'.[report]'" in trouble.value.findings[0].remedy
-    assert "Finishing bulls" in told(sheet_story(yard), 80)
+    assert "Finishing bulls" in told(sheet_story(sheet_facts(yard)), 80)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import ClassVar
 
-from rationlp.after.cautions import farm_cautions
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed, Offer
 from rationlp.quantities import Quantity, quantities
@@ -30,7 +29,9 @@ class FarmAnswer(Composed):
 
 @dataclass(frozen=True)
 class OffersAnswer(FarmAnswer):
-    """An answer that goes by the composition of feeds."""
+    """An answer that goes by the composition of feeds. called_for: cautions of the farm."""
+
+    called_for: tuple[Caution, ...]
 
     @property
     def offers(self) -> tuple[Offer, ...]:
@@ -45,7 +46,7 @@ class OffersAnswer(FarmAnswer):
     @property
     def cautions(self) -> tuple[Caution, ...]:
         """What the farm's stores, feeds and analyses call for."""
-        return farm_cautions(self.farm)
+        return self.called_for
 
 
 def units_of(feeds: Iterable[Feed], own: Mapping[str, Quantity]) -> dict[str, str]:

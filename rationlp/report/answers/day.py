@@ -6,17 +6,16 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import TYPE_CHECKING, ClassVar
 
-from rationlp.after.cautions import ration_cautions
-from rationlp.after.changeover import ChangeOver, fed_before
+from rationlp.after.changeover import ChangeOver
 from rationlp.after.stock import StoreLife
 from rationlp.farm.farm import Farm
 from rationlp.records import dataclass
 from rationlp.report.answers.base import Composed, FarmAnswer, OffersAnswer
 from rationlp.report.in_force import made_from_lines
-from rationlp.result import Caution, FedSupply, GroupRation, Rations
-from rationlp.yard.cautions import yard_cautions
-from rationlp.yard.parlour import Parlour, parlour
-from rationlp.yard.sheets import GroupSheet, YardSheets
+from rationlp.result import Caution, FedSupply, GroupRation
+from rationlp.yard.day_facts import FedFacts, RationFacts, SheetFacts
+from rationlp.yard.parlour import Parlour
+from rationlp.yard.sheets import GroupSheet
 
 if TYPE_CHECKING:
     from rationlp.after.since import FarmChanges
@@ -89,7 +88,7 @@ class RationAnswer(OffersAnswer):
 
 
 def rations_of_groups(
-    rations: Rations,
+    facts: RationFacts,
     changes: Mapping[str, ChangeOver] | None = None,
     reasons: Mapping[str, Reasons] | None = None,
     traces: Iterable[Trace] = (),
@@ -97,18 +96,18 @@ def rations_of_groups(
     """The ration of every group. changes, reasons: by group id. traces: programmes whose rows were
     asked for.
     """
-    farm, why, ways = rations.farm, reasons or {}, changes or {}
+    why, ways = reasons or {}, changes or {}
     rows = {trace.group: trace for trace in traces}
     return tuple(
         RationOfGroup(
             ration=group,
-            parlour=parlour(farm, group),
-            cautions=ration_cautions(farm, group, fed_before(changes, group.group)),
+            parlour=facts.parlours[group.group],
+            cautions=facts.cautions[group.group],
             change_over=ways.get(group.group),
             why=why.get(group.group),
             rows=rows.get(group.group),
         )
-        for group in rations.groups
+        for group in facts.rations.groups
     )
 
 
@@ -134,14 +133,14 @@ class SupplyAnswer(OffersAnswer):
 
 def supply_answer(
     farm: Farm,
-    fed: Iterable[FedSupply],
+    facts: FedFacts,
     reasons: Mapping[str, FedWhy] | None = None,
     from_plan: MadeFrom | None = None,
 ) -> SupplyAnswer:
     """What each fed ration gives. reasons: by group id."""
     why = reasons or {}
-    groups = (FedOfGroup(one, ration_cautions(farm, one), why.get(one.group)) for one in fed)
-    return SupplyAnswer(farm, tuple(groups), from_plan)
+    groups = (FedOfGroup(one, facts.cautions[one.group], why.get(one.group)) for one in facts.fed)
+    return SupplyAnswer(farm, facts.called_for, tuple(groups), from_plan)
 
 
 @dataclass(frozen=True)
@@ -163,12 +162,12 @@ class SheetAnswer(FarmAnswer):
     made_from: MadeFrom | None = None
 
 
-def sheet_answer(yard: YardSheets, from_plan: MadeFrom | None = None) -> SheetAnswer:
+def sheet_answer(facts: SheetFacts, from_plan: MadeFrom | None = None) -> SheetAnswer:
     """The loads, pens and parlours of a day."""
-    farm = yard.farm
+    yard = facts.yard
     groups = tuple(
-        SheetOfGroup(sheet, FedOfGroup(sheet.fed, ration_cautions(farm, sheet.fed)))
+        SheetOfGroup(sheet, FedOfGroup(sheet.fed, facts.of_fed[sheet.group]))
         for sheet in yard.sheets
     )
     without = tuple(ration.group for ration in yard.without)
-    return SheetAnswer(farm, groups, without, yard_cautions(yard), from_plan)
+    return SheetAnswer(yard.farm, groups, without, facts.cautions, from_plan)

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import TYPE_CHECKING, ClassVar
 
-from rationlp.after.cautions import store_cautions
 from rationlp.after.face import StoreUse
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
@@ -16,7 +15,6 @@ from rationlp.needs.objects import GroupNeeds, IntakeCap, Step
 from rationlp.records import dataclass
 from rationlp.report.answers.base import Composed, FarmAnswer, OffersAnswer, units_of
 from rationlp.result import Caution
-from rationlp.stock.dry_matter import farm_stocks
 
 if TYPE_CHECKING:
     from rationlp.after.lastyear import LastYear
@@ -29,9 +27,10 @@ if TYPE_CHECKING:
 @dataclass(frozen=True)
 class CheckAnswer(OffersAnswer):
     """The answer of `check`. have_i_enough: what is held against what would be eaten, null where it
-    could not be worked out.
+    could not be worked out. by_store: what each store holds.
     """
 
+    by_store: Mapping[str, StoreStock]
     have_i_enough: ForageBalance | None = None
 
     @property
@@ -47,7 +46,7 @@ class CheckAnswer(OffersAnswer):
     @property
     def stocks(self) -> tuple[StoreStock, ...]:
         """What each store holds, step by step."""
-        return tuple(farm_stocks(self.farm).values())
+        return tuple(self.by_store.values())
 
 
 @dataclass(frozen=True)
@@ -93,14 +92,13 @@ def needs_answer(
     farm: Farm,
     needs: Iterable[GroupNeeds],
     opinions: Mapping[str, tuple[Opinion, ...]] | None = None,
-    working: bool = False,
+    working: Mapping[str, tuple[Step, ...]] | None = None,
 ) -> NeedsAnswer:
-    """Each group's requirement. opinions: by group id. working: with the steps from net energy to
-    ME.
+    """Each group's requirement. opinions: by group id. working: by group id, the steps from net
+    energy to ME, where they were asked for.
     """
-    from rationlp.needs.working import energy_working
-
-    groups = tuple(NeedsOfGroup(need, energy_working(need) if working else ()) for need in needs)
+    steps = working or {}
+    groups = tuple(NeedsOfGroup(need, steps.get(need.group, ())) for need in needs)
     second = tuple(OpinionsOfGroup(*pair) for pair in (opinions or {}).items())
     return NeedsAnswer(farm, groups, second)
 
@@ -158,16 +156,12 @@ def _needs_of_step(step: WinterStep) -> NeedsOfStep:
 @dataclass(frozen=True)
 class ClampAnswer(FarmAnswer):
     """The answer of `clamp`. stocks: what each store holds, step by step. uses: what the stated use
-    does to it.
+    does to it. cautions: What these stores call for.
     """
 
     stocks: tuple[StoreStock, ...]
     uses: tuple[StoreUse, ...]
-
-    @property
-    def cautions(self) -> tuple[Caution, ...]:
-        """What these stores call for."""
-        return store_cautions(self.farm, [stock.store for stock in self.stocks])
+    cautions: tuple[Caution, ...]
 
 
 @dataclass(frozen=True)

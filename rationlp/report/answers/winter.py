@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from functools import cached_property
 from typing import TYPE_CHECKING, ClassVar
 
-from rationlp.after.cautions import store_cautions
-from rationlp.after.money import Money, MonthBuy, buying_list, money
-from rationlp.after.plan_cautions import plan_cautions
-from rationlp.after.plan_changes import PlanChange, plan_changes
-from rationlp.after.stock import Spring, StoreLife, each_lasting, plan_uses, stocks_of
+from rationlp.after.money import Money, MonthBuy
+from rationlp.after.plan_changes import PlanChange
+from rationlp.after.stock import Spring, StoreLife
+from rationlp.after.winter_facts import WinterFacts
 from rationlp.farm.feed import Offer
 from rationlp.farm.store import StoreStock
 from rationlp.planned import WinterPlan
@@ -34,9 +32,10 @@ if TYPE_CHECKING:
 class WinterAnswer(Composed):
     """The answer of `winter`.
 
-    so_far: what was eaten against an earlier plan. why: why the plan is what it is, null without
-    `--explain`. short_alone: each group that is short, by itself; empty without `--explain`.
-    enough: single changes that would be enough for a winter that cannot be fed.
+    facts: the plan and what follows from it. so_far: what was eaten against an earlier plan. why:
+    why the plan is what it is, null without `--explain`. short_alone: each group that is short, by
+    itself; empty without `--explain`. enough: single changes that would be enough for a winter that
+    cannot be fed.
     so_far_this_winter: where the winter stands, null for a plan from its first day. left_lying:
     forage left at turnout while feed is bought. held: what the plan risks if it is held as it
     is, null for one that cannot be fed; spread: the plan made for the spread, null without
@@ -44,7 +43,7 @@ class WinterAnswer(Composed):
     """
 
     of: ClassVar[str] = "plan"
-    plan: WinterPlan
+    facts: WinterFacts
     so_far: tuple[StoreSoFar, ...] = ()
     why: WinterWhy | None = None
     short_alone: tuple[ShortAlone, ...] = ()
@@ -53,6 +52,11 @@ class WinterAnswer(Composed):
     left_lying: tuple[LyingForage, ...] = ()
     spread: SpreadPlan | None = None
     held: HeldRisk | None = None
+
+    @property
+    def plan(self) -> WinterPlan:
+        """The plan itself."""
+        return self.facts.plan
 
     @property
     def offers(self) -> tuple[Offer, ...]:
@@ -65,35 +69,35 @@ class WinterAnswer(Composed):
         farm = self.plan.farm
         return units_of((offer.feed for offer in farm.offers), farm.own_quantities)
 
-    @cached_property
+    @property
     def stocks(self) -> tuple[StoreStock, ...]:
         """What each store holds on the first day planned."""
-        return tuple(stocks_of(self.plan).values())
+        return tuple(self.facts.stocks.values())
 
-    @cached_property
+    @property
     def lasting(self) -> tuple[StoreLife, ...]:
         """How long each store lasts."""
-        return each_lasting(plan_uses(self.plan))
+        return self.facts.stores
 
-    @cached_property
+    @property
     def changes(self) -> tuple[PlanChange, ...]:
         """Every change of a ration within the winter."""
-        return plan_changes(self.plan)
+        return self.facts.changes
 
-    @cached_property
+    @property
     def buying_list(self) -> tuple[MonthBuy, ...]:
         """What is bought, month by month."""
-        return buying_list(self.plan)
+        return self.facts.buying
 
-    @cached_property
+    @property
     def money(self) -> tuple[Money, ...]:
         """Cost and margin of each group and of all."""
-        return money(self.plan)
+        return self.facts.money
 
-    @cached_property
+    @property
     def cautions(self) -> tuple[Caution, ...]:
         """What the farm and the plan call for."""
-        return plan_cautions(self.plan)
+        return self.facts.cautions
 
 
 @dataclass(frozen=True)
@@ -102,30 +106,23 @@ class LastAnswer(FarmAnswer):
 
     under: `plan`, or `fed` for rations that the farm stated. springs: every turnout looked at, the
     farm's own being the one of 0 days. made_from: null where no plan in force was followed.
+    cautions: What the stores call for.
     """
 
     under: str
     springs: tuple[Spring, ...]
-    remarks: tuple[str, ...] = ()
-    made_from: MadeFrom | None = None
-
-    @property
-    def cautions(self) -> tuple[Caution, ...]:
-        """What the stores call for."""
-        return store_cautions(self.farm)
+    remarks: tuple[str, ...]
+    made_from: MadeFrom | None
+    cautions: tuple[Caution, ...]
 
 
 @dataclass(frozen=True)
 class RecordAnswer(FarmAnswer):
     """The answer of `sheet --record`. rules: what a difference means. made_from: null where no plan
-    in force was followed.
+    in force was followed. cautions: What the stores call for.
     """
 
     weeks: tuple[Week, ...]
     rules: tuple[str, ...]
-    made_from: MadeFrom | None = None
-
-    @property
-    def cautions(self) -> tuple[Caution, ...]:
-        """What the stores call for."""
-        return store_cautions(self.farm)
+    made_from: MadeFrom | None
+    cautions: tuple[Caution, ...]

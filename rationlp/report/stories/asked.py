@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
-from rationlp.ask.grow import NextYear
+from rationlp.ask.grow import NextYear, StoringFigure
 from rationlp.ask.robust import SureGroup
 from rationlp.ask.sure import WinterSureness
 from rationlp.ask.switch import Switch
@@ -177,14 +177,18 @@ def sureness_story(answer: WinterSureness, document: Document = dict) -> Story:
     )
 
 
-def grow_story(answer: NextYear, document: Document = dict) -> Story:
-    """The story of `grow`: hectares of each crop, how to store it, what is bought beside it."""
+def grow_story(
+    answer: NextYear, storing: Mapping[str, StoringFigure], document: Document = dict
+) -> Story:
+    """The story of `grow`: hectares of each crop, how to store it, what is bought beside it.
+    storing: the figures of storing forage, by name.
+    """
     return Story(
         "grow",
         (
             *on_screen(always(Words((grow_line(answer),)))),
             *always(crops_table(answer)),
-            *full(storing_table(answer)),
+            *full(storing_table(answer, storing)),
             *always(next_bought_table(answer)),
         ),
         lambda: crops_table(answer),

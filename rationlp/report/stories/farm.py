@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from rationlp.after.cautions import farm_cautions
+from rationlp.after.farm_facts import FarmFacts
 from rationlp.ask.held import ForageBalance
 from rationlp.farm.farm import Farm
 from rationlp.report.cautions import cautions_of
@@ -33,7 +33,7 @@ MOST_NOTICES = 5
 
 
 def farm_story(
-    farm: Farm,
+    facts: FarmFacts,
     held: ForageBalance | None = None,
     trouble: str = "",
     figures: bool = False,
@@ -42,7 +42,7 @@ def farm_story(
     """The story of `check`. held: what is held against what would be eaten; trouble: why that could
     not be worked out. figures: where each figure of each feed comes from.
     """
-    cautions = cautions_of(farm_cautions(farm))
+    farm, cautions = facts.farm, cautions_of(facts.called_for)
     origins = [origins_table(offer, farm.own_quantities) for offer in farm.offers if figures]
     warned = len(cautions.first) + len(cautions.names)
     parts: list[Part] = []
@@ -53,7 +53,7 @@ def farm_story(
     parts += on_screen(always(Words((_totals(farm, warned),))))
     parts += brief(_notices(farm))
     parts += on_screen(full(notices_table(farm.notices)))
-    parts += full(groups_table(farm), stores_table(farm), offers_table(farm))
+    parts += full(groups_table(farm), stores_table(farm, facts.stocks), offers_table(farm))
     parts += in_workbook(notices_table(farm.notices))
     parts += always(*origins, cautions)
     return Story(

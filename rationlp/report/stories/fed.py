@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
-from rationlp.after.cautions import farm_cautions, rations_cautions
 from rationlp.ask.fix import FedWhy
 from rationlp.farm.farm import Farm
 from rationlp.report.cautions import cautions_of
@@ -21,13 +20,14 @@ from rationlp.report.tables.ration import (
 from rationlp.report.tables.table import shown
 from rationlp.report.why import fed_lines, short_fed_lines
 from rationlp.result import FedSupply
+from rationlp.yard.day_facts import FedFacts
 
 NOTHING_SHORT = "Nothing that was worked out is short or over."
 
 
 def fed_story(
     farm: Farm | None,
-    fed: Iterable[FedSupply],
+    facts: FedFacts,
     reasons: Mapping[str, FedWhy] | None = None,
     lines: tuple[str, ...] = (),
     document: Callable[[], dict[str, Any]] = dict,
@@ -36,7 +36,7 @@ def fed_story(
     what puts it right. lines: where it comes from, told first. farm: without it there are no
     cautions, and no money has a name.
     """
-    groups, why = tuple(fed), reasons or {}
+    groups, why = facts.fed, reasons or {}
     currency = "currency" if farm is None else farm.currency
     own = {} if farm is None else farm.own_quantities
     heads = tuple(line for group in groups for line in _heads(group, currency))
@@ -49,7 +49,8 @@ def fed_story(
         parts += on_screen(full(supply_table(group, own)))
         parts += _group_parts(group, currency, why.get(group.group))
     if farm is not None:
-        cautions = [*rations_cautions(farm, groups), *farm_cautions(farm)]
+        of_groups = (one for group in groups for one in facts.cautions[group.group])
+        cautions = [*of_groups, *facts.called_for]
         parts += always(cautions_of(cautions))
     return Story(
         "supply",

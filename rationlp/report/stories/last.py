@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from rationlp.after.cautions import store_cautions
 from rationlp.after.stock import Spring
 from rationlp.farm.farm import Farm
 from rationlp.report.cautions import cautions_of
@@ -19,6 +18,7 @@ from rationlp.report.tables.lasting import (
     springs_table,
 )
 from rationlp.report.winter_charts import run_down_chart
+from rationlp.result import Caution
 
 NOTHING = "This farm has nothing in store."
 
@@ -26,17 +26,17 @@ NOTHING = "This farm has nothing in store."
 def last_story(
     farm: Farm,
     springs: Sequence[Spring],
+    cautions: Sequence[Caution],
     remarks: Sequence[str] = (),
     document: Callable[[], dict[str, Any]] = dict,
     exit_code: int = 0,
 ) -> Story:
     """The story of `last`. springs: turnout as it is, and where asked for earlier and later.
-    remarks: sentences that come first.
+    cautions: what the stores call for. remarks: sentences that come first.
     """
     stores = next(spring.stores for spring in springs if not spring.days)
     told = (stores_line(stores), *map(lasting_line, stores), *remarks)
     heads = told if any(told) else (NOTHING,)
-    cautions = store_cautions(farm)
     later = springs_table(springs, farm.currency)
     parts = (
         *on_screen(always(Words(heads))),

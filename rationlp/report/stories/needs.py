@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from rationlp.needs.compare import Opinion
-from rationlp.needs.objects import GroupNeeds
+from rationlp.needs.objects import GroupNeeds, Step
 from rationlp.needs.winter import WinterStep
 from rationlp.quantities import Quantity
 from rationlp.report.stories.ration import of_group
@@ -39,18 +39,18 @@ Document = Callable[[], dict[str, Any]]
 def needs_story(
     needs: Iterable[GroupNeeds],
     own: Mapping[str, Quantity] | None = None,
-    working: bool = False,
+    working: Mapping[str, Sequence[Step]] | None = None,
     document: Document = dict,
 ) -> Story:
-    """The story of `needs`. own: quantities that the farm declared. working: from net energy to ME
-    as well.
+    """The story of `needs`. own: quantities that the farm declared. working: by group id, the steps
+    from net energy to ME, where they were asked for.
     """
     every = tuple(needs)
     parts: list[Part] = [*brief(main_needs_table(every)), *in_workbook(needs_table(every))]
     for group in every:
         parts += on_screen(full(needs_table(group)))
-        if working:
-            parts += on_screen(always(working_table(group)))
+        if working is not None:
+            parts += on_screen(always(working_table(group, working[group.group])))
         tables = energy_table(group), minerals_table(group), limits_table(group, own)
         parts += full(*(of_group(group.group, table) for table in tables))
         parts += full(Words(group.remarks, "", True, "remark", group.group))

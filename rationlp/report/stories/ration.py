@@ -6,9 +6,6 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import field, replace
 from typing import TYPE_CHECKING, Any
 
-from rationlp.after.cautions import farm_cautions, ration_cautions
-from rationlp.after.changeover import fed_before
-from rationlp.model.bales import bales_line, eaters_of, open_too_long
 from rationlp.records import dataclass
 from rationlp.report.cautions import cautions_of
 from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
@@ -46,7 +43,7 @@ from rationlp.report.tables.ration import (
 from rationlp.report.tables.table import Table
 from rationlp.report.why import why_contents
 from rationlp.result import GroupRation, Rations
-from rationlp.yard.parlour import parlour
+from rationlp.yard.day_facts import RationFacts
 
 if TYPE_CHECKING:
     from rationlp.after.changeover import ChangeOver
@@ -75,13 +72,13 @@ class Asked:
     shut: str = ""
 
 
-def ration_story(rations: Rations, asked: Asked | None = None) -> Story:
+def ration_story(facts: RationFacts, asked: Asked | None = None) -> Story:
     """The story of rations: a headline a group, the groups side by side, then each by itself."""
     more = asked or Asked()
-    farm, changes = rations.farm, more.changes or {}
-    cautions = list(farm_cautions(farm))
+    rations, changes = facts.rations, more.changes or {}
+    farm, cautions = rations.farm, list(facts.called_for)
     for group in rations.groups:
-        cautions += ration_cautions(farm, group, fed_before(changes, group.group))
+        cautions += facts.cautions[group.group]
     figures = []
     if more.figures:
         figures = origin_tables(rations)
@@ -89,13 +86,13 @@ def ration_story(rations: Rations, asked: Asked | None = None) -> Story:
     if changes:
         ways = [change_overs_table(rations, changes)]
     parts = [
-        *_heads(rations, more),
+        *_heads(facts, more),
         *in_workbook(
             rations_table(rations), supplies_table(rations.groups, farm.own_quantities), *ways
         ),
     ]
     for group in rations.groups:
-        parts += _group_parts(rations, group, more)
+        parts += _group_parts(facts, group, more)
     parts += [*always(cautions_of(cautions)), *on_screen(always(*more.rows)), *always(*figures)]
     return Story(
         "ration",
@@ -112,9 +109,9 @@ def ration_story(rations: Rations, asked: Asked | None = None) -> Story:
     )
 
 
-def _heads(rations: Rations, more: Asked) -> Iterator[Part]:
+def _heads(facts: RationFacts, more: Asked) -> Iterator[Part]:
     """The answer first: cost, how long stores last, kg fresh of all groups in one table."""
-    currency = rations.farm.currency
+    rations, currency = facts.rations, facts.rations.farm.currency
     every = [line for group in rations.groups for line in headlines(group, currency)]
     first = (day_line(rations), *more.rate)
     yield from always(Words(tuple(line for line in first if line)))
@@ -130,13 +127,12 @@ def _heads(rations: Rations, more: Asked) -> Iterator[Part]:
         yield from in_workbook(ration_overview(rations))
     if more.shut:
         yield from always(Words((more.shut,)))
-    bales = bales_line(open_too_long(rations.farm, tuple(eaters_of(fed))))
-    beside = (bales, minerals_line(fed), proofs_line(fed, currency))
+    beside = (facts.bales, minerals_line(fed), proofs_line(fed, currency))
     yield from brief(Words(tuple(line for line in beside if line)))
 
 
-def _group_parts(rations: Rations, group: GroupRation, more: Asked) -> Iterator[Part]:
-    farm, name = rations.farm, group.name
+def _group_parts(facts: RationFacts, group: GroupRation, more: Asked) -> Iterator[Part]:
+    farm, name = facts.rations.farm, group.name
 
     def words(what: str, *lines: str, dashes: bool = False) -> Words:
         return Words(lines, "", dashes, what, name)
@@ -149,7 +145,7 @@ def _group_parts(rations: Rations, group: GroupRation, more: Asked) -> Iterator[
         yield from on_screen(full(*tables))
         yield from full(words("made fit to mix", tidy_line(group, farm.currency)))
         yield from full(words("proof", proof_line(group, farm.currency)))
-        sheet = parlour(farm, group)
+        sheet = facts.parlours[group.group]
         if sheet is not None:
             yield from full(of_group(group.group, parlour_table(sheet, name)))
     yield from full(words("remark", *group.remarks, dashes=True))

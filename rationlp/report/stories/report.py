@@ -39,7 +39,6 @@ from rationlp.report.terminal import with_sources_below
 from rationlp.report.why import leaves_line, ranges_table, why_line
 from rationlp.report.winter_so_far import lying_line, lying_sentences
 from rationlp.result import Caution
-from rationlp.wintering.remarks import plan_bales_line
 
 if TYPE_CHECKING:
     from rationlp.ask.lying import LyingForage
@@ -96,7 +95,7 @@ def _in_order(parts: Sequence[Part]) -> tuple[Part, ...]:
 
 def _beside(facts: WinterFacts, extras: Extras) -> Iterator[str]:
     """Bales that lie open, forage left lying and minerals short, for the first page."""
-    yield plan_bales_line(facts.plan)
+    yield facts.bales
     yield lying_line(extras.lying)
     minerals = short_minerals(facts.plan.rations)
     if minerals:

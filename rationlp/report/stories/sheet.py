@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from rationlp.model.bales import bales_line, eaters_of, open_too_long
 from rationlp.report.cautions import cautions_of
 from rationlp.report.sheet import FINER, SHARED_OUT, Page, bar, pages, sheets_html
 from rationlp.report.story import (
@@ -23,19 +22,18 @@ from rationlp.report.story import (
 from rationlp.report.tables.cautions import cautions_table
 from rationlp.report.tables.sheet import sheets_table
 from rationlp.report.terminal import CLOSING_LINE
-from rationlp.yard.cautions import yard_cautions
-from rationlp.yard.sheets import YardSheets
+from rationlp.yard.day_facts import SheetFacts
 
 
 def sheet_story(
-    yard: YardSheets,
+    facts: SheetFacts,
     made_from: tuple[str, ...] = (),
     document: Callable[[], dict[str, Any]] = dict,
     exit_code: int = 0,
 ) -> Story:
     """The story of sheets. made_from: what the amounts come from, in sentences."""
-    parts: list[Part] = []
-    every = list(pages(yard, made_from))
+    yard, parts = facts.yard, list[Part]()
+    every = list(pages(facts, made_from))
     for number, page in enumerate(every):
         parts += _page_parts(page, made_from, number > 0)
     for group in yard.without:
@@ -47,10 +45,9 @@ def sheet_story(
         parts += brief(
             Words((f"Where it is not enough: {SHARED_OUT[:1].lower()}{SHARED_OUT[1:]}",))
         )
-    fed = tuple(eaters_of(sheet.before for sheet in yard.sheets))
-    if bales := bales_line(open_too_long(yard.farm, fed)):
-        parts += brief(Words((bales,)))
-    cautions = yard_cautions(yard)
+    if facts.bales:
+        parts += brief(Words((facts.bales,)))
+    cautions = facts.cautions
     parts += in_workbook(sheets_table(yard), cautions_table(cautions))
     if cautions:
         parts += on_screen((*full(Rule()), *always(cautions_of(cautions))))
@@ -59,7 +56,7 @@ def sheet_story(
         tuple(parts),
         lambda: sheets_table(yard),
         document,
-        lambda: sheets_html(yard, made_from),
+        lambda: sheets_html(facts, made_from),
         exit_code=exit_code,
         hint="With scale readings and a check against need: `--full`, or --html FILE to print.",
     )

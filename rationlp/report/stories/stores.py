@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
-from rationlp.after.cautions import store_cautions
 from rationlp.after.face import StoreUse
 from rationlp.after.lastyear import LastYear
 from rationlp.farm.farm import Farm
@@ -18,20 +17,21 @@ from rationlp.report.tables.cautions import cautions_table
 from rationlp.report.tables.lastyear import carries_table, reasons_table
 from rationlp.report.tables.stock import stock_steps_table, stocks_table, uses_table
 from rationlp.report.tables.table import shown
+from rationlp.result import Caution
 
 
 def stores_story(
     farm: Farm,
     stocks: Mapping[str, StoreStock],
     uses: Sequence[StoreUse],
+    cautions: Sequence[Caution],
     steps: bool = False,
     document: Callable[[], dict[str, Any]] = dict,
 ) -> Story:
-    """The story of `clamp`. uses: what a use does to each store. steps: of every store, how it was
-    worked out.
+    """The story of `clamp`. uses: what a use does to each store. cautions: what these stores call
+    for. steps: of every store, how it was worked out.
     """
     tables = [stock_steps_table(stock) for stock in stocks.values()]
-    cautions = store_cautions(farm, stocks)
     used = uses_table(stocks, uses) if uses else None
     parts = [
         *on_screen(always(Words((_first(farm, stocks),)))),

@@ -10,7 +10,7 @@ from typing import Any
 
 from rationlp.after.drift import SoFarThisWinter
 from rationlp.after.plan_changes import PlanChange
-from rationlp.after.sofar import StoreSoFar, so_far_sentences
+from rationlp.after.sofar import StoreSoFar
 from rationlp.after.stock import StoreLife
 from rationlp.after.winter_facts import WinterFacts
 from rationlp.ask.enough import SingleChange
@@ -82,9 +82,9 @@ from rationlp.report.winter_so_far import (
     lying_line,
     lying_sentences,
     so_far_lines,
+    so_far_sentences,
     stores_now_table,
 )
-from rationlp.wintering.remarks import plan_bales_line
 
 WINTER = "the winter"
 MOST_DAYS = 4
@@ -140,15 +140,15 @@ def winter_story(facts: WinterFacts, beside: Beside | None = None) -> Story:
 
 def _planned(facts: WinterFacts, more: Beside) -> Iterator[Part]:
     plan, stores, changes = facts.plan, facts.stores, facts.changes
-    yield from _heads(plan, stores, more)
+    yield from _heads(facts, more)
     yield from chances_parts(more.spread, more.held, more.safe, more.unfed)
     yield from _first_rations(plan, changes)
     yield from _beside(plan, more)
     yield from on_screen(always(run_down_chart(stores)))
     yield from placed(WHY, full(*shortage_tables(plan)))
     yield from placed(GROUPS, _groups(plan, changes))
-    yield from brief(first_buys_table(plan))
-    yield from placed(BUYING, full(buying_table(plan), sales_table(plan)))
+    yield from brief(first_buys_table(plan, facts.buying))
+    yield from placed(BUYING, full(buying_table(plan, facts.buying), sales_table(plan)))
     yield from brief(run_out_table([store for store in stores if ends_early(store)]))
     yield from placed(STORES, on_page(*map(store_chart, stores), *store_fans(stores, more.held)))
     yield from placed(
@@ -186,11 +186,12 @@ def _said(what: str, *lines: str) -> Words:
     return Words(lines, what=what, about=WINTER)
 
 
-def _heads(plan: WinterPlan, stores: Sequence[StoreLife], more: Beside) -> Iterator[Part]:
+def _heads(facts: WinterFacts, more: Beside) -> Iterator[Part]:
+    plan, stores = facts.plan, facts.stores
     hint = "" if more.safe else held_hint(more.held)
     last = f"{stores_line(stores)} {hint}".rstrip()
-    told = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), last)
-    beside = (plan_bales_line(plan), lying_line(more.lying), minerals_line(plan.rations))
+    told = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(facts.buying), last)
+    beside = (facts.bales, lying_line(more.lying), minerals_line(plan.rations))
     yield from brief(Words((*told, " ".join(line for line in beside if line))))
     yield from on_screen(full(Words((*told, *plan_feed_lines(plan)))))
     yield from on_screen(full(Words(tuple(map(lasting_line, stores)))))

@@ -10,12 +10,11 @@ from dataclasses import replace
 from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
-from rationlp.farm.store import Store
+from rationlp.farm.store import Store, StoreStock
 from rationlp.quantities import Quantity
 from rationlp.report.tables.feeds import MAIN_FIGURES, ORIGIN_WORDS, ORIGINS, feed_table
 from rationlp.report.tables.stock import spread_words
 from rationlp.report.tables.table import Column, Table, quantity_column, without_blank
-from rationlp.stock.dry_matter import farm_stocks
 
 
 def _origins(offer: Offer) -> str:
@@ -58,11 +57,10 @@ def origins_table(offer: Offer, own: Mapping[str, Quantity] | None = None) -> Ta
     return replace(table, name="figures", title=f"{offer.name}: where each figure comes from")
 
 
-def stores_table(farm: Farm) -> Table:
+def stores_table(farm: Farm, stocks: Mapping[str, StoreStock]) -> Table:
     """The farm's stores: kind, feed, size, what of it can be eaten [t DM], cost and what it would
-    fetch [currency/t fresh].
+    fetch [currency/t fresh]. stocks: by store id.
     """
-    stocks = farm_stocks(farm)
     columns = (
         Column("id", "Id"),
         Column("name", "Name"),

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from rationlp.ask.grow import NextYear, storing_figures
+from collections.abc import Mapping
+
+from rationlp.ask.grow import NextYear, StoringFigure
 from rationlp.report.tables.table import Column, Table, shown
 
 
@@ -47,7 +49,7 @@ def crops_table(answer: NextYear) -> Table:
     return Table("crops", "What to grow for next winter", columns, rows, notes)
 
 
-def storing_table(answer: NextYear) -> Table:
+def storing_table(answer: NextYear, cost: Mapping[str, StoringFigure]) -> Table:
     """One row a crop that is ensiled: one clamp and its face, and the plastic of a clamp and of
     wrapped bales.
     """
@@ -83,7 +85,6 @@ def storing_table(answer: NextYear) -> Table:
             if clamp.too_small:
                 words = "too little a week for a clamp: bales or a bag"
         rows.append((crop.name, *size, crop.plastic_clamp_kg, crop.plastic_bales_kg, words))
-    cost = storing_figures()
     bales, pit = cost["cost_bales"], cost["cost_clamp"]
     notes = (
         "A face no wider than this moves on fast enough in winter at the mean use of the plan.",

@@ -8,8 +8,9 @@ from collections.abc import Iterator, Sequence
 
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
+from rationlp.farm.traits import traits
 from rationlp.report.tables.table import Column, Table, shown
-from rationlp.yard.record import StoreMark, Week, weighed_word
+from rationlp.yard.record import StoreMark, Week
 
 FOUND = "_found"
 """How the key of a column ends in which something is written by hand."""
@@ -154,3 +155,12 @@ def record_table(weeks: Sequence[Week]) -> Table:
             for group in week.groups
         ]
     return Table("record", "What is planned, week by week", _ALL, tuple(rows))
+
+
+def weighed_word(group: Group) -> str:
+    """What is written beside head and refusals: milk, weight of what grows, or condition."""
+    if traits(group.animal_class).parlour:
+        return "milk"
+    if "gain_kg_per_day" in group.facts:
+        return "weight"
+    return "condition"

@@ -10,8 +10,7 @@ from math import inf
 from rationlp.model.lp import Column as LpColumn
 from rationlp.model.lp import Row
 from rationlp.model.trace import Trace
-from rationlp.needs.objects import GroupNeeds
-from rationlp.needs.working import energy_working
+from rationlp.needs.objects import GroupNeeds, Step
 from rationlp.report.tables.table import Column, Table
 
 _STEPS = (
@@ -24,13 +23,11 @@ _STEPS = (
 )
 
 
-def working_table(needs: GroupNeeds) -> Table:
+def working_table(needs: GroupNeeds, steps: Iterable[Step]) -> Table:
     """From net energy to ME at the class's usual energy density, step by step; without rows for a
     group without such a need.
     """
-    rows = tuple(
-        (s.name, s.value, s.unit, s.equation, s.source, s.status) for s in energy_working(needs)
-    )
+    rows = tuple((s.name, s.value, s.unit, s.equation, s.source, s.status) for s in steps)
     note = (
         "At the energy density of a usual ration of the class; the ration itself is solved at its"
         " own."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from rationlp.after.money import LEAST_SHOWN_T, Money, MonthBuy, buying_list
+from rationlp.after.money import LEAST_SHOWN_T, Money, MonthBuy
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.tables.ration import LEAST_SHOWN_KG
 from rationlp.report.tables.table import Column, Drawing, Table, shown, without_blank
@@ -15,13 +15,13 @@ LEAST_ONE_DECIMAL_T = 10.0
 """From here on a decimal is enough of an amount bought over the winter [t]."""
 
 
-def buying_table(plan: WinterPlan) -> Table:
+def buying_table(plan: WinterPlan, buying: Iterable[MonthBuy]) -> Table:
     """The buying list: t fresh of each feed by month and in all, loads below where it has a size of
-    load, cost [currency].
+    load, cost [currency]. buying: by month.
     """
     currency = plan.farm.currency
     months: dict[str, dict[str, MonthBuy]] = {}
-    for one in buying_list(plan):
+    for one in buying:
         months.setdefault(one.month, {})[one.offer] = one
     columns = (
         Column("feed", "Feed"),
@@ -50,14 +50,14 @@ def buying_table(plan: WinterPlan) -> Table:
     )
 
 
-def first_buys_table(plan: WinterPlan) -> Table:
+def first_buys_table(plan: WinterPlan, buying: Iterable[MonthBuy]) -> Table:
     """What to buy over the winter in short, minerals left out: t fresh of each feed, of it in the
-    first month, cost [currency], the price above which to buy none.
+    first month, cost [currency], the price above which to buy none. buying: by month.
     """
     currency = plan.farm.currency
     minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
     bought: dict[str, list[MonthBuy]] = {}
-    for one in buying_list(plan):
+    for one in buying:
         if one.t_fresh >= LEAST_SHOWN_T and one.offer not in minerals:
             bought.setdefault(one.offer, []).append(one)
     columns = (

@@ -1,0 +1,97 @@
+"""What follows from the answers about a day by arithmetic, worked out once for every form of them:
+of rations, of what is already fed, and of the sheets of a yard.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from rationlp.after.cautions import farm_cautions, ration_cautions
+from rationlp.after.changeover import ChangeOver, fed_before
+from rationlp.farm.farm import Farm
+from rationlp.model.bales import bales_line, eaters_of, open_too_long
+from rationlp.records import dataclass
+from rationlp.result import Caution, FedSupply, Rations
+from rationlp.yard.cautions import sheet_cautions, yard_cautions
+from rationlp.yard.parlour import Parlour, parlour
+from rationlp.yard.sheets import YardSheets
+
+
+@dataclass(frozen=True)
+class RationFacts:
+    """Rations and what follows from them.
+
+    called_for: cautions of the farm. cautions, parlours: by group id, what each ration calls for
+    and what it gives by yield (None without a `parlour_feed`). bales: those that lie open too long,
+    in a sentence, empty where none does.
+    """
+
+    rations: Rations
+    called_for: tuple[Caution, ...]
+    cautions: Mapping[str, tuple[Caution, ...]]
+    parlours: Mapping[str, Parlour | None]
+    bales: str
+
+
+def ration_facts(rations: Rations, changes: Mapping[str, ChangeOver] | None = None) -> RationFacts:
+    """Everything that is worked out from rations without solving again. changes: by group id, the
+    way from what is fed now.
+    """
+    farm, groups = rations.farm, rations.groups
+    fed = (group for group in groups if group.feed_cost is not None)
+    return RationFacts(
+        rations,
+        farm_cautions(farm),
+        {one.group: ration_cautions(farm, one, fed_before(changes, one.group)) for one in groups},
+        {group.group: parlour(farm, group) for group in groups},
+        bales_line(open_too_long(farm, tuple(eaters_of(fed)))),
+    )
+
+
+@dataclass(frozen=True)
+class FedFacts:
+    """What groups are given, and what it calls for.
+
+    called_for: cautions of the farm. cautions: by group id, of what it is given.
+    """
+
+    fed: tuple[FedSupply, ...]
+    called_for: tuple[Caution, ...]
+    cautions: Mapping[str, tuple[Caution, ...]]
+
+
+def fed_facts(farm: Farm | None, fed: Iterable[FedSupply]) -> FedFacts:
+    """What is given with its cautions; none without a farm."""
+    groups = tuple(fed)
+    if farm is None:
+        return FedFacts(groups, (), {})
+    cautions = {group.group: ration_cautions(farm, group) for group in groups}
+    return FedFacts(groups, farm_cautions(farm), cautions)
+
+
+@dataclass(frozen=True)
+class SheetFacts:
+    """The sheets of a yard and what follows from them.
+
+    cautions: of the whole day, gravest first. of_sheets, of_fed: by group id, what its ration calls
+    for before and after rounding, and what it calls for as rounded. bales: those that lie open too
+    long, in a sentence, empty where none does.
+    """
+
+    yard: YardSheets
+    cautions: tuple[Caution, ...]
+    of_sheets: Mapping[str, tuple[Caution, ...]]
+    of_fed: Mapping[str, tuple[Caution, ...]]
+    bales: str
+
+
+def sheet_facts(yard: YardSheets) -> SheetFacts:
+    """Everything that is worked out from sheets without solving again."""
+    fed = tuple(eaters_of(sheet.before for sheet in yard.sheets))
+    return SheetFacts(
+        yard,
+        yard_cautions(yard),
+        {sheet.group: sheet_cautions(yard, sheet) for sheet in yard.sheets},
+        {sheet.group: ration_cautions(yard.farm, sheet.fed) for sheet in yard.sheets},
+        bales_line(open_too_long(yard.farm, fed)),
+    )
