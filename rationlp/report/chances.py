@@ -30,7 +30,7 @@ LEAST_MONEY = 0.5
 NO_RISK = 0.005
 """A share of winters below this is told as none [-]."""
 NOT_ENOUGH = (
-    "There is not enough to insure: first find what feeds all animals to turnout (above); then ask"
+    "There is not enough to insure: first find what feeds all animals to turnout; then ask"
     " `--safe` again."
 )
 
@@ -151,8 +151,8 @@ def _buy_lines(plan: SpreadPlan, one: ForageNow) -> Iterator[str]:
     whose = "our price, not yours: give your own in [[bought]]" if one.ours else "your price"
     if one.spread_t_dm >= LEAST_T:
         yield (
-            f"{one.name}: buy {one.spread_t_dm:.0f} t DM now at {price} ({whose}){turns}; the"
-            f" cheapest plan buys {cheapest}."
+            f"{one.name}: buy {one.spread_t_dm:.0f} t DM now at {price} ({whose}){turns}; for"
+            f" the winter as thought alone {cheapest}."
         )
     else:
         yield f"{one.name}: buy none now at {price} ({whose}){turns}."
