@@ -200,8 +200,11 @@ def _lost(plan: SpreadPlan, costs: Costs) -> str:
 
 def _worth(plan: SpreadPlan, costs: Costs) -> str:
     """What knowing is worth at most."""
-    lost = _lost(plan, costs)
-    return f"up to {lost}" if costs.money >= LEAST_MONEY else lost
+    # What not knowing adds to them, knowing takes away.
+    apart = _apart(plan, -costs.priced)
+    if costs.money >= LEAST_MONEY:
+        return f"up to {plan.farm.currency} {costs.money:,.0f}{apart}"
+    return f"no money{apart}" if apart else "nothing"
 
 
 def _apart(plan: SpreadPlan, priced: float) -> str:

@@ -18,9 +18,10 @@ from scarce import EXAMPLES, scarce_stocks, scarce_template, solved
 from rationlp.chances.course import Wish, solve_course
 from rationlp.chances.layout import TreeLayout
 from rationlp.chances.market import make_market
-from rationlp.chances.risk import FIRST_SEED, TUNED, held_risk
+from rationlp.chances.risk import FIRST_SEED, TUNED, HeldRisk, held_risk
 from rationlp.chances.spread_plan import (
     SOME_T_DM,
+    Costs,
     SpreadAsked,
     SpreadPlan,
     plan_for_spread,
@@ -39,7 +40,7 @@ from rationlp.chances.winters import (
 from rationlp.chances.without_late import without_late
 from rationlp.cli.app import app
 from rationlp.read.farm import read_farm
-from rationlp.report.chances import chances_parts
+from rationlp.report.chances import chances_lines, chances_parts
 from rationlp.report.story import Words
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.plan import WinterOptions, solve_winter
@@ -237,6 +238,26 @@ def test_held_plan_risk_is_counted_on_other_draws() -> None:
         )
     assert reserves == sorted(reserves)
     assert held_risk(plan, spreads.times(0.0)).runs_out == 0.0
+
+
+def test_words_on_what_waiting_costs_and_knowing_is_worth(asked: SpreadPlan) -> None:
+    """What knowing spares in shortages counts less, what waiting adds counts more; what is worth no
+    money is never an amount below nothing.
+    """
+    dear = asked.worth_a_word + 70.0
+    forages = tuple(
+        replace(one, waits=(Costs(dear, 300.0), Costs(dear, 300.0))) for one in asked.forages
+    )
+    plan = replace(
+        asked, forages=forages, know_stock=Costs(-4.0, dear), know_turnout=Costs(-4.0, 0.0)
+    )
+    risk = HeldRisk(2000, 0.0, 0.0, 1.0, ())
+    text = " ".join(chances_lines(plan, risk))
+    shortages = "minerals short and energy above need count GBP"
+    waiting = f"waiting until 25 December costs GBP {dear:.0f} ({shortages} 300 more, which"
+    assert waiting in text
+    assert f"(cores) is worth no money ({shortages} {dear:.0f} less, which nobody pays)" in text
+    assert "knowing turnout by 25 December nothing." in text
 
 
 @pytest.mark.parametrize("example", ["few", "short", "calving", "beef", "hill", "dairy"])
