@@ -30,7 +30,7 @@ LEAST_MONEY = 0.5
 NO_RISK = 0.005
 """A share of winters below this is told as none [-]."""
 NOT_ENOUGH = (
-    "There is not enough to insure: first find what feeds all animals to turnout (above); then ask"
+    "There is not enough to insure: first find what feeds all animals to turnout; then ask"
     " `--safe` again."
 )
 
@@ -151,8 +151,8 @@ def _buy_lines(plan: SpreadPlan, one: ForageNow) -> Iterator[str]:
     whose = "our price, not yours: give your own in [[bought]]" if one.ours else "your price"
     if one.spread_t_dm >= LEAST_T:
         yield (
-            f"{one.name}: buy {one.spread_t_dm:.0f} t DM now at {price} ({whose}){turns}; the"
-            f" cheapest plan buys {cheapest}."
+            f"{one.name}: buy {one.spread_t_dm:.0f} t DM now at {price} ({whose}){turns}; for"
+            f" the winter as thought alone {cheapest}."
         )
     else:
         yield f"{one.name}: buy none now at {price} ({whose}){turns}."
@@ -200,8 +200,11 @@ def _lost(plan: SpreadPlan, costs: Costs) -> str:
 
 def _worth(plan: SpreadPlan, costs: Costs) -> str:
     """What knowing is worth at most."""
-    lost = _lost(plan, costs)
-    return f"up to {lost}" if costs.money >= LEAST_MONEY else lost
+    # What not knowing adds to them, knowing takes away.
+    apart = _apart(plan, -costs.priced)
+    if costs.money >= LEAST_MONEY:
+        return f"up to {plan.farm.currency} {costs.money:,.0f}{apart}"
+    return f"no money{apart}" if apart else "nothing"
 
 
 def _apart(plan: SpreadPlan, priced: float) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from dataclasses import replace
 from math import sqrt
@@ -17,9 +18,10 @@ from scarce import EXAMPLES, scarce_stocks, scarce_template, solved
 from rationlp.chances.course import Wish, solve_course
 from rationlp.chances.layout import TreeLayout
 from rationlp.chances.market import make_market
-from rationlp.chances.risk import FIRST_SEED, TUNED, held_risk
+from rationlp.chances.risk import FIRST_SEED, TUNED, HeldRisk, held_risk
 from rationlp.chances.spread_plan import (
     SOME_T_DM,
+    Costs,
     SpreadAsked,
     SpreadPlan,
     plan_for_spread,
@@ -38,6 +40,8 @@ from rationlp.chances.winters import (
 from rationlp.chances.without_late import without_late
 from rationlp.cli.app import app
 from rationlp.read.farm import read_farm
+from rationlp.report.chances import chances_lines, chances_parts
+from rationlp.report.story import Words
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.plan import WinterOptions, solve_winter
 
@@ -236,22 +240,61 @@ def test_held_plan_risk_is_counted_on_other_draws() -> None:
     assert held_risk(plan, spreads.times(0.0)).runs_out == 0.0
 
 
-@pytest.mark.parametrize(
-    ("example", "says"),
-    [("few", "Today nothing has to be done otherwise"), ("short", "buy none now")],
-)
-def test_first_lines_say_what_to_do_today(example: str, says: str) -> None:
-    """`winter --safe` tells the risk of the plan held, then what to do now; a share that is none is
-    refused.
+def test_words_on_what_waiting_costs_and_knowing_is_worth(asked: SpreadPlan) -> None:
+    """What knowing spares in shortages counts less, what waiting adds counts more; what is worth no
+    money is never an amount below nothing.
     """
-    runner = CliRunner()
-    told = runner.invoke(app, ["winter", str(EXAMPLES / example), "--safe", "mean"])
+    dear = asked.worth_a_word + 70.0
+    forages = tuple(
+        replace(one, waits=(Costs(dear, 300.0), Costs(dear, 300.0))) for one in asked.forages
+    )
+    plan = replace(
+        asked, forages=forages, know_stock=Costs(-4.0, dear), know_turnout=Costs(-4.0, 0.0)
+    )
+    risk = HeldRisk(2000, 0.0, 0.0, 1.0, ())
+    text = " ".join(chances_lines(plan, risk))
+    shortages = "minerals short and energy above need count GBP"
+    waiting = f"waiting until 25 December costs GBP {dear:.0f} ({shortages} 300 more, which"
+    assert waiting in text
+    assert f"(cores) is worth no money ({shortages} {dear:.0f} less, which nobody pays)" in text
+    assert "knowing turnout by 25 December nothing." in text
+
+
+@pytest.mark.parametrize("example", ["few", "short", "calving", "beef", "hill", "dairy"])
+def test_first_lines_say_what_to_do_today(example: str) -> None:
+    """`winter --safe` tells the risk of the plan held, then what to do now, what can wait and when
+    to look, before it says what is proved; never an amount below nothing.
+    """
+    told = CliRunner().invoke(app, ["winter", str(EXAMPLES / example), "--safe", "mean"])
     text = " ".join(told.output.split())
-    assert "Held as it is, a store runs short before turnout in" in text
-    assert says in text
-    assert "Proved on the 15 listed winters" in text
-    plain = " ".join(runner.invoke(app, ["winter", str(EXAMPLES / example)]).output.split())
+    risk, _, rest = text.partition("Held as it is, a store runs short before turnout in")
+    assert risk
+    lines, _, proved = rest.partition("Proved on the 15 listed winters")
+    assert proved
+    today = re.search(r"buy (\d+ t DM|none) now at|Today nothing has to be done otherwise", lines)
+    wait = re.search(r"[Cc]an wait|can wait until|That cannot wait", lines)
+    look = re.search(r"Look at the stores on \d+ \w+", lines)
+    assert today is not None
+    assert wait is not None
+    assert look is not None
+    assert today.start() < look.start()
+    assert not re.search(r"[A-Z]{3} -\d", lines)
+
+
+def test_a_hint_without_safe_and_a_share_that_is_none() -> None:
+    """Plain `winter` says in how many winters one is short and where more is told; `11in10` is no
+    share.
+    """
+    runner, few = CliRunner(), str(EXAMPLES / "few")
+    plain = " ".join(runner.invoke(app, ["winter", few]).output.split())
     assert "of 100 winters one is short: `--safe mean`." in plain
     assert "Proved on" not in plain
-    refused = runner.invoke(app, ["winter", str(EXAMPLES / example), "--safe", "11in10"])
-    assert refused.exit_code == 2
+    assert runner.invoke(app, ["winter", few, "--safe", "11in10"]).exit_code == 2
+
+
+def test_a_winter_that_cannot_be_fed_is_not_insured() -> None:
+    """Asked for safety where there is not enough: that is told, and nothing else."""
+    (told,) = chances_parts(None, None, asked=True)
+    assert isinstance(told.content, Words)
+    assert "There is not enough to insure" in told.content.lines[0]
+    assert not list(chances_parts(None, None, asked=False))
