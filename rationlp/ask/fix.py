@@ -149,7 +149,8 @@ def _minerals_mended(model: BlockModel, fed_kg: Mapping[str, float]) -> Fix | No
     then = {**dict.fromkeys(wanted[1], 0.0), **fed_kg}
     then |= mineral_amounts(block, fed_kg, wanted[1])
     fix = _fix(block, fed_kg, then)
-    if not fix.changes or fix.still_short == short or _ration(model, then, ()) is None:
+    mends = len(fix.still_short) < len(short)
+    if not fix.changes or not mends or _ration(model, then, ()) is None:
         return None
     return fix
 

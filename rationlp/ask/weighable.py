@@ -101,8 +101,7 @@ def mineral_amounts(
         if limit is not None and limit.fixed(weight) is not None:
             printed.append((more, offer.id))
             continue
-        most = None if limit is None else limit.most_kg_dm(weight)
-        amounts[offer.id] = max(had, _weighed(block, offer, more, most))
+        amounts[offer.id] = max(had, _weighed(block, offer, more, sum(wanted.values())))
     if printed:
         more, name = max(printed)
         offer = next(offer for offer in block.offers if offer.id == name)
@@ -110,14 +109,24 @@ def mineral_amounts(
     return amounts
 
 
-def _weighed(block: Block, offer: Offer, wanted: float, most: float | None) -> float:
-    """A free mineral in steps, not below its least useful amount, within its most [kg DM]."""
+def _weighed(block: Block, offer: Offer, wanted: float, dm_kg: float) -> float:
+    """A free mineral in steps, not below its least useful amount, within its limits [kg DM]."""
     step, dm = step_kg_fresh(block, offer), offer.feed.dm_g_per_kg
-    least = least_useful_kg_dm(block, offer, 0.0) or 0.0
+    least = least_useful_kg_dm(block, offer, dm_kg) or 0.0
     kg = dm_from_fresh(ceil(fresh_from_dm(max(wanted, least), dm) / step - _TRACE) * step, dm)
-    if most is not None and kg > most:
-        kg = dm_from_fresh(_steps_within(block, offer, most), dm)
-    return kg
+    limit = practice_limits(block.needs.limits_key).get(offer.feed.key)
+    if limit is None:
+        return kg
+    most = limit.most_kg_dm(block.needs.live_weight_kg)
+    caps = [kg] if most is None else [kg, most]
+    if limit.max_share is not None:
+        caps.append(limit.max_share * dm_kg)
+    if min(caps) == kg:
+        return kg
+    within = dm_from_fresh(_steps_within(block, offer, min(caps)), dm)
+    if within < least:
+        return 0.0
+    return within
 
 
 def _as_printed(

@@ -11,10 +11,14 @@ from pathlib import Path
 import pytest
 
 from rationlp.ask.fix import Fix, explain_fed, fix_fed
+from rationlp.ask.weighable import mineral_amounts
 from rationlp.farm.farm import Farm
 from rationlp.model.fed import fed_supply
 from rationlp.model.ration import solve_rations
-from rationlp.quantities import dm_from_fresh
+from rationlp.model.rows.block import make_block
+from rationlp.needs import group_needs
+from rationlp.quantities import dm_from_fresh, fresh_from_dm
+from rationlp.read.changed import begin, changed, parse_change
 from rationlp.read.farm import read_farm
 from rationlp.read.fed import read_fed
 from rationlp.report.tables.ration import stands_of
@@ -97,6 +101,20 @@ def test_a_mineral_alone_is_mended() -> None:
     )
     del fed["cows"][only.offer]
     assert fix_fed(bare, fed_supply(bare, fed)[0]) is None
+
+
+def test_minerals_are_rounded_within_their_share() -> None:
+    """Limestone of a dry cow is 0.4 % of her dry matter at most: rounded down, not up beyond it."""
+    later = ("cows.calving=2027-02-01", "cows.calving_last=2027-02-28")
+    farm = changed(begin(EXAMPLES / "calving"), [parse_change(text) for text in later]).farm
+    group = farm.group("cows")
+    block = make_block(farm, group, group_needs(group, farm.margins))
+    assert block.needs.limits_key == "dairy_dry"
+    wanted = {**dict.fromkeys([offer.id for offer in block.offers], 0.0), "clamp": 11.25}
+    wanted["limestone"] = 0.045
+    dm = farm.offer("limestone").feed.dm_g_per_kg
+    rounded = fresh_from_dm(mineral_amounts(block, {}, wanted)["limestone"], dm)
+    assert rounded == pytest.approx(0.04)
 
 
 def test_ewes_are_put_right_in_amounts_that_can_be_weighed() -> None:
