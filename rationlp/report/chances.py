@@ -154,7 +154,7 @@ def _lost(plan: SpreadPlan, costs: Costs) -> str:
     """What is lost, in money; what is no money apart from it."""
     if isinf(costs.money):
         return "more than any price, as some winter could not be fed"
-    return f"{plan.farm.currency} {costs.money + 0.0:,.0f}{_apart(plan, costs.priced)}"
+    return f"{plan.farm.currency} {round(costs.money):,}{_apart(plan, costs.priced)}"
 
 
 def _apart(plan: SpreadPlan, priced: float) -> str:
@@ -187,9 +187,20 @@ def _cost_line(plan: SpreadPlan) -> str:
         f"Over {len(kept.winters)} listed winters the plan for the spread costs"
         f" {_more(plan, ordinary)} in the winter as thought, {_more(plan, more)} on average"
         f"{_apart(plan, kept.priced - again.priced)} and {_more(plan, tenth)} in the dearest tenth"
-        f" than the cheapest plan's autumn; forage is bought late in"
-        f" {100.0 * kept.late_share:.0f} % of them, not {100.0 * again.late_share:.0f} %."
+        f" than the cheapest plan's autumn; {late_words(kept.late_share, again.late_share)}."
     )
+
+
+def late_words(spread: float, cheapest: float) -> str:
+    """In how many of the winters forage is bought late, by the plan for the spread and by the
+    cheapest plan's autumn [shares].
+    """
+    one, other = f"{100.0 * spread:.0f}", f"{100.0 * cheapest:.0f}"
+    if one != other:
+        return f"forage is bought late in {one} % of them, not {other} %"
+    if one == "0":
+        return "either way no forage is bought late in any of them"
+    return f"either way forage is bought late in {one} % of them"
 
 
 def _more(plan: SpreadPlan, amount: float) -> str:
