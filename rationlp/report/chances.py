@@ -238,16 +238,20 @@ def _cost_line(plan: SpreadPlan) -> str:
         " plan for the spread costs"
         f" {_more(plan, ordinary)} in the winter as thought, {_more(plan, more)} on average"
         f"{_apart(plan, kept.priced - again.priced)} and {_more(plan, tenth)} in the dearest tenth"
-        f" than the cheapest plan's autumn; {_late_words(kept, again)}."
+        f" than the cheapest plan's autumn; {late_words(kept.late_share, again.late_share)}."
     )
 
 
-def _late_words(kept: Course, again: Course) -> str:
-    """In how many winters forage is bought late, by the plan for the spread and by the other."""
-    here, there = (f"{100.0 * one.late_share:.0f} %" for one in (kept, again))
-    if here == there:
-        return f"either way forage is bought late in {here} of them"
-    return f"forage is bought late in {here} of them, not {there}"
+def late_words(spread: float, cheapest: float) -> str:
+    """In how many of the winters forage is bought late, by the plan for the spread and by the
+    cheapest plan's autumn [shares].
+    """
+    one, other = f"{100.0 * spread:.0f}", f"{100.0 * cheapest:.0f}"
+    if one != other:
+        return f"forage is bought late in {one} % of them, not {other} %"
+    if one == "0":
+        return "either way no forage is bought late in any of them"
+    return f"either way forage is bought late in {one} % of them"
 
 
 def _more(plan: SpreadPlan, amount: float) -> str:
