@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from math import isinf
 
-from rationlp.chances.course import Course
 from rationlp.chances.risk import HeldRisk
 from rationlp.chances.spread_plan import Costs, ForageNow, SpreadPlan
 from rationlp.chances.unfed import UnfedWinter

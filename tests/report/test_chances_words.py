@@ -28,9 +28,9 @@ def test_late_buying_is_compared_where_it_differs(
 
 
 @pytest.mark.parametrize(
-    ("money", "words"), [(-0.2, "GBP 0"), (-0.0, "GBP 0"), (1234.4, "GBP 1,234")]
+    ("money", "words"), [(-0.2, "nothing"), (-0.0, "nothing"), (1234.4, "GBP 1,234")]
 )
-def test_a_loss_of_nothing_is_nought(
+def test_a_loss_of_nothing_is_told_so(
     monkeypatch: pytest.MonkeyPatch, money: float, words: str
 ) -> None:
     """Never GBP -0."""
