@@ -15,6 +15,7 @@ from rationlp.ask.held import Appetite, CropHeld, held_against_appetite
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.live.phases import FACES, SETTLED
+from rationlp.live.stages import stages
 from rationlp.live.told import figure
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.cautions import cautions_of
@@ -198,6 +199,7 @@ def _change_words(one: PlanChange) -> str:
 
 def _cards(farm: Farm, plan: WinterPlan, changes: Iterable[PlanChange]) -> Iterator[Json]:
     groups = {group.id: group for group in farm.groups}
+    known = stages(farm)
     for part in dict.fromkeys(ration.group for ration in plan.rations):
         rations = [ration for ration in plan.rations if ration.group == part]
         own = [one for one in changes if one.group == part]
@@ -210,7 +212,7 @@ def _cards(farm: Farm, plan: WinterPlan, changes: Iterable[PlanChange]) -> Itera
             "name": rations[0].name,
             "group": rations[0].origin,
             "head": rations[0].head,
-            "stage": stage(group),
+            "stages": known.get(part, []),
             "rations": fed,
             "next_change": next_change,
             "changes": [_change(one) for one in own],
@@ -231,19 +233,6 @@ def _joined(rations: Iterable[Json]) -> list[Json]:
                 continue
         done.append(ration)
     return done
-
-
-def stage(group: Group) -> str:
-    """Where its animals stand, in a few words; empty where there is nothing to say."""
-    for key, words in (("days_to_calving", "days to calving"), ("days_to_lambing", "to lambing")):
-        days = group.optional(key)
-        if days is not None and days > 0.0:
-            return f"{shown(days, 0)} {words}"
-    milk = group.optional("milk_kg_per_day")
-    if milk is not None:
-        return f"{shown(milk, 0)} kg milk a day"
-    gain = group.optional("gain_kg_per_day")
-    return "" if gain is None else f"gains {shown(gain, 2)} kg a day"
 
 
 def _plan_ration(farm: Farm, group: Group, plan: WinterPlan, ration: PlanRation) -> Json:
@@ -315,6 +304,7 @@ def of_day(farm: Farm, appetite: Appetite, groups: Iterable[GroupRation], today:
     """The rations of a day as an answer: what is shown first, before any plan of the winter."""
     cards = []
     known = {group.id: group for group in today.groups}
+    told = stages(farm)
     first, turnout = farm.start.isoformat(), farm.turnout.isoformat()
     for one in groups:
         group = known[one.group]
@@ -339,7 +329,7 @@ def of_day(farm: Farm, appetite: Appetite, groups: Iterable[GroupRation], today:
                 "name": group.name,
                 "group": group.origin or group.id,
                 "head": group.head,
-                "stage": stage(group),
+                "stages": told.get(one.group, []),
                 "rations": [ration],
                 "next_change": "",
                 "changes": [],
