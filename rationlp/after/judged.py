@@ -37,7 +37,9 @@ class Judgement:
     @property
     def energy_share(self) -> float | None:
         """Energy brought over energy asked for [-]."""
-        return None if not self.energy_needed_mj else self.energy_mj / self.energy_needed_mj
+        if not self.energy_needed_mj:
+            return None
+        return self.energy_mj / self.energy_needed_mj
 
     @property
     def protein_share(self) -> float | None:
@@ -50,7 +52,9 @@ class Judgement:
 def judged_cow(group: Group, parts: Sequence[tuple[Feed, float]]) -> Judgement | None:
     """A dairy cow's ration by NRC (2001), which plans none here; None as `judged_by_nrc`."""
     figures = judged_by_nrc(group, parts)
-    return None if figures is None else Judgement(NRC, *figures)
+    if figures is None:
+        return None
+    return Judgement(NRC, *figures)
 
 
 def judged(needs: GroupNeeds, parts: Sequence[tuple[Feed, float]]) -> Judgement:
@@ -64,5 +68,7 @@ def judged(needs: GroupNeeds, parts: Sequence[tuple[Feed, float]]) -> Judgement:
     if asked == inf or level == inf:
         return Judgement(needs.standard, me, None, None, None)
     mp = ration_supply(parts, level, needs.standard).mp_g
-    most = None if needs.energy_ceiling is None else needs.energy_ceiling * asked
+    most = None
+    if needs.energy_ceiling is not None:
+        most = needs.energy_ceiling * asked
     return Judgement(needs.standard, me, asked, mp, needs.mp_required_g, most)

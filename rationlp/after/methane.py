@@ -75,7 +75,9 @@ def digestible_g(feed: Feed) -> float:
     if d_value is not None:
         return 10.0 * d_value
     fibre = _fibres().get(feed.key)
-    total = None if fibre is None else total_digestible(feed, fibre)
+    total = None
+    if fibre is not None:
+        total = total_digestible(feed, fibre)
     if total is not None:
         return 10.0 * (total - 1.25 * _fatty_acids(feed.value("oil_g_per_kg_dm") or 0.0))
     return min((feed.value("me_mj_per_kg_dm") or 0.0) / ME_PER_DOMD, 1000.0)

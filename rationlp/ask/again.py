@@ -98,7 +98,9 @@ class WarmWinter:
         proof = (certificate, bound, accepted.still)
         plan = plan_of(yard, self._model, (accepted.solution, values), proof, worded=False)
         passed = plan.proof is not None and plan.proof.passed
-        return plan if passed and not slow_faces(yard, plan) else None
+        if passed and not slow_faces(yard, plan):
+            return plan
+        return None
 
     def _settled(self) -> AcceptedPlan | None:
         """The plan of the model as it stands, settled from the farm's own; None without one that is
@@ -130,7 +132,9 @@ class WarmWinter:
         """
         if not alike(self._now, changed):
             return None
-        runs = self._yard.runs if changed.farm == self._now.farm else None
+        runs = None
+        if changed.farm == self._now.farm:
+            runs = self._yard.runs
         try:
             yard = make_yard(changed.farm, PLAIN, changed.stocks, runs)
         except InputError:

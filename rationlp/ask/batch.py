@@ -34,7 +34,9 @@ _ENDED = "a process that was solving came to an end before its answer"
 
 def cores() -> int:
     """Cores that this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
 
 
 def answer_all(

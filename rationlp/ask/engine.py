@@ -65,7 +65,10 @@ class GroupEngine:
     def __init__(self, block: Block) -> None:
         self.block = block
         self.proven = optimum_of(block)
-        self.model = opened(block) if self.proven is None else self.proven.model
+        if self.proven is None:
+            self.model = opened(block)
+        else:
+            self.model = self.proven.model
         self.model.care = FROM_NEARBY
         self._own_costs = dict(self.model.costs)
         self._offers = {offer.id: offer for offer in block.offers}

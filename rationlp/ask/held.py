@@ -89,9 +89,10 @@ class OpenAppetite:
         self._stocks = farm_stocks(farm)
         waste = {name: stock.trough_loss for name, stock in self._stocks.items()}
         every = tuple(runs) or winter_runs(farm, winter_periods(farm), waste)
-        known = (
-            [] if like is None else [one for _, models in like._parts for one in models.values()]
-        )
+        if like is None:
+            known = []
+        else:
+            known = [one for _, models in like._parts for one in models.values()]
         self._parts: list[tuple[list[Run], dict[int, BlockModel]]] = [
             (of_part, _opened(of_part, known)) for of_part in _by_part(every)
         ]

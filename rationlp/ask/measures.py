@@ -55,7 +55,9 @@ class Amounts:
 
     def of_column(self, key: Key) -> float:
         """What a unit of a column brings; 0 for all but feeds."""
-        return self.per_kg_dm.get(key[1], 0.0) if key[0] == "feed" else 0.0
+        if key[0] == "feed":
+            return self.per_kg_dm.get(key[1], 0.0)
+        return 0.0
 
 
 def amounts_of(measure: Measure, block: Block, level: float | None) -> Amounts:

@@ -174,14 +174,18 @@ class WinterQuestion:
         for number, run in enumerate(self.model.runs):
             if _origin(run) not in self._counted:
                 continue
-            level = self.model.levels[number][0] if run.block.needs.energy is not None else None
+            level = None
+            if run.block.needs.energy is not None:
+                level = self.model.levels[number][0]
             amounts = amounts_of(measure, run.block, level)
             share = run.weight / measure.per_kg
             fixed += amounts.fixed * share
             for offer in run.block.offers:
                 per_kg_dm = amounts.per_kg_dm.get(offer.id, 0.0)
                 if per_kg_dm:
-                    put_out = run.put_out(offer) if measure in (SOYA, MEAL) else 1.0
+                    put_out = 1.0
+                    if measure in (SOYA, MEAL):
+                        put_out = run.put_out(offer)
                     by_column[run.block.feed(offer)] = per_kg_dm * share * put_out
         return WinterSum(measure, by_column, fixed)
 

@@ -132,7 +132,7 @@ def rations_by_standards(farm: Farm, only: Collection[str] | None = None) -> ByS
     )
     rest = [group for group in wanted if group.id not in two]
     cows = tuple(_cows(first, [group for group in rest if traits(group.animal_class).by_nrc]))
-    known = {one.group for one in cows}
+    known = {cow.group for cow in cows}
     alone = tuple(group.name for group in rest if group.id not in known)
     return ByStandards(farm, groups, cows, alone)
 
@@ -155,12 +155,12 @@ def _has_second(group: Group) -> bool:
     return standard_of(replace(group, standard=CSIRO)) == CSIRO
 
 
-def _side(standard: str, ration: GroupRation, farm: Farm, other: GroupNeeds) -> Side:
+def _side(standard: str, ration: GroupRation, farm: Farm, needs: GroupNeeds) -> Side:
     outcome = outcome_of_group(standard, ration, farm)
     if ration.proof is None:
         return Side(standard, outcome, ())
     parts = _parts(farm, ration.amounts)
-    return Side(standard, outcome, (judged(ration.needs, parts), judged(other, parts)))
+    return Side(standard, outcome, (judged(ration.needs, parts), judged(needs, parts)))
 
 
 def _parts(farm: Farm, amounts: Collection[Amount]) -> list[tuple[Feed, float]]:

@@ -68,7 +68,9 @@ def mineral_left(block: Block, offer: Offer, fed_kg_dm: float) -> float:
     what its printed limit allows.
     """
     limit = practice_limits(block.needs.limits_key).get(offer.feed.key)
-    most = None if limit is None else limit.most_kg_dm(block.needs.live_weight_kg)
+    most = None
+    if limit is not None:
+        most = limit.most_kg_dm(block.needs.live_weight_kg)
     if most is None or fed_kg_dm <= most * (1.0 + _TRACE):
         return fed_kg_dm
     return dm_from_fresh(_steps_within(block, offer, most), offer.feed.dm_g_per_kg)

@@ -83,7 +83,7 @@ class Course:
     @property
     def money(self) -> float:
         """Money that a mean winter costs [currency]."""
-        return sum(one.winter.weight * one.money for one in self.winters)
+        return sum(winter.winter.weight * winter.money for winter in self.winters)
 
     @property
     def priced(self) -> float:
@@ -98,18 +98,20 @@ class Course:
     @property
     def late_share(self) -> float:
         """Share of winters in which forage is bought late [-]."""
-        late = (one.winter.weight for one in self.winters if one.late_t_dm > NOTHING_LATE_T)
+        late = (
+            winter.winter.weight for winter in self.winters if winter.late_t_dm > NOTHING_LATE_T
+        )
         return sum(late)
 
     @property
     def dearest_tenth(self) -> float:
         """What is compared of the dearest tenth of winters [currency]."""
-        return dearest([(one.cost, one.winter.weight) for one in self.winters])
+        return dearest([(winter.cost, winter.winter.weight) for winter in self.winters])
 
     @property
     def dearest_money(self) -> float:
         """Mean money of the tenth of winters that cost most money [currency]."""
-        return dearest([(one.money, one.winter.weight) for one in self.winters])
+        return dearest([(winter.money, winter.winter.weight) for winter in self.winters])
 
 
 def dearest(costs: Sequence[tuple[float, float]]) -> float:
@@ -212,9 +214,15 @@ def _tail_costs(columns: list[Column], tail: float, layout: TreeLayout) -> list[
     """(1 − λ)·mean + λ·(v + Σ weight·excess/(1 − β))."""
     scaled = [
         Column(
-            one.key, one.cost * (1.0 - tail), one.low, one.high, one.unit, one.title, one.integer
+            column.key,
+            column.cost * (1.0 - tail),
+            column.low,
+            column.high,
+            column.unit,
+            column.title,
+            column.integer,
         )
-        for one in columns
+        for column in columns
     ]
     scaled.append(Column(("tail",), tail, -inf, inf))
     for winter in layout.tree.winters:
@@ -255,7 +263,9 @@ def _cut(layout: TreeLayout, live: LiveModel, solution: Solution) -> bool:
                 continue
             dm, me = (live.value(solution, cell.key(key)) for key in (part.dm, part.me))
             over_key = cell.key(part.over)
-            over = live.value(solution, over_key) if over_key in live.column_index else 0.0
+            over = 0.0
+            if over_key in live.column_index:
+                over = live.value(solution, over_key)
             if dm <= 0.0:
                 continue
             value, slope, _ = part.ceiling.at(dm)
@@ -280,7 +290,7 @@ def _course(layout: TreeLayout, live: LiveModel, solution: Solution, bound: floa
     values = dict(zip(live.column_index, solution.values, strict=True))
     winters = tuple(_in_winter(layout, winter, values) for winter in layout.tree.winters)
     return Course(
-        mean=sum(one.winter.weight * one.cost for one in winters),
+        mean=sum(winter.winter.weight * winter.cost for winter in winters),
         objective=certificate.objective,
         bound=certificate.dual_objective if bound is None else min(bound, certificate.objective),
         certificate=certificate,

@@ -101,7 +101,9 @@ class TreeLayout:
 
     def _cost(self, cell: NodeBlock, column: Column) -> float:
         """A head a day in this node: bought feed at its price there, forage when it is bought."""
-        offer = cell.fed(column.key[1]) if column.key[0] == "feed" else None
+        offer = None
+        if column.key[0] == "feed":
+            offer = cell.fed(column.key[1])
         if offer is None or not offer.bought:
             return column.cost
         if offer.id in self.market.storable:
@@ -181,7 +183,9 @@ class TreeLayout:
             for cell in self.cells[node.number]:
                 offer = cell.fed(offer_id)
                 if offer is not None:
-                    per = KG_PER_T / offer.feed.dm_g_per_kg if in_fresh else 1.0
+                    per = 1.0
+                    if in_fresh:
+                        per = KG_PER_T / offer.feed.dm_g_per_kg
                     coefs[cell.feed(offer)] = cell.tonnes(offer) * per
         return coefs
 

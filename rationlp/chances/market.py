@@ -40,7 +40,9 @@ class Market:
     def price(self, offer: Offer, stage: int, winter: ListedWinter) -> float:
         """What a tonne fresh costs in a stage of a winter [currency/t fresh]."""
         months = (self.stages[stage] - self.stages[0]).days / DAYS_PER_MONTH
-        dearer = self.by_stage[stage] if offer.id in self.storable else 1.0
+        dearer = 1.0
+        if offer.id in self.storable:
+            dearer = self.by_stage[stage]
         return offer.price_per_t_fresh * dearer * price_share(self.spreads, months, winter)
 
 

@@ -62,12 +62,12 @@ class HeldRisk:
     @property
     def reserve_t_dm(self) -> float:
         """All reserves together [t DM]."""
-        return sum(one.reserve_t_dm for one in self.stores)
+        return sum(store.reserve_t_dm for store in self.stores)
 
     @property
     def used_t_dm(self) -> float:
         """What the plan takes out of all stores until turnout [t DM]."""
-        return sum(one.used_t_dm for one in self.stores)
+        return sum(store.used_t_dm for store in self.stores)
 
 
 def held_risk(plan: WinterPlan, spreads: Spreads | None = None) -> HeldRisk:
@@ -90,9 +90,10 @@ def held_risk(plan: WinterPlan, spreads: Spreads | None = None) -> HeldRisk:
         )
         for use, share, t in zip(uses, each, scale, strict=True)
     )  # fmt: skip
+    reserves = {store.store: store.reserve_t_dm for store in stores}
     return HeldRisk(
         TUNED, failed, sqrt(failed * (1.0 - failed) / TUNED),
-        share_lasting(plan, wide, {one.store: one.reserve_t_dm for one in stores}, SECOND_SEED),
+        share_lasting(plan, wide, reserves, SECOND_SEED),
         stores, stage_days(plan.farm, plan.periods[0].first)[1:],
         sum(period.days for period in plan.periods),
     )  # fmt: skip

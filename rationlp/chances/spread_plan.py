@@ -175,9 +175,9 @@ class SpreadPlan:
         """Whether the cheapest plan's autumn is as good, and no forage has to be bought now."""
         kept, again = self.chosen, self.again
         differences = (again.mean - kept.mean, again.dearest_tenth - kept.dearest_tenth)
-        alike = all(abs(one) <= self.worth_a_word for one in differences)
+        alike = all(abs(difference) <= self.worth_a_word for difference in differences)
         fewer = again.late_share - kept.late_share > 0.005
-        waits = all(one.waits[0].compared <= self.worth_a_word for one in self.forages)
+        waits = all(forage.waits[0].compared <= self.worth_a_word for forage in self.forages)
         return alike and waits and not fewer
 
 
@@ -281,7 +281,7 @@ def _forage(courses: _Courses, offer_id: str, plans: tuple[Course, Course, Cours
     """
     mean, base, kept = plans
     layout = courses.layout
-    offer = next(one for one in layout.forages if one.id == offer_id)
+    offer = next(forage for forage in layout.forages if forage.id == offer_id)
     dm = offer.feed.dm_g_per_kg / KG_PER_T
     key = ("buy", offer_id, layout.tree.nodes[0].mark)
     shut = [
@@ -346,7 +346,7 @@ def _marks(courses: _Courses, kept: Course) -> tuple[AtTheMark, ...]:
 
 def _nearest(winters: tuple[ListedWinter, ...]) -> tuple[ListedWinter, ListedWinter]:
     """The listed winter with light clamps, and that with a late spring."""
-    ordinary = [one for one in winters if abs(one.price) < 1e-9]
+    ordinary = [winter for winter in winters if abs(winter.price) < 1e-9]
     light = min(ordinary, key=lambda one: (abs(one.stock - LIGHT_Z), abs(one.late_days)))
     late = max(ordinary, key=lambda one: (one.late_days, -abs(one.stock)))
     return light, late
@@ -354,9 +354,9 @@ def _nearest(winters: tuple[ListedWinter, ...]) -> tuple[ListedWinter, ListedWin
 
 def _choice(autumn: str, course: Course, light: ListedWinter, late: ListedWinter) -> AutumnChoice:
     costs = {
-        (one.winter.stock, one.winter.late_days): one.money
-        for one in course.winters
-        if abs(one.winter.price) < 1e-9
+        (winter.winter.stock, winter.winter.late_days): winter.money
+        for winter in course.winters
+        if abs(winter.winter.price) < 1e-9
     }
     return AutumnChoice(
         autumn, costs[0.0, 0], costs[light.stock, 0], costs[0.0, late.late_days],

@@ -26,9 +26,12 @@ def plan_to_keep(plan: WinterPlan, spread: SpreadPlan) -> WinterPlan | None:
     """
     if spread.asks_for_nothing:
         return plan
-    if any(one.ours and one.spread_t_dm >= SOME_T_DM for one in spread.forages):
+    if any(forage.ours and forage.spread_t_dm >= SOME_T_DM for forage in spread.forages):
         return None
-    most = {one.store: one.put_out_t_dm * (1.0 + ROUNDING) + ROUNDING_T_DM for one in spread.stores}
+    most = {
+        store.store: store.put_out_t_dm * (1.0 + ROUNDING) + ROUNDING_T_DM
+        for store in spread.stores
+    }
     options = WinterOptions(
         start=plan.periods[0].first, ceilings=True, kept_back=KeptBack(spread.stages[1], most)
     )
@@ -46,9 +49,9 @@ def keep_remarks(spread: SpreadPlan) -> Iterator[str]:
     """What the plan keeps back and until when; what is bought besides, to lie ready."""
     day = spread.stages[1].isoformat()
     kept = "; ".join(
-        f"{one.name} {one.spread_t_dm:.0f} t DM"
-        for one in spread.stores
-        if one.put_out_t_dm >= SOME_T_DM and one.spread_t_dm >= SOME_T_DM
+        f"{store.name} {store.spread_t_dm:.0f} t DM"
+        for store in spread.stores
+        if store.put_out_t_dm >= SOME_T_DM and store.spread_t_dm >= SOME_T_DM
     )
     if kept:
         yield f"Planned for the spread of stock and spring: to be left on {day}: {kept}."

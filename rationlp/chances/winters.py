@@ -119,7 +119,9 @@ def held_share(spreads: Spreads, store: str, winter: ListedWinter) -> float:
 def price_share(spreads: Spreads, months: float, winter: ListedWinter) -> float:
     """What bought feed costs after so many months, as a share of its price now; 1 on average."""
     sd = spreads.price * sqrt(max(months, 0.0) / 6.0)
-    return exp(sd * winter.price - 0.5 * sd * sd) if winter.price else 1.0
+    if winter.price:
+        return exp(sd * winter.price - 0.5 * sd * sd)
+    return 1.0
 
 
 def stage_days(farm: Farm, start: date) -> tuple[date, ...]:

@@ -72,6 +72,6 @@ def _is_fed(template: Template, autumn: Mapping[Key, float], winter: ListedWinte
     shut = frozenset((name, stage) for name in forages for stage in range(LATE_STAGE, STAGES))
     layout = TreeLayout(template, make_tree((winter,)), shut)
     none: dict[Key, float] = {
-        ("rescue", one.id, winter_mark(winter)): 0.0 for one in template.yard.farm.stores
+        ("rescue", store.id, winter_mark(winter)): 0.0 for store in template.yard.farm.stores
     }
     return solve_course(layout, Wish(held={**autumn, **none})) is not None

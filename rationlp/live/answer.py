@@ -16,6 +16,7 @@ from rationlp.ask.held import Appetite, CropHeld, held_against_appetite
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.live.phases import FACES, SETTLED
+from rationlp.live.stages import stages
 from rationlp.live.told import figure
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.cautions import cautions_of
@@ -51,12 +52,12 @@ def enough(farm: Farm, appetite: Appetite, plan: WinterPlan | None) -> Json:
     }
 
 
-def _store_bar(farm: Farm, found: Appetite, name: str, lasting: Mapping[str, StoreLife]) -> Json:
+def _store_bar(farm: Farm, appetite: Appetite, name: str, lasting: Mapping[str, StoreLife]) -> Json:
     store = next(store for store in farm.stores if store.id == name)
     offer = next(offer for offer in farm.offers if offer.id == name)
-    stock = found.stocks[name]
+    stock = appetite.stocks[name]
     fresh = 1000.0 / offer.feed.dm_g_per_kg
-    edible, would_eat = stock.edible_t_dm, found.eaten.get(name, 0.0) * fresh
+    edible, would_eat = stock.edible_t_dm, appetite.eaten.get(name, 0.0) * fresh
     bar = {
         "id": name,
         "name": store.name,
@@ -77,19 +78,23 @@ def _store_bar(farm: Farm, found: Appetite, name: str, lasting: Mapping[str, Sto
     return bar | _planned_ends(one, fresh)
 
 
-def _planned_ends(one: StoreLife, fresh: float) -> Json:
+def _planned_ends(life: StoreLife, fresh: float) -> Json:
     """How a store ends under the plan, and what is left of it by day."""
-    day, left = one.runs_out.typical, one.left[-1].t_dm.typical * fresh
-    short = one.short_t_dm.typical * fresh
-    lasts_to = day if day is not None and day < one.turnout else None
-    days_short = (one.turnout - lasts_to).days if lasts_to is not None else 0
+    day, left = life.runs_out.typical, life.left[-1].t_dm.typical * fresh
+    short = life.short_t_dm.typical * fresh
+    lasts_to = None
+    if day is not None and day < life.turnout:
+        lasts_to = day
+    days_short = 0
+    if lasts_to is not None:
+        days_short = (life.turnout - lasts_to).days
     if lasts_to is None:
         words = f"lasts, {shown(left, 0)} t left"
     elif short >= LEAST_T:
         words = f"to {day_words(lasts_to)}, {days_short} days short"
     else:
         words = f"used up by {day_words(lasts_to)}, as planned"
-    first = one.left[0].t_dm.typical * fresh
+    first = life.left[0].t_dm.typical * fresh
     return {
         "plan_uses": first - left,
         "short": short,
@@ -97,16 +102,16 @@ def _planned_ends(one: StoreLife, fresh: float) -> Json:
         "lasts_to": None if lasts_to is None else lasts_to.isoformat(),
         "days_short": days_short if short >= LEAST_T else 0,
         "words": words,
-        "opens": _opens(one),
-        "run": [[at.on.isoformat(), figure(at.t_fresh)] for at in one.left],
+        "opens": _opens(life),
+        "run": [[at.on.isoformat(), figure(at.t_fresh)] for at in life.left],
     }
 
 
-def _opens(one: StoreLife) -> str | None:
+def _opens(life: StoreLife) -> str | None:
     """The day from which a store is fed; None where it never is."""
-    most = one.left[0].t_dm.typical
-    before = one.left[0].on
-    for at in one.left[1:]:
+    most = life.left[0].t_dm.typical
+    before = life.left[0].on
+    for at in life.left[1:]:
         if at.t_dm.typical < most - 1e-6:
             return before.isoformat()
         before = at.on
@@ -167,8 +172,12 @@ def of_plan(farm: Farm, appetite: Appetite, plan: WinterPlan, phase: str) -> Jso
         "enough": enough(farm, appetite, plan if plan.stores else None),
         "groups": list(_cards(farm, plan, changes)),
         "periods": [
-            {"number": one.number, "first": one.first.isoformat(), "last": one.last.isoformat()}
-            for one in plan.periods
+            {
+                "number": period.number,
+                "first": period.first.isoformat(),
+                "last": period.last.isoformat(),
+            }
+            for period in plan.periods
         ],
         "cost": plan.cost,
         "words": [line for line in words if line],
@@ -179,29 +188,30 @@ def of_plan(farm: Farm, appetite: Appetite, plan: WinterPlan, phase: str) -> Jso
             "defer": cautions.defer,
         },
         "proof": proved_line(plan) if phase == "proved" else "",
-        "changes": [_change(one) for one in changes],
+        "changes": [_change(change) for change in changes],
     }
 
 
-def _change(one: PlanChange) -> Json:
-    return {"group": one.group, "day": one.begin.isoformat(), "words": _change_words(one)}
+def _change(change: PlanChange) -> Json:
+    return {"group": change.group, "day": change.begin.isoformat(), "words": _change_words(change)}
 
 
-def _change_words(one: PlanChange) -> str:
-    move = one.moves[0] if one.moves else None
+def _change_words(change: PlanChange) -> str:
+    move = change.moves[0] if change.moves else None
     if move is None:
-        return f"ration changes from {day_words(one.begin)}"
+        return f"ration changes from {day_words(change.begin)}"
     return (
-        f"from {day_words(one.begin)}: {move.name} {shown(move.from_kg_fresh, 1)} to"
+        f"from {day_words(change.begin)}: {move.name} {shown(move.from_kg_fresh, 1)} to"
         f" {shown(move.to_kg_fresh, 1)} kg"
     )
 
 
 def _cards(farm: Farm, plan: WinterPlan, changes: Iterable[PlanChange]) -> Iterator[Json]:
     groups = {group.id: group for group in farm.groups}
+    known = stages(farm)
     for part in dict.fromkeys(ration.group for ration in plan.rations):
         rations = [ration for ration in plan.rations if ration.group == part]
-        own = [one for one in changes if one.group == part]
+        own = [change for change in changes if change.group == part]
         group = groups[rations[0].origin]
         fed = _joined(_plan_ration(farm, group, plan, ration) for ration in rations)
         next_change = _change_words(own[0]) if own else ""
@@ -211,7 +221,7 @@ def _cards(farm: Farm, plan: WinterPlan, changes: Iterable[PlanChange]) -> Itera
             "name": rations[0].name,
             "group": rations[0].origin,
             "head": rations[0].head,
-            "stage": stage(group),
+            "stages": known.get(part, []),
             "rations": fed,
             "next_change": next_change,
             "changes": [_change(one) for one in own],
@@ -234,25 +244,12 @@ def _joined(rations: Iterable[Json]) -> list[Json]:
     return done
 
 
-def stage(group: Group) -> str:
-    """Where its animals stand, in a few words; empty where there is nothing to say."""
-    for key, words in (("days_to_calving", "days to calving"), ("days_to_lambing", "to lambing")):
-        days = group.optional(key)
-        if days is not None and days > 0.0:
-            return f"{shown(days, 0)} {words}"
-    milk = group.optional("milk_kg_per_day")
-    if milk is not None:
-        return f"{shown(milk, 0)} kg milk a day"
-    gain = group.optional("gain_kg_per_day")
-    return "" if gain is None else f"gains {shown(gain, 2)} kg a day"
-
-
 def _plan_ration(farm: Farm, group: Group, plan: WinterPlan, ration: PlanRation) -> Json:
     period = plan.periods[ration.period]
     short = [
-        f"{one.shortfall.need}: {shown(one.shortfall.short, 1)} {one.shortfall.unit} short"
-        for one in plan.shortfalls
-        if one.group == ration.group and one.period == ration.period
+        f"{part.shortfall.need}: {shown(part.shortfall.short, 1)} {part.shortfall.unit} short"
+        for part in plan.shortfalls
+        if part.group == ration.group and part.period == ration.period
     ]
     if ration.withheld:
         short = [ration.withheld, *short]
@@ -276,27 +273,27 @@ def feeds(farm: Farm, amounts: Iterable[Amount]) -> list[Json]:
     bought = {offer.id for offer in farm.offers if offer.bought}
     return [
         {
-            "id": one.offer,
-            "name": one.name,
-            "kg": figure(one.kg_fresh),
-            "grown": one.offer not in bought,
-            "fill": fills.get(one.offer, "grown-8"),
+            "id": amount.offer,
+            "name": amount.name,
+            "kg": figure(amount.kg_fresh),
+            "grown": amount.offer not in bought,
+            "fill": fills.get(amount.offer, "grown-8"),
         }
-        for one in amounts
-        if one.kg_fresh > 0.0
+        for amount in amounts
+        if amount.kg_fresh > 0.0
     ]
 
 
-def _supply(one: SupplyLine) -> Json:
+def _supply(line: SupplyLine) -> Json:
     return {
-        "title": one.title,
-        "unit": one.unit,
-        "supply": figure(one.supply),
-        "need": figure(one.need),
-        "target": figure(one.target),
-        "low": figure(one.low),
-        "high": figure(one.high),
-        "at_limit": one.at_limit,
+        "title": line.title,
+        "unit": line.unit,
+        "supply": figure(line.supply),
+        "need": figure(line.need),
+        "target": figure(line.target),
+        "low": figure(line.low),
+        "high": figure(line.high),
+        "at_limit": line.at_limit,
     }
 
 
@@ -306,7 +303,7 @@ def _load(farm: Farm, group: Group, amounts: Iterable[Amount], head: int) -> Jso
     if feeding.wagon == "none" or feeding.tub_m3 is None or head <= 0:
         return None
     offers = {offer.id: offer for offer in farm.offers}
-    fresh = {one.offer: one.kg_fresh * head for one in amounts if one.offer in offers}
+    fresh = {amount.offer: amount.kg_fresh * head for amount in amounts if amount.offer in offers}
     if not fresh:
         return None
     return {"kg_factor": head / make_load(fresh, offers, feeding).loads}
@@ -316,6 +313,7 @@ def of_day(farm: Farm, appetite: Appetite, groups: Iterable[GroupRation], today:
     """The rations of a day as an answer: what is shown first, before any plan of the winter."""
     cards = []
     known = {group.id: group for group in today.groups}
+    told = stages(farm)
     first, turnout = farm.start.isoformat(), farm.turnout.isoformat()
     for one in groups:
         group = known[one.group]
@@ -340,7 +338,7 @@ def of_day(farm: Farm, appetite: Appetite, groups: Iterable[GroupRation], today:
                 "name": group.name,
                 "group": group.origin or group.id,
                 "head": group.head,
-                "stage": stage(group),
+                "stages": told.get(one.group, []),
                 "rations": [ration],
                 "next_change": "",
                 "changes": [],
@@ -367,10 +365,14 @@ def marks(farm: Farm, answer: Json | None) -> list[Json]:
     for group in farm.groups:
         calendar = group.calendar
         if calendar is not None:
-            kind = "lambing" if "ewe" in group.animal_class else "calving"
+            kind = "calving"
+            if "ewe" in group.animal_class:
+                kind = "lambing"
             if calendar.first_birth is not None:
                 found.append((calendar.first_birth, kind, f"{group.name}: {kind} begins"))
-            found += [(one.start, "group", f"{group.name} changes") for one in calendar.changes]
+            found += [
+                (change.start, "group", f"{group.name} changes") for change in calendar.changes
+            ]
         found += [(day, "group", f"{group.name} {words}") for day, words in _moves(group)]
     inside = [one for one in found if farm.start <= one[0] <= farm.turnout]
     told = [{"day": day.isoformat(), "kind": kind, "words": words} for day, kind, words in inside]

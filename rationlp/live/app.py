@@ -144,7 +144,7 @@ _NO_JSON = {
 
 
 def _refused(live: Live, trouble: InputError) -> Response:
-    codes = {one.code for one in trouble.findings}
+    codes = {finding.code for finding in trouble.findings}
     paths: list[str] = []
     more: Json = {}
     if live.table is not None:
@@ -153,7 +153,7 @@ def _refused(live: Live, trouble: InputError) -> Response:
             more = live.table.versions()
     status = 409 if codes & {"IN903", "IN905"} else 422
     return JSONResponse(
-        {"faults": [fault_of(one, paths) for one in trouble.findings], **more}, status
+        {"faults": [fault_of(finding, paths) for finding in trouble.findings], **more}, status
     )
 
 
@@ -211,7 +211,9 @@ async def _place(live: Live, request: Request) -> Response:
         return Response("no such place", 404)
     typed = request.query_params.get("day", "")
     farm = table.now.farm
-    day = date.fromisoformat(typed) if typed not in ("", "null") else None
+    day = None
+    if typed not in ("", "null"):
+        day = date.fromisoformat(typed)
     if day is not None and not farm.start <= day <= farm.turnout:
         day = None
     return JSONResponse(await run_in_threadpool(place, name, table.asked(day)))

@@ -46,7 +46,9 @@ def _text(value: object) -> str | None:
     if isinstance(value, (int, float)):
         return f"({value!r})" if value < 0 else repr(value)
     if isinstance(value, str):
-        return value if _DAY.match(value) else json.dumps(value, ensure_ascii=False)
+        if _DAY.match(value):
+            return value
+        return json.dumps(value, ensure_ascii=False)
     if isinstance(value, list) and all(isinstance(one, str) for one in value):
         return json.dumps(value, ensure_ascii=False)
     return None
@@ -104,10 +106,10 @@ class Edits:
         self._step()
         self.tried = dict(tried)
 
-    def add(self, other: Edits) -> None:
+    def add(self, edits: Edits) -> None:
         """Add the edits of an earlier time, below those that there are."""
         self._step()
-        both = other.with_later(self)
+        both = edits.with_later(self)
         self.kept, self.tried, self.sets = both.kept, both.tried, both.sets
 
     def with_later(self, later: Edits) -> Edits:
@@ -181,7 +183,7 @@ def fault_of(finding: Finding, paths: Iterable[str] = ()) -> dict[str, Any]:
     """A finding as the browser gets it, with the path of the field that it belongs to where one of
     these is named in its place.
     """
-    path = next((one for one in paths if _names(finding.where, one)), "")
+    path = next((path for path in paths if _names(finding.where, path)), "")
     return {
         "code": finding.code,
         "place": finding.where[:400],

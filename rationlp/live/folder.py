@@ -114,6 +114,25 @@ def put_by(folder: Path, edits: Edits) -> None:
     write_whole(path, json.dumps(document, ensure_ascii=False, indent=1) + "\n", ())
 
 
+def not_put_by(folder: Path, edits: Edits) -> str:
+    """Keep edits beside the farm; why they cannot be, empty where they are."""
+    try:
+        put_by(folder, edits)
+    except (InputError, OSError) as trouble:
+        return f"Edits cannot be kept beside the farm: {trouble}"
+    return ""
+
+
+def both_versions(folder: Path, begun: Begun, changes: tuple[Change, ...]) -> dict[str, str]:
+    """farm.toml as it stands on disk, and as it would be written."""
+    disk = (folder / FARM).read_text(encoding="utf-8", errors="replace")
+    try:
+        written = drafted(folder, begun, changes).texts
+    except InputError:
+        written = {}
+    return {"disk": disk, "ours": written.get(FARM, "")}
+
+
 def put_by_before(folder: Path) -> Edits | None:
     """The edits of an earlier time; None where there are none that can be read."""
     path = folder / UNSAVED

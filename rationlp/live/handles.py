@@ -132,7 +132,7 @@ def _table(value: Any) -> Mapping[str, Any]:
 
 def _entry(raw: Mapping[str, Any], listed: str, name: str) -> Mapping[str, Any]:
     entries = raw.get(listed, [])
-    return next((one for one in entries if (one.get("id") or one.get("feed")) == name), {})
+    return next((entry for entry in entries if (entry.get("id") or entry.get("feed")) == name), {})
 
 
 def _store(farm: Farm, store: Any, raw: Mapping[str, Any]) -> Json:

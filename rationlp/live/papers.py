@@ -7,6 +7,7 @@ from __future__ import annotations
 import base64
 import binascii
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +21,9 @@ from rationlp.paper.first_farm import (
     setting,
 )
 from rationlp.paper.lines import Line, pasted_lines, read_lines
+from rationlp.paper.more_entries import MoreEntry, more_entries, with_entries
 from rationlp.paper.take import UnderstoodPaper, new_file, take
+from rationlp.paper.writing import farm_with
 from rationlp.quantities import quantities
 from rationlp.read.template import LIKE, write_new_farm
 from rationlp.report.files import write_whole
@@ -49,13 +52,13 @@ def paper(folder: Path, sent: Json) -> Json:
         "file": understood.file,
         "questions": [
             {
-                "key": one.key,
-                "place": one.place,
-                "asks": one.asks,
-                "choices": [list(choice) for choice in one.choices],
-                "free": one.free,
+                "key": question.key,
+                "place": question.place,
+                "asks": question.asks,
+                "choices": [list(choice) for choice in question.choices],
+                "free": question.free,
             }
-            for one in understood.questions
+            for question in understood.questions
         ],
         "table": table_json(_table(understood)),
         "aside": [line.text[:200] for line in understood.aside],
@@ -120,8 +123,20 @@ def new_farm_questions() -> Json:
         "likes": likes,
         "questions": {
             like: [
-                {"path": one.path, "words": one.words, "value": str(one.present)}
-                for one in first_questions(example_like(like))
+                {
+                    "path": first_question.path,
+                    "words": first_question.words,
+                    "value": str(first_question.present),
+                }
+                for first_question in first_questions(example_like(like))
+            ]
+            for like in likes
+        },
+        "more": {
+            like: [
+                {"path": question.path, "words": question.words, "value": ""}
+                for entry in more_entries(example_like(like))
+                for question in entry.questions()
             ]
             for like in likes
         },
@@ -139,11 +154,23 @@ def new_farm(where: Path, sent: Json) -> Path:
     example = example_like(str(sent.get("like", "")))
     answers = sent.get("answers")
     typed = answers if isinstance(answers, dict) else {}
+    stated = {str(path): str(word).strip() for path, word in typed.items()}
+    text = edited(example_folder(example), _settings(example, stated), alone=True).text
+    more = [more_entry for more_entry in more_entries(example) if _is_wanted(more_entry, stated)]
+    if more:
+        text = with_entries(text, [one.answered(stated) for one in more])
+        farm_with(where, "farm.toml", text, alone=True)
+    write_new_farm(where / name.strip(), example, text)
+    return where / name.strip()
+
+
+def _settings(example: str, stated: Mapping[str, str]) -> list[str]:
+    """Answers about what the example has, as changes; none takes a whole entry out."""
     settings: list[str] = []
     gone: set[str] = set()
     for question in first_questions(example):
         entry = question.path.partition(".")[0]
-        answer = str(typed.get(question.path, "")).strip()
+        answer = stated.get(question.path, "")
         if entry in gone or answer == str(question.present):
             continue
         change = setting(question, answer)
@@ -151,8 +178,11 @@ def new_farm(where: Path, sent: Json) -> Path:
             continue
         if change.endswith("=none"):
             gone.add(entry)
-            settings = [one for one in settings if not one.startswith(f"{entry}.")]
+            settings = [setting for setting in settings if not setting.startswith(f"{entry}.")]
         settings.append(change)
-    text = edited(example_folder(example), settings, alone=True).text
-    write_new_farm(where / name.strip(), example, text)
-    return where / name.strip()
+    return settings
+
+
+def _is_wanted(entry: MoreEntry, stated: Mapping[str, str]) -> bool:
+    answers = [stated.get(question.path, "") for question in entry.questions()]
+    return any(answer.casefold() not in ("", "none") for answer in answers)

@@ -10,6 +10,8 @@ WORKING, DAY, SETTLED, PROVED, NONE, REFUSED = (
     "none",
     "refused",
 )
+ORDER = {WORKING: 0, DAY: 1, SETTLED: 2, PROVED: 3, NONE: 3, REFUSED: 3}
+"""How far each phase has come: an answer never takes the place of a later one."""
 SAID = {
     WORKING: "Working.",
     DAY: "Rations of the first day; the winter follows.",

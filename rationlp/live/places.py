@@ -43,7 +43,7 @@ from rationlp.report.stories.needs import needs_story
 from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.stories.stores import stores_story
 from rationlp.report.stories.winter import Beside, winter_story
-from rationlp.report.story import Part, Story, always
+from rationlp.report.story import Part, Story, Words, always
 from rationlp.report.tables.winter_page import feed_sources_table, need_sources_table, proof_table
 from rationlp.report.tables.winter_plan import buying_table, money_table, sales_table
 from rationlp.report.winter_charts import store_chart
@@ -56,6 +56,14 @@ DRAWS = 20
 """Trial winters of a place; the command draws more."""
 EDITED = "The winter's plan with the edits of this page, which are not saved."
 """What the sheets of a changed farm are made from."""
+
+NOT_GROWN = (
+    "The farm does not say what could be grown next year, so that there is nothing to choose from.",
+    "Write a [[growing]] table for each crop into farm.toml: feed, yield_t_dm_per_ha and"
+    " cost_per_ha; `rationlp guide grow` shows them. This page notices when the file has changed.",
+    "Then it tells the hectares of each crop that the same animals need, weighed against buying.",
+)
+"""What the place of next year says of a farm without crops."""
 
 
 @dataclass(frozen=True)
@@ -122,6 +130,8 @@ def _worth(asked: Asked) -> Story:
 
 
 def _grow(asked: Asked) -> Story:
+    if not asked.farm.farm.growing:
+        return Story("grow", always(Words(NOT_GROWN)))
     return grow_story(grow(asked.farm.farm, USUAL_RESERVE), storing_figures())
 
 
@@ -136,7 +146,9 @@ def _sheets(asked: Asked) -> Story:
     cheapest of the day, which says so.
     """
     day = asked.day or asked.farm.farm.start
-    plan = kept_for(asked.farm.farm, day) if not asked.changes else None
+    plan = None
+    if not asked.changes:
+        plan = kept_for(asked.farm.farm, day)
     if plan is None:
         made = asked.planned()
         plan = FollowedPlan(MADE_NOW, made, "", made.farm, day, None)

@@ -35,7 +35,7 @@ class _Group:
         self._costs, self._answer = costs, None
         if settled.exists:
             amounts = amounts_of(block, settled.amounts)
-            cost = sum(one.cost for one in amounts)
+            cost = sum(amount.cost for amount in amounts)
             name = block.group.id
             self._answer = {"id": name, "cost": cost, "feeds": feeds(farm, amounts)}
         return self._answer
@@ -57,3 +57,19 @@ class Quick:
             answers = [group.at(farm) for group in self._groups]
         groups = [answer for answer in answers if answer is not None]
         return {"phase": SETTLED, "groups": groups, "day": farm.start.isoformat()}
+
+
+class KeptQuick:
+    """The groups of the farm that was asked about last, kept open."""
+
+    def __init__(self) -> None:
+        self._lock = Lock()
+        self._key: Any = None
+        self._groups: Quick | None = None
+
+    def of(self, key: Any, farm: Farm) -> Quick:
+        """The open groups of a farm; key: what makes it another one."""
+        with self._lock:
+            if self._groups is None or self._key != key:
+                self._key, self._groups = key, Quick(farm)
+            return self._groups

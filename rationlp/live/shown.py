@@ -4,13 +4,16 @@ against what is not.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
 
+from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
 from rationlp.live.answer import marks
+from rationlp.live.edits import fault_of
 from rationlp.live.phases import PROVED, SETTLED
+from rationlp.live.remembered import Known
 from rationlp.read.changed import Change
 
 Json = dict[str, Any]
@@ -51,7 +54,17 @@ def edit_json(change: Change) -> Json:
 
 def edits_json(changes: Iterable[Change]) -> list[Json]:
     """Edits with their words."""
-    return [edit_json(one) for one in changes]
+    return [edit_json(change) for change in changes]
+
+
+def set_json(name: str, texts: Mapping[str, str], known: Known | None) -> Json:
+    """A named set of edits with its cost, None where it is not worked out."""
+    edits = [edit_json(Change(path, "=", text)) for path, text in texts.items()]
+    words = "; ".join(f"{path} = {text}" for path, text in texts.items())
+    cost = None
+    if known is not None:
+        cost = known.answer["cost"]
+    return {"name": name, "edits": edits, "cost": cost, "words": words}
 
 
 def difference(currency: str, before: Json | None, answer: Json | None) -> str:
@@ -75,3 +88,9 @@ def difference(currency: str, before: Json | None, answer: Json | None) -> str:
     if phase == SETTLED:
         told.append("proof follows")
     return "; ".join(told)
+
+
+def no_answer(trouble: str) -> dict[str, Any]:
+    """The fault of a farm without an answer that passes its own check (IN906)."""
+    remedy = "put the last change back; the answer before it is still shown"
+    return fault_of(Finding("IN906", "answer", trouble, remedy))

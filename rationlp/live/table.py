@@ -4,38 +4,45 @@ told of them. All pages on one farm sit at one table.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 from threading import RLock, Thread
 from typing import Any
 
-from rationlp.errors import Finding, InputError, RationError
+from rationlp.errors import InputError, RationError
 from rationlp.farm.farm import Farm
-from rationlp.live.edits import Edits, changes_of, checked, fault_of, savable, sent_changes, stale
+from rationlp.live.edits import (
+    Edits,
+    changes_of,
+    checked,
+    fault_of,
+    savable,
+    sent_changes,
+    stale,
+)
 from rationlp.live.folder import (
+    both_versions,
     changed_on_disk,
     differences,
     drafted,
-    put_by,
+    not_put_by,
     put_by_before,
     save,
     signature,
 )
 from rationlp.live.handles import handles
-from rationlp.live.phases import DAY, NONE, PROVED, REFUSED, SAID, SETTLED, WORKING
+from rationlp.live.phases import DAY, NONE, ORDER, PROVED, REFUSED, SAID, SETTLED, WORKING
 from rationlp.live.places import PLACES, Asked
-from rationlp.live.quick import Quick
+from rationlp.live.quick import KeptQuick, Quick
 from rationlp.live.remembered import Known, Remembered
-from rationlp.live.shown import days, difference, edit_json, edits_json, former
+from rationlp.live.shown import days, difference, edit_json, edits_json, former, no_answer, set_json
 from rationlp.live.solving import Job, Process, Told, first_day, prove, settle
 from rationlp.live.warm import PRICE
-from rationlp.read.changed import Change, ChangedFarm, begin
+from rationlp.read.changed import ChangedFarm, begin
 
 Json = dict[str, Any]
-_ORDER = {WORKING: 0, DAY: 1, SETTLED: 2, PROVED: 3, NONE: 3, REFUSED: 3}
-"""How far each phase has come: an answer never takes the place of a later one."""
 Tell = Callable[[str, Json], None]
 
 
@@ -57,8 +64,7 @@ class Table:
         self.plan: Any = None
         self._answers = Remembered()
         self._wanted: dict[int, Any] = {}
-        self._quick: tuple[Any, Quick] | None = None
-        self._quick_lock = RLock()
+        self._quick = KeptQuick()
         self._job: Job | None = None
         self._waiting: Any = (self.edits.kept, dict(self.edits.sets))
         self._late = False
@@ -109,14 +115,10 @@ class Table:
         with self._lock:
             if not self._late:
                 return
-            self._late, self._not_put_by = False, ""
-            edits = self.edits
+            self._late, edits = False, self.edits
             if self.offered is not None:
                 edits = self.offered.with_later(edits)
-            try:
-                put_by(self.folder, edits)
-            except (InputError, OSError) as trouble:
-                self._not_put_by = f"Edits cannot be kept beside the farm: {trouble}"
+            self._not_put_by = not_put_by(self.folder, edits)
 
     # -- edits
 
@@ -157,12 +159,9 @@ class Table:
 
     def _open_groups(self) -> Quick:
         """The groups of the farm without what is tried, open."""
-        with self._quick_lock:
-            with self._lock:
-                key, farm = (self._read_as, tuple(self.edits.kept.items())), self.base.farm
-            if self._quick is None or self._quick[0] != key:
-                self._quick = (key, Quick(farm))
-            return self._quick[1]
+        with self._lock:
+            key, farm = (self._read_as, tuple(self.edits.kept.items())), self.base.farm
+        return self._quick.of(key, farm)
 
     def step(self, which: str) -> None:
         """Undo, redo, keep or forget. Raises InputError where what is tried cannot be kept."""
@@ -213,7 +212,7 @@ class Table:
         self.base, self.now = base, now
 
     def _refused(self, trouble: InputError, paths: Iterable[str]) -> None:
-        self.faults = [fault_of(one, paths) for one in trouble.findings]
+        self.faults = [fault_of(finding, paths) for finding in trouble.findings]
 
     # -- folder
 
@@ -226,7 +225,9 @@ class Table:
             if names:
                 raise changed_on_disk(names)
             changes = self.edits.changes(False)
-            done = save(self.folder, drafted(self.folder, self.begun, changes)) if changes else []
+            done = []
+            if changes:
+                done = save(self.folder, drafted(self.folder, self.begun, changes))
             self.edits.saved()
             self._read()
             self._changed()
@@ -234,12 +235,7 @@ class Table:
 
     def versions(self) -> Json:
         """farm.toml as it stands on disk, and as it would be written."""
-        disk = (self.folder / "farm.toml").read_text(encoding="utf-8", errors="replace")
-        try:
-            written = drafted(self.folder, self.begun, self.edits.changes(False)).texts
-        except InputError:
-            written = {}
-        return {"disk": disk, "ours": written.get("farm.toml", "")}
+        return both_versions(self.folder, self.begun, self.edits.changes(False))
 
     def reload(self) -> None:
         """Read the folder again; edits that no longer hold are offered, to be taken up or left.
@@ -253,7 +249,7 @@ class Table:
                 self.offered, self.edits = self.edits, Edits(sets=self.edits.sets)
                 self._read()
             self._answers.clear()
-            self._quick = None
+            self._quick = KeptQuick()
             self._changed()
 
     def take_paper(self, reader: Callable[[Path, Json], Json], sent: Json) -> Json:
@@ -294,6 +290,7 @@ class Table:
         self._wanted = {self.version: key}
         if known is not None:
             self.answer, self.phase, self.plan = known.answer, known.phase, known.plan
+            self._ask_base()
             self._say()
             return
         self.phase, self.plan = WORKING, None
@@ -308,17 +305,22 @@ class Table:
         """
         with self._lock:
             key = self._wanted.get(told.number)
-            if key is None or _ORDER[told.phase] < _ORDER[self.phase]:
+            if key is not None and told.number < 0:
+                return self._told_of_base(told, key)
+            if key is None or ORDER[told.phase] < ORDER[self.phase]:
                 return
             if told.phase in (WORKING, SETTLED) and self._job is not None:
                 self._prover.ask(self._job)
             if told.phase == WORKING:
                 return
             if told.answer is None:
-                self.phase = REFUSED if told.findings or told.trouble else NONE
-                self.faults = [fault_of(one) for one in told.findings]
+                if told.findings or told.trouble:
+                    self.phase = REFUSED
+                else:
+                    self.phase = NONE
+                self.faults = [fault_of(finding) for finding in told.findings]
                 if told.trouble:
-                    self.faults.append(fault_of(_no_answer(told.trouble)))
+                    self.faults.append(no_answer(told.trouble))
             else:
                 self.answer, self.phase = told.answer, told.phase
                 self.faults = []
@@ -327,6 +329,23 @@ class Table:
                 if told.phase != DAY:
                     known = Known(told.answer, told.phase, told.plan)
                     self._answers.keep(key, known, self._key(trying=False))
+            if told.phase in (PROVED, NONE):
+                self._ask_base()
+            self._say()
+
+    def _ask_base(self) -> None:
+        """Ask for the farm without what is tried, which stands behind, if it was never proved."""
+        key = self._key(trying=False)
+        if self.edits.tried and self._answers.final(key) is None:
+            self._wanted[-self.version] = key
+            self._prover.ask(
+                Job(-self.version, self._read_as, self.edits.changes(False), self.base)
+            )
+
+    def _told_of_base(self, told: Told, key: Any) -> None:
+        """The answer to the farm without what is tried."""
+        if told.answer is not None:
+            self._answers.keep(key, Known(told.answer, told.phase, told.plan), key)
             self._say()
 
     def _say(self) -> None:
@@ -368,28 +387,20 @@ class Table:
                 "difference": difference(farm.currency, before, answer) if current else "",
                 "faults": self.faults,
                 "handles": handles(farm, self.base.farm),
-                "tried": [edit_json(one) for one in edits.changes() if one.path in edits.tried],
+                "tried": [
+                    edit_json(change) for change in edits.changes() if change.path in edits.tried
+                ],
                 "edits": edits_json(edits.changes(False)),
                 "can_undo": bool(edits.before),
                 "can_redo": bool(edits.after),
                 "unsaved": bool(edits.kept),
-                "sets": [self._set(name) for name in edits.sets],
+                "sets": [self._set(name, texts) for name, texts in edits.sets.items()],
                 "file_changed": self.on_disk(),
                 "offered": [] if self.offered is None else edits_json(self.offered.changes()),
                 "notices": [*map(str, farm.notices), *filter(None, [self._not_put_by])],
                 "places": [{"name": name, "title": title} for name, (title, _) in PLACES.items()],
             }
 
-    def _set(self, name: str) -> Json:
-        texts = self.edits.sets[name]
-        key = (self._read_as, changes_of(self.edits.kept, texts))
-        known = self._answers.final(key)
-        cost = None if known is None else known.answer["cost"]
-        words = "; ".join(f"{path} = {text}" for path, text in texts.items())
-        edits = [edit_json(Change(path, "=", text)) for path, text in texts.items()]
-        return {"name": name, "edits": edits, "cost": cost, "words": words}
-
-
-def _no_answer(trouble: str) -> Finding:
-    remedy = "put the last change back; the answer before it is still shown"
-    return Finding("IN906", "answer", trouble, remedy)
+    def _set(self, name: str, texts: Mapping[str, str]) -> Json:
+        known = self._answers.final((self._read_as, changes_of(self.edits.kept, texts)))
+        return set_json(name, texts, known)

@@ -21,7 +21,9 @@ DIGITS = 6
 
 def figure(value: float | None) -> float | None:
     """A figure as it is sent; None stays."""
-    return None if value is None else float(f"{value:.{DIGITS}g}")
+    if value is None:
+        return None
+    return float(f"{value:.{DIGITS}g}")
 
 
 def story_json(story: Story, title: str) -> Json:
@@ -74,8 +76,8 @@ def table_json(table: Table) -> Json:
         "name": table.name,
         "title": table.title,
         "columns": [
-            {"key": one.key, "title": one.title, "unit": one.unit, "align": one.align}
-            for one in table.columns
+            {"key": column.key, "title": column.title, "unit": column.unit, "align": column.align}
+            for column in table.columns
         ],
         "rows": table.cells(),
         "notes": list(table.notes),

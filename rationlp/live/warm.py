@@ -84,4 +84,6 @@ class WarmWinter:
 
 def _but_prices(changes: Iterable[Change]) -> tuple[tuple[str, str], ...]:
     """All changes but prices of bought feeds."""
-    return tuple((one.path, one.text) for one in changes if not one.path.endswith(PRICE))
+    return tuple(
+        (change.path, change.text) for change in changes if not change.path.endswith(PRICE)
+    )

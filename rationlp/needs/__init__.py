@@ -128,7 +128,9 @@ def _remarks(group: Group, row: ClassRow, margins: Margins, overall: Margins) ->
 
 def _margins(group: Group, margins: Margins) -> Margins:
     """The margins that hold for a group: none by a standard that has none."""
-    return NO_MARGINS if standard_of(group) == CSIRO else margins_for(group, margins)
+    if standard_of(group) == CSIRO:
+        return NO_MARGINS
+    return margins_for(group, margins)
 
 
 def standard_of(group: Group) -> str:

@@ -206,7 +206,9 @@ def _wool_kg(group: Group) -> float:
     its = traits(group.animal_class)
     if not its.sheep:
         return 0.0
-    return LAMB_WOOL_KG_PER_DAY if its.growing else WOOL_KG_PER_DAY
+    if its.growing:
+        return LAMB_WOOL_KG_PER_DAY
+    return WOOL_KG_PER_DAY
 
 
 def _kg_a_day(group: Group, own: Requirement) -> float:

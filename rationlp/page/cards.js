@@ -1,7 +1,7 @@
 // What they get: a card a group, in kg fresh for a head, for the group or for a load.
 
 import { chooser, dayWords, el, figure, money, upper, weight } from "./dom.js";
-import { dayAt } from "./ruler.js";
+import { dayAt, daysBetween } from "./ruler.js";
 
 const ROW = 28;
 const LEAST = 4;
@@ -11,6 +11,16 @@ const LEAST_KG = 0.0005;
 export function rationOn(card, day, last) {
   const own = day >= last ? card.rations.filter((ration) => ration.last >= last) : card.rations;
   return own.find((ration) => ration.first <= day && (day < ration.last || day >= last)) ?? null;
+}
+
+// Where its animals stand on a day: the run of days that it lies in, days to a birth run down.
+function stageOn(card, day) {
+  const run = card.stages.findLast(([first]) => first <= day);
+  if (!run) return "";
+  const [first, days, words] = run;
+  if (days === null) return words;
+  const left = Math.max(0, days - daysBetween(first, day));
+  return `${left} ${left === 1 ? "day" : "days"} ${words}`;
 }
 
 // How many heads the figures are for, and the words for it.
@@ -83,8 +93,7 @@ function one(card, formerCard, view, change, acts) {
   const former = formerCard ? rationOn(formerCard, view.day, view.last) : null;
   const [times, words, costWords] = unitOf(ration, view.unit);
   const open = view.group === card.id;
-  const stage =
-    card.stage && view.day !== view.first ? `${card.stage} on ${dayWords(view.first)}` : card.stage;
+  const stage = stageOn(card, view.day);
   return el(
     "article",
     { class: "card", "data-key": `card-${card.id}` },

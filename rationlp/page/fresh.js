@@ -11,7 +11,16 @@ export function fresh(offer, like, faults, acts) {
   const entries = entriesOf(offer.questions[like]);
   const isHerd = (entry) => entry.some((question) => question.path.endsWith(".head"));
   const isWinter = (entry) => ["farm", "winter"].includes(entry[0].path.split(".")[0]);
+  const isStore = (entry) => !isHerd(entry) && !isWinter(entry);
   const rows = (wanted) => entries.filter(wanted).map((entry) => rowOf(entry, like));
+  const others = entriesOf(offer.more[like]);
+  const more = (id, words, wanted) =>
+    el(
+      "details",
+      { id },
+      el("summary", {}, words),
+      others.filter(wanted).map((entry) => rowOf(entry, like)),
+    );
   const ask = (words) => el("h2", {}, words);
   return [
     greeting(),
@@ -24,9 +33,11 @@ export function fresh(offer, like, faults, acts) {
       ask("2  When is winter?"),
       rows(isWinter),
       ask("3  What is in store?"),
-      rows((entry) => !isHerd(entry) && !isWinter(entry)),
+      rows(isStore),
+      more("more-stores", "Other stores: fill in those that you have", isStore),
       ask("4  Which animals?"),
       rows(isHerd),
+      more("more-groups", "Other animals: fill in those that you have", isHerd),
       ask("5  Where do prices come from?"),
       el(
         "p",
@@ -126,7 +137,7 @@ function rowOf(entry, like) {
 function answerOf(question, named) {
   const id = `n-${question.path}`;
   const value = question.value ?? "";
-  const dated = DAY.test(value);
+  const dated = DAY.test(value) || question.words.includes("first day of");
   const words = named
     ? question.words.split(": ").slice(1).join(": ") || question.words
     : question.words;

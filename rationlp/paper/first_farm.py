@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -55,20 +55,30 @@ def first_questions(example: str) -> Iterator[FirstQuestion]:
         table, key = path.split(".")
         yield FirstQuestion(path, words, raw[table][key])
     for store in raw.get("stores", []):
-        sizes = {size.key: size for size in KINDS[store["kind"]]}
-        asked_sizes = [size for size in sizes.values() if size.required or size.key in _OF_BALES]
-        if store["kind"] == "plain":
-            asked_sizes = [sizes["amount_t_fresh"]]
-        for size in asked_sizes:
-            words = f"{store.get('name', store['id'])}: {size.words}"
-            if size.key in store:
-                yield FirstQuestion(f"{store['id']}.{size.key}", words, store[size.key])
+        yield from store_questions(store)
     for group in raw["groups"]:
-        name = group.get("name", group["id"])
-        yield FirstQuestion(f"{group['id']}.head", f"{name}: head", group["head"])
-        if "live_weight_kg" in group:
-            words = f"{name}: live weight in kg"
-            yield FirstQuestion(f"{group['id']}.live_weight_kg", words, group["live_weight_kg"])
+        yield from group_questions(group)
+
+
+def store_questions(store: Mapping[str, Any]) -> Iterator[FirstQuestion]:
+    """The questions about the sizes of one store of an example."""
+    sizes = {size.key: size for size in KINDS[store["kind"]]}
+    asked_sizes = [size for size in sizes.values() if size.required or size.key in _OF_BALES]
+    if store["kind"] == "plain":
+        asked_sizes = [sizes["amount_t_fresh"]]
+    for size in asked_sizes:
+        words = f"{store.get('name', store['id'])}: {size.words}"
+        if size.key in store:
+            yield FirstQuestion(f"{store['id']}.{size.key}", words, store[size.key])
+
+
+def group_questions(group: Mapping[str, Any]) -> Iterator[FirstQuestion]:
+    """The questions about the head and the weight of one group of an example."""
+    name = group.get("name", group["id"])
+    yield FirstQuestion(f"{group['id']}.head", f"{name}: head", group["head"])
+    if "live_weight_kg" in group:
+        words = f"{name}: live weight in kg"
+        yield FirstQuestion(f"{group['id']}.live_weight_kg", words, group["live_weight_kg"])
 
 
 def example_folder(example: str) -> Path:

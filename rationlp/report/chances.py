@@ -70,15 +70,15 @@ def unfed_lines(unfed: Sequence[UnfedWinter]) -> Iterator[str]:
     )
 
 
-def _unfed_words(one: UnfedWinter) -> str:
+def _unfed_words(winter: UnfedWinter) -> str:
     stores = "stores as thought"
-    if abs(one.light) >= NO_RISK:
-        word = "lighter" if one.light > 0.0 else "fuller"
-        stores = f"stores {100.0 * abs(one.light):.0f} % {word} than thought"
-    if not one.late_days:
+    if abs(winter.light) >= NO_RISK:
+        word = "lighter" if winter.light > 0.0 else "fuller"
+        stores = f"stores {100.0 * abs(winter.light):.0f} % {word} than thought"
+    if not winter.late_days:
         return f"{stores}, turnout as thought"
-    word = "late" if one.late_days > 0 else "early"
-    return f"{stores}, turnout {abs(one.late_days)} days {word}"
+    word = "late" if winter.late_days > 0 else "early"
+    return f"{stores}, turnout {abs(winter.late_days)} days {word}"
 
 
 def held_line(risk: HeldRisk) -> str:
@@ -115,8 +115,8 @@ def chances_lines(plan: SpreadPlan, risk: HeldRisk) -> Iterator[str]:
         )
         yield from _mark_lines(plan)
         return
-    for one in plan.forages:
-        yield from _buy_lines(plan, one)
+    for forage in plan.forages:
+        yield from _buy_lines(plan, forage)
     yield from _store_lines(plan)
     yield _cost_line(plan)
     yield from _mark_lines(plan)
@@ -143,30 +143,34 @@ def proved_line(plan: SpreadPlan) -> str:
     return f"{words}."
 
 
-def _buy_lines(plan: SpreadPlan, one: ForageNow) -> Iterator[str]:
-    cheapest = f"{one.cheapest_t_dm:.0f} t" if one.cheapest_t_dm >= LEAST_T else "none"
-    price = f"{plan.farm.currency} {one.price_per_t_dm:,.0f} a tonne of DM"
-    turns = _turn_words(plan, one)
-    whose = "our price, not yours: give your own in [[bought]]" if one.ours else "your price"
-    if one.spread_t_dm >= LEAST_T:
+def _buy_lines(plan: SpreadPlan, now: ForageNow) -> Iterator[str]:
+    cheapest = "none"
+    if now.cheapest_t_dm >= LEAST_T:
+        cheapest = f"{now.cheapest_t_dm:.0f} t"
+    price = f"{plan.farm.currency} {now.price_per_t_dm:,.0f} a tonne of DM"
+    turns = _turn_words(plan, now)
+    whose = "your price"
+    if now.ours:
+        whose = "our price, not yours: give your own in [[bought]]"
+    if now.spread_t_dm >= LEAST_T:
         yield (
-            f"{one.name}: buy {one.spread_t_dm:.0f} t DM now at {price} ({whose}){turns}; for"
+            f"{now.name}: buy {now.spread_t_dm:.0f} t DM now at {price} ({whose}){turns}; for"
             f" the winter as thought alone {cheapest}."
         )
     else:
-        yield f"{one.name}: buy none now at {price} ({whose}){turns}."
-    yield from _waiting_lines(plan, one)
+        yield f"{now.name}: buy none now at {price} ({whose}){turns}."
+    yield from _waiting_lines(plan, now)
 
 
-def _waiting_lines(plan: SpreadPlan, one: ForageNow) -> Iterator[str]:
+def _waiting_lines(plan: SpreadPlan, now: ForageNow) -> Iterator[str]:
     """Until when a purchase can wait, by what waiting costs on average."""
     turn, late = map(day_words, plan.stages[1:])
-    waits, loses = one.waits
+    waits, loses = now.waits
     if waits.compared > plan.worth_a_word:
         yield f"That cannot wait: waiting until {turn} costs {_lost(plan, waits)} on average."
         return
     counts = ""
-    if plan.asked.most_late is not None and one.spread_t_dm >= LEAST_T:
+    if plan.asked.most_late is not None and now.spread_t_dm >= LEAST_T:
         counts = f" But for no more late buying than you asked for, buy before {turn}."
     if loses.compared > plan.worth_a_word:
         yield f"It can wait until {turn}; until {late} it would cost {_lost(plan, loses)}.{counts}"
@@ -174,12 +178,12 @@ def _waiting_lines(plan: SpreadPlan, one: ForageNow) -> Iterator[str]:
         yield f"It can wait: until {late} that costs {_lost(plan, loses)} on average.{counts}"
 
 
-def _turn_words(plan: SpreadPlan, one: ForageNow) -> str:
+def _turn_words(plan: SpreadPlan, now: ForageNow) -> str:
     """The price in autumn at which the advice turns, later prices as they are."""
-    if isinf(one.turns_per_t_dm) or one.turns_per_t_dm <= 0.0:
+    if isinf(now.turns_per_t_dm) or now.turns_per_t_dm <= 0.0:
         return ""
-    at = f"{plan.farm.currency} {one.turns_per_t_dm:,.0f}"
-    bought, dearer = one.spread_t_dm >= LEAST_T, one.turns_per_t_dm < one.price_per_t_dm
+    at = f"{plan.farm.currency} {now.turns_per_t_dm:,.0f}"
+    bought, dearer = now.spread_t_dm >= LEAST_T, now.turns_per_t_dm < now.price_per_t_dm
     if bought and dearer:
         return f", for what was asked; for the least mean cost some below {at}"
     if bought:
@@ -220,9 +224,10 @@ def _store_lines(plan: SpreadPlan) -> Iterator[str]:
     tonnes.
     """
     other = [
-        f"{one.name} {one.spread_t_dm:.0f} t DM, not {one.cheapest_t_dm:.0f}"
-        for one in plan.stores
-        if abs(one.spread_t_dm - one.cheapest_t_dm) > max(LEAST_T, OTHER_SHARE * one.held_t_dm)
+        f"{store.name} {store.spread_t_dm:.0f} t DM, not {store.cheapest_t_dm:.0f}"
+        for store in plan.stores
+        if abs(store.spread_t_dm - store.cheapest_t_dm)
+        > max(LEAST_T, OTHER_SHARE * store.held_t_dm)
     ]
     if other:
         yield f"Leave by {day_words(plan.stages[1])}: {'; '.join(other)}."
@@ -260,7 +265,7 @@ def _more(plan: SpreadPlan, amount: float) -> str:
 
 def _mark_lines(plan: SpreadPlan) -> Iterator[str]:
     """Look on a day; by how light the stores are then, buy so much."""
-    needed = [one for one in plan.marks if one.light > 0.0 and one.bought_t_dm >= LEAST_T]
+    needed = [mark for mark in plan.marks if mark.light > 0.0 and mark.bought_t_dm >= LEAST_T]
     day = day_words(plan.stages[1])
     if not needed:
         yield f"Look at the stores on {day}: even light ones need no forage bought then."

@@ -243,9 +243,9 @@ def plan_tidy_line(plan: WinterPlan) -> str:
         line += f" So it is at most {share} % above the best plan that keeps the same rules."
     line = f"{line} {yard_rules_line(plan.farm)}"
     line += "".join(f" {rule.words}" for rule in tidy.rules)
-    for one in tidy.stays:
+    for stay in tidy.stays:
         line += (
-            f" {one.feed} of {one.name} stays ({one.why}): no plan was found without it or with"
+            f" {stay.feed} of {stay.name} stays ({stay.why}): no plan was found without it or with"
             " more of it."
         )
     line += "".join(

@@ -26,11 +26,11 @@ def so_far_lines(so_far: SoFarThisWinter | None) -> Iterator[str]:
         " force is taken as fed."
     )
     yield from (line for store in so_far.stores if (line := _drift_words(store)))
-    for one in so_far.deliveries:
-        delivered, used = shown(one.delivered_t, 1), shown(one.used_t, 1)
+    for delivery in so_far.deliveries:
+        delivered, used = shown(delivery.delivered_t, 1), shown(delivery.used_t, 1)
         yield (
-            f"{one.name}: {delivered} t delivered, {used} t used by the plan,"
-            f" {shown(one.in_yard_t, 1)} t in the yard."
+            f"{delivery.name}: {delivered} t delivered, {used} t used by the plan,"
+            f" {shown(delivery.in_yard_t, 1)} t in the yard."
         )
     due = [store.name for store in so_far.stores if store.due]
     if due:

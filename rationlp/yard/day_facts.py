@@ -42,7 +42,10 @@ def ration_facts(rations: Rations, changes: Mapping[str, ChangeOver] | None = No
     return RationFacts(
         rations,
         farm_cautions(farm),
-        {one.group: ration_cautions(farm, one, fed_before(changes, one.group)) for one in groups},
+        {
+            group.group: ration_cautions(farm, group, fed_before(changes, group.group))
+            for group in groups
+        },
         {group.group: parlour(farm, group) for group in groups},
         bales_line(open_too_long(farm, tuple(eaters_of(fed)))),
     )

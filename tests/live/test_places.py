@@ -10,15 +10,12 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
-from asgi import Browser
 
 from rationlp.folders import examples_folder
 from rationlp.live.places import EDITED, PLACES, Asked, place
 from rationlp.live.solving import proved_plan
 from rationlp.read.changed import begin, changed, parse_change
 
-REFUSED = {"grow": "IN539"}
-"""Places that this farm says too little for."""
 KINDS = {"words", "table", "chart", "cautions", "rule"}
 
 
@@ -45,18 +42,18 @@ def checked(name: str, told: dict[str, Any]) -> None:
             assert len(part["legend"]) == len(part["swatches"])
 
 
-@pytest.mark.parametrize("name", [name for name in PLACES if name not in REFUSED])
+@pytest.mark.parametrize("name", PLACES)
 def test_a_place_is_plain_data(asked: Asked, name: str) -> None:
     """Words, tables and charts."""
     checked(name, place(name, asked))
 
 
-@pytest.mark.parametrize(("name", "code"), REFUSED.items())
-def test_a_place_without_what_it_needs_says_so(browser: Browser, name: str, code: str) -> None:
-    """As the command does: what is missing and what to add."""
-    answer = browser.get(f"/api/places/{name}")
-    assert answer.status == 422
-    assert answer.json()["faults"][0]["code"] == code
+def test_next_year_says_what_it_needs(asked: Asked) -> None:
+    """A farm that says nothing of what can be grown: what to write and where, in words."""
+    assert not asked.farm.farm.growing
+    (part,) = place("grow", asked)["parts"]
+    assert part["type"] == "words"
+    assert all(key in " ".join(part["lines"]) for key in ("[[growing]]", "yield_t_dm_per_ha"))
 
 
 def test_stores_and_groups_are_drawn(asked: Asked) -> None:

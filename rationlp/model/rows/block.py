@@ -239,7 +239,9 @@ def may_eat(farm: Farm, group: Group, needs: GroupNeeds) -> tuple[Offer, ...]:
 def kept_for_others(farm: Farm, group: Group) -> set[str]:
     """Stores that the farm keeps for groups that this one is no part of."""
     theirs = {group.id, group.origin}
-    return {one.id for one in farm.stores if one.kept_for and not theirs & set(one.kept_for)}
+    return {
+        store.id for store in farm.stores if store.kept_for and not theirs & set(store.kept_for)
+    }
 
 
 def with_floor(group: Group, needs: GroupNeeds, offers: tuple[Offer, ...]) -> GroupNeeds:

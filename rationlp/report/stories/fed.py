@@ -49,7 +49,7 @@ def fed_story(
         parts += on_screen(full(supply_table(group, own)))
         parts += _group_parts(group, currency, why.get(group.group))
     if farm is not None:
-        of_groups = (one for group in groups for one in facts.cautions[group.group])
+        of_groups = (caution for group in groups for caution in facts.cautions[group.group])
         cautions = [*of_groups, *facts.called_for]
         parts += always(cautions_of(cautions))
     return Story(

@@ -81,4 +81,6 @@ def _limit_words() -> str:
 
 
 def _kg(figure: float | None) -> str:
-    return "no figure for" if figure is None else f"{figure:,.0f} kg"
+    if figure is None:
+        return "no figure for"
+    return f"{figure:,.0f} kg"

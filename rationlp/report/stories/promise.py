@@ -69,7 +69,9 @@ def promise_story(answer: Promises, document: Document = dict) -> Story:
     parts += _notes(any(w.measure == "methane" for g in answer.groups for w in g.ways))
     story = _story("promise", answer.farm, parts, lambda: all_corners_table(answer), document)
     fed = all(group.ways or group.promised for group in answer.groups)
-    return story if fed else replace(story, exit_code=EXIT_NO_RATION)
+    if fed:
+        return story
+    return replace(story, exit_code=EXIT_NO_RATION)
 
 
 def winter_promise_story(answer: WinterPromise, document: Document = dict) -> Story:
@@ -87,7 +89,9 @@ def winter_promise_story(answer: WinterPromise, document: Document = dict) -> St
     story = _story(
         "promise_winter", answer.farm, parts, lambda: all_winter_corners_table(answer), document
     )
-    return replace(story, exit_code=EXIT_NO_RATION) if answer.reason == NO_PLAN else story
+    if answer.reason == NO_PLAN:
+        return replace(story, exit_code=EXIT_NO_RATION)
+    return story
 
 
 def _story(
@@ -119,7 +123,9 @@ def _first_words(answer: Promises) -> Iterator[str]:
         for one in group.promised:
             words = promise_words(one.measure, one.unit, one.most)
             if one.extra is None:
-                how = "no ration keeps it (proved)" if one.none_proved else "no ration was found"
+                how = "no ration was found"
+                if one.none_proved:
+                    how = "no ration keeps it (proved)"
                 yield f"{group.name}, {words}: {how}."
             else:
                 yield f"{group.name}, {words}: {money} {max(one.extra, 0.0):.3f} a head a day more."

@@ -144,7 +144,9 @@ def _parting(farm: Farm, first: Outcome, second: Outcome, unit: str) -> str:
 
 
 def _amount(value: float, unit: str) -> str:
-    return f"{shown(value, small_decimals(value, 1))} {unit}" if value else "none"
+    if value:
+        return f"{shown(value, small_decimals(value, 1))} {unit}"
+    return "none"
 
 
 def _why(first: Side, second: Side) -> str:

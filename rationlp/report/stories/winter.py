@@ -211,7 +211,7 @@ def store_fans(stores: Sequence[StoreLife], held: HeldRisk | None) -> Iterator[C
     """Each store that is fed from in many winters, where what holding the plan risks is known."""
     if held is None:
         return
-    of = {one.store: one.spread for one in held.stores}
+    of = {store.store: store.spread for store in held.stores}
     for store in stores:
         if of.get(store.store, 0.0) > 0.0:
             yield store_fan(store, of[store.store], held.looks)

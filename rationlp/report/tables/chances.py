@@ -58,7 +58,10 @@ def choices_table(plan: SpreadPlan) -> Table:
         Column("late", late, money, 0, "right"),
         Column("both", "Both", money, 0, "right"),
     )
-    rows = tuple((one.autumn, one.ordinary, one.light, one.late, one.both) for one in plan.choices)
+    rows = tuple(
+        (choice.autumn, choice.ordinary, choice.light, choice.late, choice.both)
+        for choice in plan.choices
+    )
     return Table("autumn_choices", "What each autumn costs", columns, rows)
 
 
@@ -71,7 +74,8 @@ def kept_table(plan: SpreadPlan) -> Table:
         Column("spread", "Left, for the spread", "t DM", 1, "right"),
     )
     rows = tuple(
-        (one.name, one.held_t_dm, one.cheapest_t_dm, one.spread_t_dm) for one in plan.stores
+        (store.name, store.held_t_dm, store.cheapest_t_dm, store.spread_t_dm)
+        for store in plan.stores
     )
     title = f"Left of each store on {plan.stages[1].isoformat()}"
     return Table("left_after_autumn", title, columns, rows)
@@ -84,7 +88,7 @@ def held_table(risk: HeldRisk) -> Table:
         Column("runs_out", "Runs out before turnout", "% of draws", 0, "right"),
         Column("reserve", "More in hand for 9 in 10", "t DM", 1, "right"),
     )
-    rows = tuple((one.name, 100.0 * one.runs_out, one.reserve_t_dm) for one in risk.stores)
+    rows = tuple((store.name, 100.0 * store.runs_out, store.reserve_t_dm) for store in risk.stores)
     notes = (
         f"Found on {risk.draws} draws; on others {100.0 * risk.lasts_with:.0f} % last with it.",
     )
@@ -152,8 +156,8 @@ def _value(row: ChanceRow) -> str:
 def _forage_words(plan: SpreadPlan) -> str:
     """Forages on offer with their price in autumn, fresh and dry."""
     offers = [
-        f"{one.name} {plan.farm.currency} {one.price_per_t_fresh:,.0f}/t fresh"
-        f" ({one.price_per_t_dm:,.0f}/t DM) in autumn"
-        for one in plan.forages
+        f"{forage.name} {plan.farm.currency} {forage.price_per_t_fresh:,.0f}/t fresh"
+        f" ({forage.price_per_t_dm:,.0f}/t DM) in autumn"
+        for forage in plan.forages
     ]
     return "; ".join(offers) or "no forage on offer"

@@ -144,7 +144,9 @@ def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
     for ration in rations:
         kg = {amount.offer: amount.kg_fresh for amount in _weighed(ration)}
         fed = [kg.get(offer) for offer in names]
-        lacking = [short.get((ration.group, ration.period))] if goes_short else []
+        lacking = []
+        if goes_short:
+            lacking = [short.get((ration.group, ration.period))]
         as_shown = [
             shown(figure, decimals[offer]) for offer, figure in zip(names, fed, strict=True)
         ]
