@@ -3,7 +3,8 @@ again before it is said.
 
 The least tonnage of a feed is found by planning with that feed as good as the only thing that
 costs; fewest head and an earlier turnout by halving. What is said is rounded up to what a person
-would order, and planned once more at that figure.
+would order, and planned once more at that figure. What the faces of clamps must advance is left
+out of these plans: a winter in which they bind may ask for more.
 """
 
 from __future__ import annotations

@@ -20,7 +20,10 @@ _NOTE = (
     " most of single periods. From the marginal values of the cheapest plan; what nobody pays"
     " (energy above need, minerals short) is in it."
 )
-ENOUGH_CHANGES = "Each of these by itself would be enough for the whole winter (planned again):"
+ENOUGH_CHANGES = (
+    "Each of these by itself would be feed enough for the whole winter (planned again, but without"
+    " what the faces of clamps must advance: plan with it before you act):"
+)
 NO_CHANGE = (
     "No single change that was thought of would be enough: more in one store, more of one feed that"
     " can be bought, fewer head of one group that is short, or turnout up to six weeks earlier."
