@@ -172,13 +172,16 @@ class SpreadPlan:
 
     @property
     def asks_for_nothing(self) -> bool:
-        """Whether the cheapest plan's autumn is as good, and no forage has to be bought now."""
+        """Whether the cheapest plan's autumn is as good, and no forage has to be bought now; or no
+        money is spared by anything else: what only spares priced shortages is no advice.
+        """
         kept, again = self.chosen, self.again
         differences = (again.mean - kept.mean, again.dearest_tenth - kept.dearest_tenth)
         alike = all(abs(difference) <= self.worth_a_word for difference in differences)
         fewer = again.late_share - kept.late_share > 0.005
         waits = all(forage.waits[0].compared <= self.worth_a_word for forage in self.forages)
-        return alike and waits and not fewer
+        spares_money = kept.money < again.money or kept.dearest_money < again.dearest_money
+        return not fewer and ((alike and waits) or not spares_money)
 
 
 def plan_for_spread(

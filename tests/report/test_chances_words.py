@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from rationlp.chances.spread_plan import SpreadPlan
 from rationlp.report import chances
 
 
@@ -38,3 +39,27 @@ def test_a_loss_of_nothing_is_told_so(
     costs: Any = SimpleNamespace(money=money, priced=0.0)
     monkeypatch.setattr(chances, "_apart", lambda plan, priced: "")
     assert chances._lost(plan, costs) == words
+
+
+@pytest.mark.parametrize(
+    ("money", "dearest", "late", "nothing"),
+    [
+        (1008.0, 1258.0, 0.1, True),
+        (992.0, 1258.0, 0.1, False),
+        (1008.0, 1150.0, 0.1, False),
+        (1008.0, 1258.0, 0.0, False),
+    ],
+)
+def test_what_spares_priced_shortages_alone_is_no_advice(
+    money: float, dearest: float, late: float, nothing: bool
+) -> None:
+    """Dearer in a mean winter and in the dearest tenth, and no less bought late: nothing to do."""
+    again: Any = SimpleNamespace(
+        mean=1200.0, dearest_tenth=1500.0, money=1000.0, dearest_money=1200.0, late_share=0.1
+    )
+    kept: Any = SimpleNamespace(
+        mean=1100.0, dearest_tenth=1400.0, money=money, dearest_money=dearest, late_share=late
+    )
+    plan: Any = SimpleNamespace(chosen=kept, again=again, worth_a_word=25.0, forages=())
+    of_plan: Any = SpreadPlan.asks_for_nothing
+    assert of_plan.fget(plan) is nothing
