@@ -140,6 +140,9 @@ def _one(
         return answer.objective * weight, single.live.solves, None
     if least is not None:
         return least(number, single) * weight, single.live.solves, None
+    if single.part.by_point:
+        # Its bound holds at every level of feeding as it stands.
+        return least_at_any_level(number, single) * weight, single.live.solves, None
     single.hold_level(0, *model.levels[number])
     start = single.search_from((model.live.value(solution, single.dm),))
     proof = prove(single, start if start is not None and start.adequate else None, LPS_A_RUN)
