@@ -7,7 +7,7 @@ from math import inf, sqrt
 
 from rationlp.errors import ProofFailed
 from rationlp.model.bound import close_enough, prove
-from rationlp.model.by_point import PROMISED_GAP, begin_at, point_of, search_points
+from rationlp.model.by_point import begin_at, point_of, search_points
 from rationlp.model.cheapest import AtQ, cheaper
 from rationlp.model.energy import Q_MOST
 from rationlp.model.levels import (
@@ -45,8 +45,7 @@ class Optimum:
     where L stands still by itself. lower_bound: at every dry matter and every level of feeding;
     bound_any_level: the same, None for a class without protein rows. lps: programmes solved.
     row_duals: by row key of that programme.
-    point: where the rows touch that move with the whole ration, None for others. promised_gap: to
-    which the bound is promised to come [share of the cost].
+    point: where the rows touch that move with the whole ration, None for others.
     model: the block inside the solver, for whoever goes on from here; it does not stand as it stood
     at the optimum.
     """
@@ -66,7 +65,6 @@ class Optimum:
     reduced_costs: dict[str, float]
     model: BlockModel
     point: Point | None = None
-    promised_gap: float = 1e-4
 
 
 @dataclass(frozen=True)
@@ -432,11 +430,9 @@ def _optimum(model: BlockModel, ration: LevelRation, lower_bound: float) -> Opti
         row_duals={row.key: dual for row, dual in zip(live.rows, solution.row_duals, strict=False)},
         reduced_costs={offer.id: cost for offer, cost in reduced},
         model=model,
-        promised_gap=PROMISED_GAP if model.part.by_point else 1e-4,
     )
 
 
 def gap_closed(optimum: Optimum) -> bool:
-    """The gap is within what is promised: 0.01 % of the cost, 0.2 % by NRC (2001)."""
-    unit = optimum.model.live.unit
-    return close_enough(optimum.objective, optimum.lower_bound, optimum.promised_gap, unit)
+    """The gap is within the promised 0.01 % of the cost."""
+    return close_enough(optimum.objective, optimum.lower_bound, 1e-4, optimum.model.live.unit)

@@ -11,7 +11,7 @@ from __future__ import annotations
 import heapq
 from math import inf
 
-from rationlp.model.bound import close_enough
+from rationlp.model.bound import GAP_TARGET, close_enough
 from rationlp.model.boxes import Box, Boxes
 from rationlp.model.cheapest import AtQ, Cheapest, cheaper
 from rationlp.model.points import Point, plain_point, point_at
@@ -20,10 +20,6 @@ from rationlp.model.settle import Answer
 from rationlp.model.solve import Solution
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 
-GAP_TARGET = 1e-3
-"""Relative gap at which splitting stops [-]."""
-PROMISED_GAP = 2e-3
-"""Relative gap that is promised where rows move with the whole ration [-]."""
 MOST_LPS = 1500
 MOST_STARTS = 12
 """Boxes from which a search by tangents begins; later ones only bound."""

@@ -27,8 +27,8 @@ from rationlp.model.settle import Answer
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 
 MOST_LPS = 400
-LEAST_POINT_LPS, POINT_GAP = 300, 1e-3
-"""A search over boxes takes more programmes, and is closed to this share of the cost."""
+LEAST_POINT_LPS = 300
+"""A search over boxes takes more programmes than one over intervals."""
 NARROWEST = 1e-7
 """Intervals of q narrower than this are not split, nor is a ration moved by less [-]."""
 WIDEST_STEP = 1e-3
@@ -146,7 +146,7 @@ def search_levels(
     relative [-]. A block whose rows move with the whole ration is searched over boxes instead.
     """
     if model.part.by_point:
-        return search_points(model, cost, max(most_lps, LEAST_POINT_LPS), max(gap, POINT_GAP))
+        return search_points(model, cost, max(most_lps, LEAST_POINT_LPS), gap)
     first = model.live.solves
     model.allow_shortage(False)
     best: AtQ | None = None
