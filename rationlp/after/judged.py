@@ -62,5 +62,7 @@ def judged(needs: GroupNeeds, parts: Sequence[tuple[Feed, float]]) -> Judgement:
     most = None
     if needs.energy_ceiling is not None:
         most = needs.energy_ceiling * asked
-    brought, mp = supply.energy_mj, supply.mp_g
-    return Judgement(needs.standard, brought, asked, mp, needs.mp_required_g, most)
+    brought, mp, wanted = supply.energy_mj, supply.mp_g, needs.mp_required_g
+    if mp is not None and wanted is not None:
+        mp, wanted = mp + supply.mp_of_eating_g, wanted + supply.mp_of_eating_g
+    return Judgement(needs.standard, brought, asked, mp, wanted, most)

@@ -118,8 +118,10 @@ def _energy_and_protein(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
         yield _line(block, eaten, known.energy, supply.energy_mj, bounds)
     if needs.mp_g is not None and supply.mp_g is not None and eaten.level is not None:
         bare = needs.mp_g + needs.wool_mp_g + needs.priced_mp_g + needs.colostrum_mp_g
-        bounds = _Bounds(bare, needs.mp_wanted_g, whose=standard, keys=(block.key("protein"),))
-        yield _line(block, eaten, "mp_g", supply.mp_g, bounds)
+        eating = supply.mp_of_eating_g
+        target, key = needs.mp_wanted_g + eating, block.key("protein")
+        bounds = _Bounds(bare + eating, target, whose=standard, keys=(key,))
+        yield _line(block, eaten, "mp_g", supply.mp_g + eating, bounds)
     if supply.erdp_g is not None and eaten.level is not None:
         used = supply.microbes_by_energy_g or 0.0
         bounds = _Bounds(whose=f"microbes could use {used:.0f} g with the energy of this ration")

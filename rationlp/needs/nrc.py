@@ -273,6 +273,13 @@ def nrc_figures(feed: Feed) -> NrcFigures:
     )  # fmt: skip
 
 
+def mp_of_eating(dm_kg: float, mcp_g: float) -> float:
+    """MP that goes with eating [g/d] = 30 D + 4.72 D/0.67 − 0.5 (MPb/0.8 − MPb), MPb = 0.64 MCP."""
+    bacterial = 0.64 * mcp_g
+    eaten = (EATING_G_PER_KG_DM + 4.72 / MP_EFFICIENCY) * dm_kg
+    return eaten - 0.5 * (bacterial / 0.8 - bacterial)
+
+
 def microbial_yield(_: object) -> float:
     """g microbial CP from a kg of discounted TDN: 130, whatever the level of feeding."""
     return RUMEN_G_PER_KG_TDN

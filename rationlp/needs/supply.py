@@ -11,7 +11,7 @@ from rationlp.farm.feed import Feed
 from rationlp.farm.group import AFRC, CSIRO, NRC
 from rationlp.needs import csiro
 from rationlp.needs.energy import Level, number_of
-from rationlp.needs.nrc import NrcFigures, figures_missing, nrc_figures
+from rationlp.needs.nrc import NrcFigures, figures_missing, mp_of_eating, nrc_figures
 from rationlp.needs.nrc_state import NrcState
 from rationlp.needs.protein import FRACTIONS, digestible_udp, effective_rdp, microbial_cp
 from rationlp.needs.standards import STANDARDS
@@ -83,6 +83,8 @@ class RationSupply:
     need is blank.
     energy_mj: what counts against the need of energy: ME, or the net energy of the standard [MJ].
     microbes_by_energy_g: microbial crude protein that the energy would let be made, None as above.
+    mp_of_eating_g: MP that NRC (2001) counts on both sides, as brought and as asked for by eating,
+    and mp_g leaves out [g].
     amounts: by feed-table column, the amount a day in the column's amount unit (`cp_g_per_kg_dm` →
     g).
     missing: by column, keys of the feeds eaten whose figure is blank; the amount is then the sum of
@@ -103,6 +105,7 @@ class RationSupply:
     missing: dict[str, tuple[str, ...]]
     energy_mj: float = 0.0
     microbes_by_energy_g: float | None = None
+    mp_of_eating_g: float = 0.0
 
     @property
     def me_mj_per_kg_dm(self) -> float:
@@ -205,7 +208,17 @@ def ration_supply(
         missing=missing,
         energy_mj=_energy(eaten, level, amounts["me_mj_per_kg_dm"]),
         microbes_by_energy_g=by_energy,
+        mp_of_eating_g=_of_eating(eaten, mcp, standard),
     )
+
+
+def _of_eating(eaten: Sequence[tuple[Feed, float]], mcp_g: float | None, standard: str) -> float:
+    """MP that goes with eating and stands on both sides of the printed sum [g]: 30 D + 4.72 D/0.67
+    less what microbes spare of it.
+    """
+    if standard != NRC or mcp_g is None:
+        return 0.0
+    return mp_of_eating(sum(kg for _, kg in eaten), mcp_g)
 
 
 def _energy(eaten: Sequence[tuple[Feed, float]], level: Level | None, me_mj: float) -> float:

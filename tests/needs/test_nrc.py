@@ -172,6 +172,7 @@ def test_a_whole_ration() -> None:
     asked = 1565.0 + 30.0 * 21.5 - 0.5 * (bacterial / 0.8 - bacterial) + 4.72 * 21.5 / 0.67
     assert (brought, asked) == pytest.approx((2058.0, 2213.0), rel=5e-4)
     assert supply.mp_g - 1565.0 == pytest.approx(brought - asked, abs=1.5)
+    assert supply.mp_g + supply.mp_of_eating_g == pytest.approx(2058.0, rel=5e-4)
 
 
 def test_minerals_absorbed() -> None:

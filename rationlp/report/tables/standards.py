@@ -11,8 +11,8 @@ MARGINS = (
     "AFRC (1993) carries the farm's margins, 5 % unless it has others; the other standard has none."
 )
 MP = (
-    "Energy: ME, by NRC (2001) net energy. MP: metabolisable protein; by CSIRO (2007) and NRC (2001)"
-    " less what eating costs."
+    "Energy: ME, by NRC (2001) net energy. MP: metabolisable protein; by CSIRO (2007)"
+    " protein digested in the intestine, less what eating costs."
 )
 
 
