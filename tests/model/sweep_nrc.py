@@ -13,7 +13,7 @@ from math import exp, inf
 
 import numpy as np
 from scipy.optimize import linprog
-from sweep import OWN, Sweep
+from sweep import COLOSTRUM, OWN, Sweep
 
 from rationlp.farm.feed import Feed
 from rationlp.folders import feeds_folder
@@ -154,6 +154,8 @@ class NrcSweep(Sweep):
         self.need, self.weight = need, need.live_weight_kg
         self.tdn = np.array([tdn_de(feed)[0] for feed in self.feeds])
         self.not_forage = np.array([float(not feed.is_forage) for feed in self.feeds])
+        # A fresh cow's protein is short at the price of colostrum's.
+        self.cost[self._at("last")] = COLOSTRUM * block.mj_price
         # The first row holds the metabolisability of AFRC (1993) to its range.
         del self.a_ub[0], self.b_ub[0]
 
@@ -178,7 +180,7 @@ class NrcSweep(Sweep):
             *rows,
             (self._row(-used, microbes=1.0), 0.0),
             (self._row(-0.85 * rdp, microbes=1.0), 0.0),
-            (self._row(-kept, microbes=-0.72), -needs.mp_g),
+            (self._row(-kept, microbes=-0.72, last=-1.0), -needs.mp_g - needs.priced_mp_g),
             (self._row(least * used - 0.85 * rdp, rumen=-1.0), 0.0),
         ]
 

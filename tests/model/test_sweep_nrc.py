@@ -119,7 +119,9 @@ class Curved:
         rows.append(130.0 * delta * tdn - m)
         rows.append(0.85 * float(parts[:, 0] @ kg) - m)
         fixed = 30.0 * dm + 4.72 * dm / 0.67 - 4.72 * dm
-        rows.append(0.72 * m + float(parts[:, 1] @ kg) - fixed - (self.block.needs.mp_g or 0.0))
+        needs, last = self.block.needs, x[sweep._at("last")]
+        wanted = (needs.mp_g or 0.0) + needs.priced_mp_g
+        rows.append(0.72 * m + float(parts[:, 1] @ kg) + last - fixed - wanted)
         return np.array(rows)
 
     def cheapest_from(self, start: np.ndarray) -> float:
