@@ -18,6 +18,7 @@ from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.answer import GAP_TARGET, plan_of, worst_excess
 from rationlp.wintering.bound import WinterBound, winter_bound
 from rationlp.wintering.ceilings import price_ceilings
+from rationlp.wintering.courses import Course, courses, slow_faces
 from rationlp.wintering.eased import (
     eased_yard,
     lambing_remarks,
@@ -28,7 +29,7 @@ from rationlp.wintering.eased import (
 )
 from rationlp.wintering.growing import Growing
 from rationlp.wintering.levels import AcceptedPlan, is_adequate, restore, settle_plan
-from rationlp.wintering.links import KG_PER_T, KeptBack, Yard, least_taken_t
+from rationlp.wintering.links import KG_PER_T, KeptBack, Yard
 from rationlp.wintering.none import none_exists
 from rationlp.wintering.parts import Run, winter_periods, winter_runs
 from rationlp.wintering.rule_costs import opened_if_short, rule_costs, with_costs_beside
@@ -49,7 +50,8 @@ Settled = tuple[AcceptedPlan, WinterBound | None]
 @dataclass(frozen=True)
 class WinterOptions:
     """start: first day planned, None for the winter's first. faces: `auto` decides with whole
-    numbers which clamp is open when a face would advance too little, `on` always, `off` never.
+    numbers which clamp is open when a face would advance too little, `on` always, `off` never;
+    `course` asks a few courses only, without whole numbers, and proves nothing.
     prove: bound the plan from below. ceilings: work out the price above which each feed would not
     be bought. tidy: make the cheapest plan one that a yard can mix.
     growing: crops still to be grown, whose hectares are decided with the plan. shortage: where a
@@ -90,14 +92,51 @@ def _planned(
     held = farm_stocks(farm) if stocks is None else stocks
     yard = make_yard(farm, wanted, held)
     plan = solve_yard(yard, wanted)
-    if wanted.faces == "auto" and plan.proof is not None:
+    if wanted.faces in ("auto", "course") and plan.proof is not None:
         slow = slow_faces(yard, plan)
         if slow:
-            plan = solve_yard(dataclasses.replace(yard, open_clamps=slow), wanted)
+            plan = with_faces_advanced(dataclasses.replace(yard, open_clamps=slow), wanted, plan)
     elif wanted.faces == "on":
         faces = tuple(store.id for store in farm.stores if held[store.id].face is not None)
         plan = solve_yard(dataclasses.replace(yard, open_clamps=faces), wanted)
     return plan
+
+
+def with_faces_advanced(yard: Yard, wanted: WinterOptions, cheapest: WinterPlan) -> WinterPlan:
+    """The plan in which the faces of the open clamps advance; where the search over whole numbers
+    feeds nobody, or is not wanted, that of the cheapest course that feeds all.
+
+    cheapest: the plan of faces that need not advance; no plan costs less than its bound.
+    """
+    plan = None
+    if wanted.faces == "auto":
+        plan = solve_yard(yard, wanted)
+        if plan.feeds_all:
+            return plan
+    course, fed = cheapest_course(yard, wanted)
+    if fed is None:
+        return plan or _without(dataclasses.replace(yard, open_clamps=()), proved=False)
+    if wanted.faces == "course":
+        return fed
+    plan = solve_yard(dataclasses.replace(yard, course=course), wanted)
+    assert plan.proof is not None and cheapest.proof is not None
+    least, any_level = cheapest.proof.lower_bound, cheapest.proof.bound_any_level
+    proof = dataclasses.replace(plan.proof, lower_bound=least, bound_any_level=any_level)
+    return dataclasses.replace(plan, proof=proof)
+
+
+def cheapest_course(yard: Yard, wanted: WinterOptions) -> tuple[Course | None, WinterPlan | None]:
+    """Of a few courses of the open clamps, the cheapest that feeds all, with its plan as it is
+    before it is proved or tidied; None where none does.
+    """
+    plain = dataclasses.replace(wanted, prove=False, tidy=False, shortage=False)
+    best: tuple[Course | None, WinterPlan | None] = (None, None)
+    least = inf
+    for course in courses(yard, yard.open_clamps):
+        trial = solve_yard(dataclasses.replace(yard, course=course), plain)
+        if trial.proof is not None and trial.proof.cost < least:
+            best, least = (course, trial), trial.proof.cost
+    return best
 
 
 def make_yard(
@@ -171,21 +210,6 @@ def _bedding(
             total += bed.kg_fresh * head_days * offer.feed.dm_g_per_kg / 1e6
         amounts.append(total)
     return tuple(amounts)
-
-
-def slow_faces(yard: Yard, plan: WinterPlan) -> tuple[str, ...]:
-    """Clamps and bags whose face would advance less than its least in some period."""
-    slow = []
-    for store in plan.stores:
-        stock = yard.stocks[store.store]
-        if stock.face is None:
-            continue
-        for period, used in zip(yard.periods, store.used_t_dm, strict=True):
-            least = least_taken_t(stock, period.days)
-            if 1e-6 < used < least * (1.0 - 1e-6):
-                slow.append(store.store)
-                break
-    return tuple(slow)
 
 
 def solve_yard(yard: Yard, options: WinterOptions) -> WinterPlan:
