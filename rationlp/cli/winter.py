@@ -24,18 +24,20 @@ from rationlp.chances.risk import held_risk
 from rationlp.chances.spread_plan import SpreadAsked, SpreadPlan, plan_for_spread
 from rationlp.chances.to_keep import keep_remarks, plan_to_keep
 from rationlp.chances.unfed import UnfedWinter, unfed_winters
+from rationlp.chances.ways_on import ways_on
 from rationlp.cli.commands import Periods
 from rationlp.cli.days import first_planned
 from rationlp.cli.options import Options
 from rationlp.cli.ration import refuse_beside_compared
 from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
-from rationlp.planned import WinterPlan
+from rationlp.planned import WayOn, WinterPlan
 from rationlp.read.calendar import Winter
 from rationlp.read.earlier import EarlierPlan, read_earlier
 from rationlp.read.winter import periods_of
 from rationlp.records import dataclass
 from rationlp.report.answers.winter import WinterAnswer
+from rationlp.report.chances import way_on_lines
 from rationlp.report.dates import with_day_words
 from rationlp.report.json_answer import document
 from rationlp.report.keeping import keep_plan
@@ -194,7 +196,7 @@ def finish(solved: Solved | WinterByStandards, options: Options, inputs: Iterabl
     if not solved.plan.rations:
         tell("Not kept: there is no plan to keep.")
         return
-    plan = solved.plan
+    plan, ways = solved.plan, tuple[WayOn, ...]()
     if solved.spread is not None:
         other = plan_to_keep(solved.plan, solved.spread)
         if other is None:
@@ -203,7 +205,10 @@ def finish(solved: Solved | WinterByStandards, options: Options, inputs: Iterabl
         plan = other
         for line in kept_lines(solved.plan, plan, solved.spread):
             tell(line)
-    kept_files = keep_plan(plan, options.farm)
+        ways = tuple(ways_on(plan, solved.spread))
+        for line in way_on_lines(ways):
+            tell(line)
+    kept_files = keep_plan(plan, options.farm, ways)
     if kept_files.older is not None:
         tell(f"The plan in force until now stays: {kept_files.older}")
     tell(f"Plan in force: {kept_files.path}")

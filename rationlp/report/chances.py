@@ -8,6 +8,7 @@ from math import isinf
 from rationlp.chances.risk import HeldRisk
 from rationlp.chances.spread_plan import Costs, ForageNow, SpreadPlan
 from rationlp.chances.unfed import UnfedWinter
+from rationlp.planned import WayOn
 from rationlp.report.dates import day_words
 from rationlp.report.story import Part, Words, always, full, on_screen
 from rationlp.report.tables.chances import (
@@ -275,3 +276,23 @@ def _mark_lines(plan: SpreadPlan) -> Iterator[str]:
         for one in sorted(needed, key=lambda one: one.light)
     )
     yield f"Look at the stores on {day}. If they hold {told}."
+
+
+def way_on_lines(ways: Sequence[WayOn]) -> Iterator[str]:
+    """What is kept beside the plan for stores that turn out light or fuller."""
+    if not ways:
+        return
+    light = (f"{100.0 * way.light:.0f} % light" for way in ways if way.light > 0.0)
+    fuller = (f"{-100.0 * way.light:.0f} % fuller" for way in ways if way.light < 0.0)
+    told = ", ".join((*light, *fuller))
+    day = day_words(ways[0].first)
+    yield (
+        f"Kept with it: the way on from {day} for stores {told}. What the log shows then decides"
+        " which of them the sheets follow."
+    )
+    without = [f"{100.0 * way.light:.0f} % light" for way in ways if way.plan is None]
+    if without:
+        yield (
+            f"For stores {', '.join(without)} no plan of the farm's own feeds feeds all: plan again"
+            f" on {day}."
+        )
