@@ -23,12 +23,7 @@ from rationlp.needs.dairy_appetite import least_eaten
 from rationlp.needs.intake import APPETITE_SHARE
 from rationlp.needs.minerals import COPPER
 from rationlp.needs.objects import GroupNeeds
-from rationlp.needs.supply import (
-    CsiroFigures,
-    ProteinFigures,
-    protein_figures,
-    protein_figures_missing,
-)
+from rationlp.needs.supply import AnyFigures, protein_figures, protein_figures_missing
 from rationlp.quantities import Quantity, quantities
 from rationlp.records import dataclass
 from rationlp.rules.cautions import FeedCaution, kept_away, share_caps
@@ -132,7 +127,7 @@ class Block:
         return tuple(self.feed(offer) for offer in self.offers)
 
     @cached_property
-    def protein(self) -> tuple[ProteinFigures | CsiroFigures, ...]:
+    def protein(self) -> tuple[AnyFigures, ...]:
         """The protein figures of the offers, in their order: levels of feeding move all the time,
         these do not. Raises InputError for blanks.
         """
@@ -323,5 +318,5 @@ def _missing(block: Block) -> Iterable[Finding]:
             yield from trouble.findings
     if block.needs.mp_g is not None:
         for offer in block.offers:
-            for name in protein_figures_missing(offer.feed):
+            for name in protein_figures_missing(offer.feed, block.needs.standard):
                 yield _missing_figure(block, offer, name)
