@@ -44,7 +44,7 @@ within three times that."""
 AT_ONCE = 2e-4
 """Gap within which the prices of the bound before are good enough [share of the cost]."""
 FROM_THE_PLAN = Care(12, 8, 1e-7, 1e-7, 0.15, may_go_short=False, same=1e-12)
-PLAIN = WinterOptions(tidy=False, shortage=False)
+PLAIN = WinterOptions(tidy=False, shortage=False, beside=False, worded=False)
 
 
 class WarmWinter:

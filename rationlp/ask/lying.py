@@ -24,6 +24,7 @@ LEAST_T, LEAST_SHARE = 2.0, 0.05
 on; own choice (c)."""
 MORE_T = 0.5
 """More of a store is fed when it is so many tonnes fresh more; own choice (c)."""
+NOT_ASKED = "it was not asked"
 NO_PLAN_AGAIN = "the plan was not found again when it was solved at other prices"
 
 
@@ -51,16 +52,19 @@ class LyingForage:
     reason: str = ""
 
 
-def forage_left_lying(plan: WinterPlan) -> tuple[LyingForage, ...]:
+def forage_left_lying(plan: WinterPlan, priced: bool = True) -> tuple[LyingForage, ...]:
     """Every store that a plan leaves lying while it buys feed; empty where it buys none, or
-    nothing is left, or somebody is short and price is not what decides."""
+    nothing is left, or somebody is short and price is not what decides. priced: with the price
+    below which more would be fed, for which the winter is solved again."""
     minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
     bought = [purchase for purchase in plan.purchases if purchase.offer not in minerals]
     tonnes, cost = sum(sum(one.t_fresh) for one in bought), sum(one.cost for one in bought)
     lying = [store for store in plan.stores if _counts(plan, store)]
     if not plan.feeds_all or tonnes < MORE_T or not lying:
         return ()
-    prices = _prices(plan, lying, dict(plan.stocks) or None, plan.periods[0].first)
+    prices: dict[str, _Price] = {store.store: (None, None, NOT_ASKED) for store in lying}
+    if priced:
+        prices = _prices(plan, lying, dict(plan.stocks) or None, plan.periods[0].first)
     return tuple(_lying(plan, store, prices, (tonnes, cost)) for store in lying)
 
 

@@ -53,7 +53,10 @@ class WinterOptions:
     numbers which clamp is open when a face would advance too little, `on` always, `off` never;
     `course` asks a few courses only, without whole numbers, and proves nothing.
     prove: bound the plan from below. ceilings: work out the price above which each feed would not
-    be bought. tidy: make the cheapest plan one that a yard can mix.
+    be bought. tidy: make the cheapest plan one that a yard can mix. any_level: bound that plan at
+    every level of feeding too. beside: what each rule of the yard costs, and how far the plan may
+    be above the least of all that keep them. worded: with the sentences about every ration. None
+    of these three changes a plan.
     growing: crops still to be grown, whose hectares are decided with the plan. shortage: where a
     need cannot be met, plan with the least shortage. kept_back: what is to be left on a day.
     """
@@ -63,9 +66,16 @@ class WinterOptions:
     prove: bool = True
     ceilings: bool = False
     tidy: bool = True
+    any_level: bool = True
+    beside: bool = True
+    worded: bool = True
     growing: Growing | None = None
     shortage: bool = True
     kept_back: KeptBack | None = None
+
+
+FED_ONLY = WinterOptions(any_level=False, beside=False, worded=False)
+"""What is fed and bought, certified and proved at its own levels of feeding, and no more."""
 
 
 def solve_winter(
@@ -80,8 +90,10 @@ def solve_winter(
     own check.
     """
     wanted = options or WinterOptions()
-    plain = dataclasses.replace(wanted, prove=False, tidy=False)
     plan = opened_if_short(farm, lambda other: _planned(other, wanted, stocks))
+    if not wanted.beside:
+        return plan
+    plain = dataclasses.replace(wanted, prove=False, tidy=False, ceilings=False, worded=False)
     return with_costs_beside(plan, lambda other: _planned(other, plain, stocks))
 
 
@@ -241,20 +253,21 @@ def plan_settled(
     accepted, bound = settled
     if bound is None and options.prove:
         accepted, bound = improve(model, accepted)
-        if options.tidy:
+        if options.tidy and options.any_level:
             anywhere = winter_bound(model, accepted.solution, any_level=True)
             lps = bound.lps + anywhere.lps
             bound = dataclasses.replace(bound, any_level=anywhere.lower_bound, lps=lps)
     values, certificate = without_ties(model, accepted)
     answer, proof = (accepted.solution, values), (certificate, bound, accepted.still)
-    plan = plan_of(yard, model, answer, proof, worded=not options.tidy)
+    plan = plan_of(yard, model, answer, proof, worded=options.worded and not options.tidy)
     ceilings: dict[str, float] = {}
     if options.ceilings:
         bought = {purchase.offer for purchase in plan.purchases}
         offers = tuple(offer for offer in yard.farm.offers if offer.id in bought)
         ceilings = price_ceilings(model, offers)
     if options.tidy:
-        plan = _tidied(yard, model, plan, accepted) or plan_of(yard, model, answer, proof)
+        tidied = _tidied(model, plan, accepted, options)
+        plan = tidied or plan_of(yard, model, answer, proof, options.worded)
     prices = [(purchase, ceilings.get(purchase.offer)) for purchase in plan.purchases]
     priced = (dataclasses.replace(one, price_ceiling=ceiling) for one, ceiling in prices)
     return dataclasses.replace(plan, purchases=tuple(priced))
@@ -309,17 +322,21 @@ def without_ties(
 
 
 def _tidied(
-    yard: Yard, model: WinterModel, cheapest: WinterPlan, accepted: AcceptedPlan
+    model: WinterModel, cheapest: WinterPlan, accepted: AcceptedPlan, options: WinterOptions
 ) -> WinterPlan | None:
     """The plan as a yard can mix it; proof and marginal values stay those of the cheapest. None
     where that is the plan to hand on.
     """
     assert cheapest.proof is not None
-    tidied = tidy_plan(model, accepted, _least_possible(cheapest.proof))
+    yard, least = model.yard, -inf
+    if options.beside:
+        least = _least_possible(cheapest.proof)
+    tidied = tidy_plan(model, accepted, least)
     if tidied is None:
         return None
     answer = (tidied.accepted.solution, tidied.accepted.solution.values)
-    plan = plan_of(yard, model, answer, (tidied.accepted.certificate, None, True))
+    proof_of_it = (tidied.accepted.certificate, None, True)
+    plan = plan_of(yard, model, answer, proof_of_it, options.worded)
     assert plan.proof is not None
     if not plan.proof.passed and cheapest.proof.passed:
         return None

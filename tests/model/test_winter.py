@@ -37,7 +37,7 @@ from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.ration import make_blocks
 from rationlp.model.solve import LiveModel, Status
 from rationlp.planned import WinterPlan
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import FED_ONLY, WinterOptions, solve_winter
 
 PLAIN = WinterOptions(faces="off")
 GRASS = "grass_silage_1st_typical"
@@ -468,3 +468,24 @@ def test_a_load_that_will_not_keep_or_has_no_room_is_said() -> None:
         )  # fmt: skip
         text = remarks_of(replace(farm, offers=(*farm.offers, grains)), stocks(PLENTY))
         assert (words in text) if words else ("Grains" not in text)
+
+
+def test_what_is_told_beside_a_plan_changes_no_plan() -> None:
+    """Without the bound at every level, the costs of the yard's rules and the sentences the plan is
+    the same to the last bit, and its proof at its own levels too.
+    """
+    farm = winter_farm()
+    whole = solve_winter(farm, WinterOptions(faces="off"), stocks(PLENTY))
+    bare = solve_winter(farm, replace(FED_ONLY, faces="off"), stocks(PLENTY))
+    assert (bare.stores, bare.purchases, bare.cost) == (whole.stores, whole.purchases, whole.cost)
+    for one, other in zip(bare.rations, whole.rations, strict=True):
+        assert one == replace(other, remarks=one.remarks)
+    assert whole.proof is not None
+    assert bare.proof is not None
+    assert whole.proof.bound_any_level is not None
+    same = replace(whole.proof, bound_any_level=None, lps=bare.proof.lps)
+    assert bare.proof == same
+    assert whole.tidy is not None
+    assert bare.tidy is not None
+    assert whole.tidy.above_least is not None
+    assert bare.tidy == replace(whole.tidy, above_least=None, rules=bare.tidy.rules)
