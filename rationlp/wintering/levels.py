@@ -15,7 +15,7 @@ from rationlp.errors import ProofFailed
 from rationlp.model.proof import Certificate, certify
 from rationlp.model.ration import NOTHING_KG, eat, excess
 from rationlp.model.settle import Answer, Round
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.records import dataclass
 from rationlp.wintering.search import WinterModel, finish
 
