@@ -17,8 +17,8 @@ from rationlp.errors import InputError, SolverTrouble
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.store import StoreStock
+from rationlp.model.care import Care
 from rationlp.model.proof import certify
-from rationlp.model.settle import Care
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import ChangedFarm
 from rationlp.wintering.answer import plan_of

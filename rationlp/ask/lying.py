@@ -15,7 +15,7 @@ from rationlp.ask.stores import NOT_EATEN, WHOLE_LOADS, OpenWinter
 from rationlp.farm.feed import Offer
 from rationlp.farm.store import StoreStock
 from rationlp.halving import halve
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.planned import StorePlan, WinterPlan
 from rationlp.records import dataclass
 

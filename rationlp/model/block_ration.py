@@ -25,7 +25,7 @@ from rationlp.model.proof import Certificate, certify, dual_bound
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
 from rationlp.model.settle import TOUCHING, Answer
-from rationlp.model.solve import Status
+from rationlp.model.solution import Status
 from rationlp.model.ties import NEED_TOLERANCE, break_ties
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.nrc_energy import NrcEnergy

@@ -17,7 +17,7 @@ from rationlp.model.cheapest import AtQ, Cheapest, cheaper
 from rationlp.model.points import Point, plain_point, point_at
 from rationlp.model.search import BlockModel
 from rationlp.model.settle import Answer
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 
 MOST_LPS = 1500

@@ -13,13 +13,15 @@ import dataclasses
 from collections.abc import Iterable, Sequence
 from math import inf
 
+from rationlp.model.care import FROM_ANYWHERE
 from rationlp.model.energy import EnergyCurve, LinearRow
 from rationlp.model.lp import Key, Program, Row, Words
 from rationlp.model.points import Held, Point, point_at, point_rows
 from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.rumen import rumen_coefficients
-from rationlp.model.solve import LiveModel, Solution, Status
+from rationlp.model.solution import Solution, Status
+from rationlp.model.solve import LiveModel
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.nrc_energy import NrcEnergy
 from rationlp.records import dataclass
@@ -44,33 +46,6 @@ _MOST_LEVELS = 256
 _Levels = tuple[float, float, float]
 _Entries = tuple[int, list[tuple[int, float]]]
 """Number of a row, and its entries: number of the column and coefficient."""
-
-
-@dataclass(frozen=True)
-class Care:
-    """How a model is settled. passes: most programmes until D stands still. rounds: most changes of
-    level. dm: a D that moves by less stands still [share of the largest]; level: the same of a
-    level of feeding [share of it]. reach: around its touch the safe row of a bent curve holds so
-    far [share of the interval of D], `narrows` times as far in each pass. may_go_short: whether
-    energy may be missing on the way, at a price. same: costs that differ by less are the same, and
-    of those the last counts [share].
-    """
-
-    passes: int = 40
-    rounds: int = 8
-    dm: float = 1e-9
-    level: float = 1e-8
-    reach: float = 1.0
-    narrows: float = 1.0
-    may_go_short: bool = True
-    same: float = 0.0
-
-
-FROM_ANYWHERE = Care()
-TOGETHER = Care(dm=3e-10, level=1e-7, reach=0.15, same=1e-12)
-"""For blocks that share stores: each begins near its own cheapest ration."""
-FROM_NEARBY = Care(12, 12, 1e-9, 1e-10, 0.15, 0.3, may_go_short=False, same=1e-12)
-"""For a model kept open, which goes on from its last answer."""
 
 
 class Part:

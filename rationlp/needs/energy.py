@@ -163,7 +163,7 @@ class EnergyNeed:
         )
 
     def level_of_ration(self, parts: Parts) -> Level:
-        """What the protein of a ration goes by; inf where its energy density can make no such gain."""
+        """What the protein of a ration goes by; inf where its energy density makes no such gain."""
         dm = sum(kg for _, kg in parts)
         me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
         return self.feeding_level(me / dm / GE_MJ_PER_KG_DM)

@@ -10,7 +10,7 @@ from rationlp.farm.store import Spread
 from rationlp.model.lines import supply_lines
 from rationlp.model.proof import Certificate
 from rationlp.model.ration import amounts_of, eat, excess, priced_extras
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.model.words import sentences
 from rationlp.needs.energy import plain_level
 from rationlp.planned import Hectares, PlanProof, PlanRation, Purchase, Sale, StorePlan, WinterPlan

@@ -16,7 +16,7 @@ from rationlp.model.bound import GAP_TARGET, prove
 from rationlp.model.levels import search_levels
 from rationlp.model.lp import Key
 from rationlp.model.search import BlockModel
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.records import dataclass
 from rationlp.wintering.search import WinterModel
 

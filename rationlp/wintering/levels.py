@@ -16,7 +16,7 @@ from rationlp.model.points import Held, Point
 from rationlp.model.proof import Certificate, certify
 from rationlp.model.ration import NOTHING_KG, eat, excess
 from rationlp.model.settle import Answer, Round
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.records import dataclass
 from rationlp.wintering.search import WinterModel, finish
 

@@ -17,7 +17,7 @@ from rationlp.model.lp import Column, Key, Row
 from rationlp.model.ration import NOTHING_KG, eat
 from rationlp.model.rows.block import Block
 from rationlp.model.settle import Answer
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 from rationlp.records import dataclass
 from rationlp.wintering.alone import Alone

@@ -35,7 +35,8 @@ from rationlp.farm.store import Face, Outlet
 from rationlp.farm.yard_keys import YardRules
 from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.ration import make_blocks
-from rationlp.model.solve import LiveModel, Status
+from rationlp.model.solution import Status
+from rationlp.model.solve import LiveModel
 from rationlp.planned import WinterPlan
 from rationlp.wintering.plan import FED_ONLY, WinterOptions, solve_winter
 

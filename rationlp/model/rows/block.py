@@ -50,6 +50,18 @@ class Pair:
     share: float
 
 
+class _FeedColumns(dict[str, Key]):
+    """The column of a feed by its id, made when it is first asked for."""
+
+    def __init__(self, key: Key) -> None:
+        super().__init__()
+        self._kind, *self._whose = key
+
+    def __missing__(self, offer_id: str) -> Key:
+        key = self[offer_id] = (self._kind, offer_id, *self._whose)
+        return key
+
+
 @dataclass(frozen=True)
 class Block:
     """One group in one period.
@@ -91,7 +103,7 @@ class Block:
 
     def feed(self, offer: Offer) -> Key:
         """The column of an offer."""
-        return self.key("feed", offer.id)
+        return self._feed_columns[offer.id]
 
     def fed(self, amounts: Mapping[str, float]) -> list[tuple[Offer, float]]:
         """The feeds of a ration, in the farm's order, with their amounts [kg DM a head a day]."""
@@ -125,6 +137,11 @@ class Block:
     def feed_keys(self) -> tuple[Key, ...]:
         """The columns of the offers, in their order."""
         return tuple(self.feed(offer) for offer in self.offers)
+
+    @cached_property
+    def _feed_columns(self) -> _FeedColumns:
+        """One key a feed: hundreds of rows of a long winter share it."""
+        return _FeedColumns(self.key("feed"))
 
     @cached_property
     def protein(self) -> tuple[AnyFigures, ...]:
