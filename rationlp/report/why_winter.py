@@ -49,17 +49,26 @@ def binding_table(why: WinterWhy, currency: str) -> Table:
         Column("when", "When"),
     )
     rows, decimals = [], []
-    for one in why.binding:
-        if one.cost * one.head_days < _TOLD:
+    for limit in why.binding:
+        if limit.cost * limit.head_days < _TOLD:
             continue
-        if one.always:
-            when = "all winter"
+        if limit.always:
+            spans = "all winter"
         else:
-            when = "; ".join(f"{first} to {last}" for first, last in one.spans)
+            spans = "; ".join(f"{first} to {last}" for first, last in limit.spans)
         rows.append(
-            (one.name, one.what, one.unit, one.cost, one.least, one.most, one.days / 7.0, when)
+            (
+                limit.name,
+                limit.what,
+                limit.unit,
+                limit.cost,
+                limit.least,
+                limit.most,
+                limit.days / 7.0,
+                spans,
+            )
         )
-        decimals.append(_places(one.cost))
+        decimals.append(_places(limit.cost))
     notes = (_NOTE,) if rows else ()
     return Table(
         "why",
