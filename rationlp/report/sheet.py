@@ -26,8 +26,10 @@ from rationlp.report.tables.table import Table, shown
 from rationlp.report.terminal import CLOSING_LINE
 from rationlp.result import SupplyLine
 from rationlp.yard.day_facts import SheetFacts
+from rationlp.yard.loads import PremixLine
 from rationlp.yard.sheets import GroupSheet
 
+NOTHING_TO_DO = "Rounding moved nothing by enough to act on."
 FINER = "Weigh finer, or put out a little more or less."
 SHARED_OUT = (
     "This is what can be shared out, not what they need: ask before you feed it. `rationlp winter"
@@ -128,10 +130,15 @@ def load_line(weights: Iterable[tuple[str, str]]) -> str:
 def _premix(sheet: GroupSheet) -> str:
     """What the premix of a load holds, in a sentence; empty where there is none."""
     lines = () if sheet.mix is None else sheet.mix.load.premix
-    told = "; ".join(f"{line.kg:,g} {line.name}" for line in lines)
+    told = "; ".join(f"{_premix_kg(line)} {line.name}" for line in lines)
     if told:
         return f"Premix, mixed by hand first, in kg: {told}."
     return ""
+
+
+def _premix_kg(line: PremixLine) -> str:
+    """A weight as a hand scale shows it: the carrier needs no grams."""
+    return shown(line.kg, 1) if line.carrier else f"{line.kg:,g}"
 
 
 def _lead(sheet: GroupSheet) -> str:
@@ -185,24 +192,21 @@ def _tables(sheet: GroupSheet) -> Iterator[Table]:
 
 
 def after_rounding(sheet: GroupSheet) -> tuple[str, bool]:
-    """What rounding did to needs and limits, in sentences, and whether all that were kept are so to
-    within what weights are aimed at (1 %); limits for safety are kept to the last gram. What was
-    short before rounding is said too.
+    """What rounding did to needs and limits as far as it asks for something to be done, in
+    sentences, and whether nothing does; limits for safety are kept to the last gram. What was
+    missed by as much before rounding is said too.
     """
     passed = sorted(_passed_by_rounding(sheet), key=lambda one: -one.by)
-    near = loading_figure("aim_straight")
-    far = [one for one in passed if one.by > near or one.safety]
+    far = [one for one in passed if one.asks_for_action]
+    sentence = NOTHING_TO_DO
     if far:
         told = "; ".join(f"{one.title} {shown(one.by, 1, 'up')} % {one.words}" for one in far)
         sentence = f"After rounding: {told}. {FINER}"
-    elif passed:
-        most = f"{passed[0].title}, {shown(passed[0].by, 1, 'up')} %"
-        sentence = (
-            f"Rounding took no need or limit past its mark by more than {near:g} % (most: {most})."
-        )
-    else:
-        sentence = "Rounding took no need or limit past its mark."
-    before = _before_rounding(sheet)
+    before = [
+        f"{one.title} {shown(one.by, 1, 'up')} % {one.words}"
+        for one in _before_rounding(sheet)
+        if one.asks_for_action
+    ]
     if before:
         sentence += f" Before rounding already: {'; '.join(before)}."
     return sentence, not far
@@ -218,6 +222,15 @@ class _Past:
     by: float
     words: str
     safety: bool
+
+    @property
+    def asks_for_action(self) -> bool:
+        """Whether it is by so much, or of such a kind, that somebody should weigh otherwise."""
+        if self.safety:
+            return self.by > 0.0
+        if self.words == _SIDES[SHORT]:
+            return self.by > loading_figure("act_need")
+        return self.by > loading_figure("act_limit")
 
 
 _SIDES = {SHORT: "below its need or least", OVER: "above its most"}
@@ -245,21 +258,16 @@ def _passed_by_rounding(sheet: GroupSheet) -> Iterator[_Past]:
             yield _Past(limit.title, 100.0 * limit.by, _LIMIT_SIDES[limit.side], limit.safety)
 
 
-def _before_rounding(sheet: GroupSheet) -> list[str]:
-    """What the ration did not keep before anything was rounded, in words."""
+def _before_rounding(sheet: GroupSheet) -> Iterator[_Past]:
+    """What the ration did not keep before anything was rounded."""
     limits = sheet.before.needs.limits
-    words = []
     for line in sheet.before.supply:
         word = standing_in(line, sheet.before.needs)
         if word in _SIDES:
-            words.append(
-                f"{line.title} {shown(_passed_by(line, limits), 1, 'up')} % {_SIDES[word]}"
-            )
+            safety = line.quantity in FOR_SAFETY
+            yield _Past(line.title, _passed_by(line, limits), _SIDES[word], safety)
     for limit in sheet.passed_before:
-        words.append(
-            f"{limit.title} {shown(100.0 * limit.by, 1, 'up')} % {_LIMIT_SIDES[limit.side]}"
-        )
-    return words
+        yield _Past(limit.title, 100.0 * limit.by, _LIMIT_SIDES[limit.side], limit.safety)
 
 
 def _passed_by(line: SupplyLine, limits: Iterable[DietLimit]) -> float:
