@@ -26,8 +26,10 @@ from rationlp.report.tables.table import Table, shown
 from rationlp.report.terminal import CLOSING_LINE
 from rationlp.result import SupplyLine
 from rationlp.yard.day_facts import SheetFacts
+from rationlp.yard.loads import PremixLine
 from rationlp.yard.sheets import GroupSheet
 
+NOTHING_TO_DO = "Rounding moved nothing by enough to act on."
 FINER = "Weigh finer, or put out a little more or less."
 SHARED_OUT = (
     "This is what can be shared out, not what they need: ask before you feed it. `rationlp winter"
@@ -132,8 +134,13 @@ def _premix(sheet: GroupSheet) -> str:
     """What the premix of a load holds, in a sentence; empty where there is none."""
     if sheet.mix is None or not sheet.mix.load.premix:
         return ""
-    parts = "; ".join(f"{line.kg:,g} {line.name}" for line in sheet.mix.load.premix)
+    parts = "; ".join(f"{_premix_kg(line)} {line.name}" for line in sheet.mix.load.premix)
     return f"Premix, mixed by hand first, in kg: {parts}."
+
+
+def _premix_kg(line: PremixLine) -> str:
+    """A weight as a hand scale shows it: the carrier needs no grams."""
+    return shown(line.kg, 1) if line.carrier else f"{line.kg:,g}"
 
 
 def _lead(sheet: GroupSheet) -> str:
@@ -194,27 +201,23 @@ def _tables(sheet: GroupSheet) -> Iterator[Table]:
 
 
 def after_rounding(sheet: GroupSheet) -> tuple[str, bool]:
-    """What rounding did to needs and limits, in sentences, and whether all that were kept are so to
-    within what weights are aimed at (1 %); limits for safety are kept to the last gram. What was
-    short before rounding is said too.
+    """What rounding did to needs and limits as far as it asks for something to be done, in
+    sentences, and whether nothing does; limits for safety are kept to the last gram. What was
+    missed by as much before rounding is said too.
     """
     passed = sorted(_passed_by_rounding(sheet), key=lambda limit: -limit.by)
-    near = loading_figure("aim_straight")
-    far = [limit for limit in passed if limit.by > near or limit.safety]
+    far = [limit for limit in passed if limit.asks_for_action]
+    sentence = NOTHING_TO_DO
     if far:
         limits = "; ".join(
             f"{limit.title} {shown(limit.by, 1, 'up')} % {limit.words}" for limit in far
         )
         sentence = f"After rounding: {limits}. {FINER}"
-    elif passed:
-        farthest = f"{passed[0].title}, {shown(passed[0].by, 1, 'up')} %"
-        sentence = (
-            f"Rounding took no need or limit past its mark by more than {near:g} %"
-            f" (most: {farthest})."
-        )
-    else:
-        sentence = "Rounding took no need or limit past its mark."
-    before = _before_rounding(sheet)
+    before = [
+        f"{limit.title} {shown(limit.by, 1, 'up')} % {limit.words}"
+        for limit in _before_rounding(sheet)
+        if limit.asks_for_action
+    ]
     if before:
         sentence += f" Before rounding already: {'; '.join(before)}."
     return sentence, not far
@@ -230,6 +233,15 @@ class _Past:
     by: float
     words: str
     safety: bool
+
+    @property
+    def asks_for_action(self) -> bool:
+        """Whether it is by so much, or of such a kind, that somebody should weigh otherwise."""
+        if self.safety:
+            return self.by > 0.0
+        if self.words == _SIDES[SHORT]:
+            return self.by > loading_figure("act_need")
+        return self.by > loading_figure("act_limit")
 
 
 _SIDES = {SHORT: "below its need or least", OVER: "above its most"}
@@ -257,21 +269,16 @@ def _passed_by_rounding(sheet: GroupSheet) -> Iterator[_Past]:
             yield _Past(limit.title, 100.0 * limit.by, _LIMIT_SIDES[limit.side], limit.safety)
 
 
-def _before_rounding(sheet: GroupSheet) -> list[str]:
-    """What the ration did not keep before anything was rounded, in words."""
+def _before_rounding(sheet: GroupSheet) -> Iterator[_Past]:
+    """What the ration did not keep before anything was rounded."""
     limits = sheet.before.needs.limits
-    sentences = []
     for line in sheet.before.supply:
         word = standing_in(line, sheet.before.needs)
         if word in _SIDES:
-            sentences.append(
-                f"{line.title} {shown(_passed_by(line, limits), 1, 'up')} % {_SIDES[word]}"
-            )
+            safety = line.quantity in FOR_SAFETY
+            yield _Past(line.title, _passed_by(line, limits), _SIDES[word], safety)
     for limit in sheet.passed_before:
-        sentences.append(
-            f"{limit.title} {shown(100.0 * limit.by, 1, 'up')} % {_LIMIT_SIDES[limit.side]}"
-        )
-    return sentences
+        yield _Past(limit.title, 100.0 * limit.by, _LIMIT_SIDES[limit.side], limit.safety)
 
 
 def _passed_by(line: SupplyLine, limits: Iterable[DietLimit]) -> float:

@@ -164,7 +164,7 @@ def make_yard(
     if runs is None:
         waste = {name: stock.trough_loss for name, stock in stocks.items()}
         runs = winter_runs(farm, periods, waste)
-    bedded = {store.id: _bedding(farm, store.id, periods, runs) for store in farm.stores}
+    bedded = {store.id: bedding_t_dm(farm, store.id, periods, runs) for store in farm.stores}
     free = {}
     for store in farm.stores:
         stock = stocks[store.id]
@@ -203,7 +203,7 @@ def _oversold(farm: Farm, free: Mapping[str, float]) -> list[Finding]:
     return findings
 
 
-def _bedding(
+def bedding_t_dm(
     farm: Farm, store: str, periods: Sequence[Period], runs: Sequence[Run]
 ) -> tuple[float, ...]:
     """t DM of a store that go under animals in each period."""

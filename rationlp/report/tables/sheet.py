@@ -100,7 +100,7 @@ def premix_table(load: Load) -> Table:
         if line.bag_loads is not None:
             remark = f"{shown(line.bag_loads, 0 if line.bag_loads >= 10.0 else 1)} loads"
         rows.append((line.name, float(line.kg), remark))
-        places.append(_places(line.kg))
+        places.append(1 if line.carrier else _places(line.kg))
     if rows:
         rows.append(("Together", float(sum(line.kg for line in load.premix)), ""))
         places.append(_places(round(sum(line.kg for line in load.premix), 2)))
