@@ -3,6 +3,7 @@ silently the cheapest of the day."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from rationlp.after.followed import DayOfPlan, day_of_plan
@@ -65,9 +66,9 @@ def followed(farm: Farm, day: date | None) -> FollowedPlan:
     in_force = kept_for(farm, day)
     if in_force is not None:
         return in_force
-    from rationlp.wintering.plan import WinterOptions, solve_winter
+    from rationlp.wintering.plan import FED_ONLY, solve_winter
 
     on = day or farm.start
     begun = winter_so_far(farm, farm.start, on)
-    plan = plan_on(begun, solve_winter(begun.farm, WinterOptions(ceilings=True), begun.stocks))
+    plan = plan_on(begun, solve_winter(begun.farm, replace(FED_ONLY, worded=True), begun.stocks))
     return FollowedPlan(MADE_NOW, plan, "", begun.farm, on, None)

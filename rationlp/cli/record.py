@@ -19,6 +19,7 @@ from rationlp.report.in_force import way_lines
 from rationlp.report.json_answer import document
 from rationlp.report.record import record_story, rules_of
 from rationlp.report.story import Story
+from rationlp.wintering.plan import FED_ONLY
 from rationlp.yard.record import record_facts
 
 USUAL_WEEKS, MOST_WEEKS = 8, 60
@@ -52,7 +53,7 @@ def solve(read: Farm, options: Options) -> Solved:
     """The plan in force on a day, else a plan made from that day."""
     in_force = kept_for(read, day_of_winter(read, options.on))
     if in_force is None:
-        return Solved(planned(read, options.on, ceilings=False), None)
+        return Solved(planned(read, options.on, FED_ONLY), None)
     plan = in_force.plan
     return Solved(replace(plan, carried=(*way_lines(in_force.way), *plan.carried)), in_force)
 

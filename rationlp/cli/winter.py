@@ -54,7 +54,8 @@ SAME_T_DM = 1e-6
 again.
 """
 
-
+PRICED = WinterOptions(ceilings=True)
+"""A plan with the price above which to buy none, of every feed."""
 NOT_KEPT = (
     "Not kept: no plan of the farm's own feeds goes with the plan for the spread. Give what it buys"
     " in [[bought]] with your price, or keep the cheapest plan with `--keep` alone."
@@ -92,7 +93,8 @@ def solve(read: Farm, options: Options) -> Solved | WinterByStandards:
     if options.since is not None:
         earlier = read_earlier(options.since)
     begun = begun_on(read, options.start)
-    plan = plan_from(begun, options.start, options.periods, measured_again(read, earlier))
+    measured, wanted = measured_again(read, earlier), _wanted(options)
+    plan = plan_from(begun, options.start, options.periods, measured, wanted)
     eaten: tuple[StoreSoFar, ...] = ()
     if earlier is not None:
         eaten = so_far(earlier, begun.stocks or farm_stocks(read), plan.periods[0].first)
@@ -107,14 +109,19 @@ def solve(read: Farm, options: Options) -> Solved | WinterByStandards:
     return replace(solved, unfed=unfed_winters(plan.farm, asked, stocks_of(plan), first))
 
 
+def _wanted(options: Options) -> WinterOptions:
+    """What is worked out with the plan: only what is shown or kept."""
+    whole = options.whole or bool(options.keep)
+    return replace(PRICED, beside=whole, worded=whole)
+
+
 def _compared(read: Farm, options: Options) -> WinterByStandards:
     """The cheapest plans by two standards: making them practical would blur the difference."""
     begun = begun_on(read, options.start)
 
     def plan_of(farm: Farm) -> WinterPlan:
-        return plan_from(
-            replace(begun, farm=farm), options.start, options.periods, ceilings=False, tidy=False
-        )
+        own = replace(begun, farm=farm)
+        return plan_from(own, options.start, options.periods, wanted=WinterOptions(tidy=False))
 
     return winter_by_standards(begun.farm, plan_of)
 
@@ -130,7 +137,8 @@ def story(solved: Solved | WinterByStandards, options: Options) -> Story:
     if isinstance(solved, WinterByStandards):
         compared = solved
         return winter_by_standards_story(compared, lambda: document("winter_standards", compared))
-    beside = Beside(solved.begun.so_far, forage_left_lying(solved.plan), solved.eaten)
+    lying = forage_left_lying(solved.plan, priced=options.whole)
+    beside = Beside(solved.begun.so_far, lying, solved.eaten)
     beside = replace(
         beside, safe=options.safe is not None, spread=solved.spread, unfed=solved.unfed
     )
@@ -246,15 +254,12 @@ def measured_again(farm: Farm, earlier: EarlierPlan | None) -> frozenset[str]:
     )
 
 
-def planned(
-    farm: Farm, start: str | None, periods: Periods | None = None, ceilings: bool = True
-) -> WinterPlan:
-    """The plan from a day on, by the log and in periods of the person's choice. ceilings: with the
-    price above which to buy none, of every feed. Raises InputError
+def planned(farm: Farm, start: str | None, wanted: WinterOptions = PRICED) -> WinterPlan:
+    """The plan from a day on, by the log. wanted: what is worked out with it. Raises InputError
     (IN504) for what is no day of the winter, (IN730) where nobody can say what is left in the
     stores.
     """
-    return plan_from(begun_on(farm, start), start, periods, ceilings=ceilings)
+    return plan_from(begun_on(farm, start), start, None, wanted=wanted)
 
 
 def begun_on(farm: Farm, start: str | None) -> WinterSoFar:
@@ -267,18 +272,17 @@ def plan_from(
     start: str | None,
     periods: Periods | None,
     measured: Collection[str] = (),
-    ceilings: bool = True,
-    tidy: bool = True,
+    wanted: WinterOptions = PRICED,
 ) -> WinterPlan:
     """The plan of the rest of a winter, in periods of the person's choice. Where neither a log nor
     a kept plan says what is in store, what the plan of the whole winter would have fed is taken
-    off. measured: ids of stores measured again all the same. tidy: made practical to weigh.
+    off. measured: ids of stores measured again all the same. wanted: what is worked out with it.
     """
     farm = begun.farm
     if periods is not None:
         winter = Winter(farm.start, farm.turnout)
         farm = replace(farm, periods=periods_of(winter, periods.value))
-    options = WinterOptions(start=first_planned(begun.farm, start), ceilings=ceilings, tidy=tidy)
+    options = replace(wanted, start=first_planned(begun.farm, start))
     if begun.stocks is None:
         return plan_carried(farm, options, measured)
     return plan_on(begun, solve_winter(farm, options, begun.stocks))

@@ -14,6 +14,7 @@ from rationlp.chances.spread_answer import (
     SpreadPlan,
 )
 from rationlp.report.dates import day_words
+from rationlp.report.wording import more_or_less
 
 LEAST_T, LEAST_HEAD = 0.5, 0.5
 LEAST_MONEY = 0.5
@@ -116,8 +117,7 @@ def lost(plan: SpreadPlan, costs: Costs) -> str:
         return "more than any price, as some winter could not be fed"
     if costs.money >= LEAST_MONEY:
         return f"{plan.farm.currency} {costs.money:,.0f}{apart(plan, costs.priced)}"
-    beside = apart(plan, costs.priced)
-    return f"no money{beside}" if beside else "nothing"
+    return _no_money(apart(plan, costs.priced))
 
 
 def worth(plan: SpreadPlan, costs: Costs) -> str:
@@ -126,18 +126,23 @@ def worth(plan: SpreadPlan, costs: Costs) -> str:
     beside = apart(plan, -costs.priced)
     if costs.money >= LEAST_MONEY:
         return f"up to {plan.farm.currency} {costs.money:,.0f}{beside}"
-    return f"no money{beside}" if beside else "nothing"
+    return _no_money(beside)
+
+
+def _no_money(beside: str) -> str:
+    if not beside:
+        return "nothing"
+    return f"no money{beside}"
 
 
 def apart(plan: SpreadPlan, priced: float) -> str:
     """What priced shortages and excess come to, where that is worth a word."""
     if abs(priced) < plan.worth_a_word:
         return ""
-    change = f"{plan.farm.currency} {abs(priced):,.0f}"
-    word = "more" if priced > 0.0 else "less"
-    return f" (minerals short and energy above need count {change} {word}, which nobody pays)"
+    change = more(plan, priced)
+    return f" (minerals short and energy above need count {change}, which nobody pays)"
 
 
 def more(plan: SpreadPlan, amount: float) -> str:
-    word = "more" if amount >= 0.0 else "less"
-    return f"{plan.farm.currency} {abs(amount):,.0f} {word}"
+    """An amount, and whether it is more or less [currency]."""
+    return f"{plan.farm.currency} {abs(amount):,.0f} {more_or_less(amount)}"

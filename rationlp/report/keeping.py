@@ -33,7 +33,7 @@ def keep_plan(plan: WinterPlan, farm: Path | None = None, ways: Sequence[WayOn] 
     if not plan.rations:
         remedy = "make the winter possible first: `rationlp winter FARM` says what would be enough"
         raise InputError([Finding("IN799", "--keep", "there is no plan to keep", remedy)])
-    place = Path(plan.farm.place) if farm is None else farm
+    place = farm or Path(plan.farm.place)
     path, text = plan_file(place), plan_text(plan, ways)
     older = None
     if path.exists():

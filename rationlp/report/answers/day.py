@@ -51,11 +51,11 @@ def made_from(followed: FollowedPlan | None) -> MadeFrom:
     says = made_from_lines(followed)
     if followed is None:
         return MadeFrom(CHEAPEST, None, None, says, None)
-    periods = followed.plan.periods
-    name = None
+    name, first = None, None
     if followed.how == IN_FORCE:
         name = followed.name
-    first = periods[0].first if periods else None
+    if followed.plan.periods:
+        first = followed.plan.periods[0].first
     return MadeFrom(followed.how, name, first, says, followed.since, followed.way)
 
 
@@ -142,7 +142,10 @@ def supply_answer(
 ) -> SupplyAnswer:
     """What each fed ration gives. reasons: by group id."""
     why = reasons or {}
-    groups = (FedOfGroup(one, facts.cautions[one.group], why.get(one.group)) for one in facts.fed)
+    groups = (
+        FedOfGroup(supply, facts.cautions[supply.group], why.get(supply.group))
+        for supply in facts.fed
+    )
     return SupplyAnswer(farm, facts.called_for, tuple(groups), from_plan)
 
 
