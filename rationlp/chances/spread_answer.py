@@ -110,7 +110,8 @@ class AtTheMark:
     held_share: what each store holds as a share of what is thought, by id [-]. buy_t_dm: forage to
     buy then, lying_t_dm: what lies ready, by id; put_out_t_dm: of each store from then until late
     winter, by id [t DM]. price_per_t_fresh: of forage then, by id [currency/t fresh].
-    sell_head: animals to sell then, by group id.
+    sell_head: animals to sell then, by group id. left_per_t_fresh: what forage counts for that is
+    left at turnout, by id [currency/t fresh].
     """
 
     light: float
@@ -121,6 +122,7 @@ class AtTheMark:
     put_out_t_dm: dict[str, float]
     price_per_t_fresh: dict[str, float]
     sell_head: dict[str, float]
+    left_per_t_fresh: dict[str, float]
 
 
 @dataclass(frozen=True)
@@ -198,9 +200,10 @@ class SpreadPlan:
     WS, had each winter been known. course: RP, the plan for the spread; planned again: EEV, the
     autumn of the cheapest plan with the rest planned again. asked_for: as `course`, but with the
     share or the weight that was asked for. know_stock, know_turnout: what knowing the one in
-    autumn, the other at the turn of the year would save in a mean winter [currency]. without_late:
-    what can be fed after this autumn with no forage bought late, counted on fresh draws. fresh:
-    what both autumns cost on fresh draws, None where one of them cannot be fed.
+    autumn, the other at the turn of the year would save in a mean winter [currency]; read_marks:
+    what is saved by seeing at the turn of the year, not in late winter, what is in store.
+    without_late: what can be fed after this autumn with no forage bought late, counted on fresh
+    draws. fresh: what both autumns cost on fresh draws, None where one of them cannot be fed.
     """
 
     farm: Farm
@@ -219,6 +222,7 @@ class SpreadPlan:
     late_days: int
     know_stock: Costs
     know_turnout: Costs
+    read_marks: Costs
     without_late: WithoutLate
     fresh: FreshCost | None
     figures: tuple[ChanceRow, ...] = field(default_factory=tuple)

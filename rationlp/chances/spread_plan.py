@@ -140,6 +140,7 @@ def _answer(
         late.late_days,
         costs_more(course, stock_known),
         costs_more(course, turnout_known),
+        costs_more(courses.of(seen={STOCK: 2}), course),
         without_late(template, courses.autumn(kept)),
         fresh_cost(template, (again, courses.autumn(again)), (kept, courses.autumn(kept))),
         tuple(chance_rows().values()),
@@ -249,7 +250,10 @@ def _mark(layout: TreeLayout, node: Node, values: Mapping[Key, float]) -> AtTheM
         sale.group: layout.yard.farm.group(sale.group).head * values["sell", sale.group, node.mark]
         for sale in layout.yard.farm.later.sales
     }
-    return AtTheMark(1.0 - furthest, sum(buy.values()), held, buy, lying, put_out, prices, sell)
+    left = {offer.id: layout.market.left_price(offer) for offer in layout.forages}
+    return AtTheMark(
+        1.0 - furthest, sum(buy.values()), held, buy, lying, put_out, prices, sell, left
+    )
 
 
 def _nearest(winters: tuple[ListedWinter, ...]) -> tuple[ListedWinter, ListedWinter]:

@@ -139,7 +139,9 @@ def chances_lines(plan: SpreadPlan, risk: HeldRisk) -> Iterator[str]:
     yield from _mark_lines(plan)
     yield (
         f"Measuring now what is in store (cores) is worth {worth(plan, plan.know_stock)},"
-        f" knowing turnout by {day_words(plan.stages[1])} {worth(plan, plan.know_turnout)}."
+        f" reading the marks on {day_words(plan.stages[1])} and not later"
+        f" {worth(plan, plan.read_marks)}, knowing turnout by then"
+        f" {worth(plan, plan.know_turnout)}."
     )
 
 

@@ -122,6 +122,8 @@ def lost(plan: SpreadPlan, costs: Costs) -> str:
 
 def worth(plan: SpreadPlan, costs: Costs) -> str:
     """What knowing is worth at most."""
+    if isinf(costs.money):
+        return "more than any price, as without it some winter could not be fed"
     # What not knowing adds to them, knowing takes away.
     beside = apart(plan, -costs.priced)
     if costs.money >= LEAST_MONEY:
