@@ -112,4 +112,5 @@ def test_keep_of_a_farm_that_needs_nothing_else(tmp_path: Path) -> None:
     told = runner.invoke(app, ["winter", str(farm), "--safe", "mean", "--keep"])
     assert told.exit_code == 0, told.output
     assert "the cheapest plan is kept" in told.output
+    assert "the way on from 25 December for stores" in " ".join(told.output.split())
     assert (farm / "plan.json").is_file()
