@@ -130,7 +130,7 @@ class ContractNow:
     """A bought feed on contract. signed_t: to sign now [t fresh]; price, spot: on contract and as
     bought now; turns: price on contract above which none is signed [currency/t fresh], 0 where
     none is at any. forward, by_month: money of a mean winter and of the dearest tenth with the
-    contract, and all of it bought as it is eaten [currency].
+    contract, and all of it bought as it is eaten, None where that cannot feed all [currency].
     """
 
     offer: str
@@ -140,7 +140,7 @@ class ContractNow:
     spot: float
     turns: float
     forward: tuple[float, float]
-    by_month: tuple[float, float]
+    by_month: tuple[float, float] | None
 
 
 @dataclass(frozen=True)

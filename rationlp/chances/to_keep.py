@@ -64,4 +64,4 @@ def keep_remarks(spread: SpreadPlan) -> Iterator[str]:
                 f"Planned for the spread: buy {forage.spread_t_dm:.0f} t DM of {forage.name} before"
                 f" {day}, what the rations take of it included, and keep the rest."
             )
-    yield f"On {day} measure what is in store and plan again from that day."
+    yield f"On {day} measure what is in store and log it: the sheets go on by what that shows."

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import isinf
 
 from rationlp.chances.risk import HeldRisk
-from rationlp.chances.spread_answer import ForageNow, SpreadPlan
+from rationlp.chances.spread_answer import AtTheMark, ForageNow, SpreadPlan
 from rationlp.chances.unfed import UnfedWinter
 from rationlp.planned import WayOn
 from rationlp.report.chances_actions import (
@@ -295,10 +295,19 @@ def _mark_lines(plan: SpreadPlan) -> Iterator[str]:
         yield f"Look at the stores on {day}: even light ones need no forage bought then."
         return
     marks = "; ".join(
-        f"{100.0 * one.light:.0f} % less than thought, buy {one.bought_t_dm:.0f} t DM of forage"
+        f"{100.0 * one.light:.0f} % less than thought ({_left_then(plan, one):.0f} t DM in all),"
+        f" buy {one.bought_t_dm:.0f} t DM of forage"
         for one in sorted(needed, key=lambda one: one.light)
     )
     yield f"Look at the stores on {day}. If they hold {marks}."
+
+
+def _left_then(plan: SpreadPlan, mark: AtTheMark) -> float:
+    """What all stores hold at a mark when the autumn was fed as planned [t DM]."""
+    return sum(
+        max(store.spread_t_dm - (1.0 - mark.held_share[store.store]) * store.held_t_dm, 0.0)
+        for store in plan.stores
+    )
 
 
 def way_on_lines(ways: Sequence[WayOn]) -> Iterator[str]:

@@ -72,7 +72,7 @@ def test_the_plan_kept_leaves_what_the_plan_for_the_spread_leaves(
     assert more > 0, "a cheapest plan that puts out no more would show nothing"
     told = " ".join(kept.remarks)
     assert "of Big bales, bought before" in told
-    assert "measure what is in store and plan again from that day" in told
+    assert "measure what is in store and log it" in told
 
 
 def test_nothing_is_kept_that_rests_on_a_price_of_ours(
