@@ -213,7 +213,7 @@ def finish(solved: Solved | WinterByStandards, options: Options, inputs: Iterabl
     if solved.spread is not None:
         other = plan_to_keep(solved.plan, solved.spread)
         if other is None:
-            sold = " and ".join(f"{n:.0f} {name}" for name, n in sold_now(solved.spread).items())
+            sold = " and ".join(f"{n:.0f} of {name}" for name, n in sold_now(solved.spread).items())
             tell(NOT_KEPT_YET.format(sold=sold) if sold else NOT_KEPT)
             return
         plan = other

@@ -114,3 +114,17 @@ def test_keep_of_a_farm_that_needs_nothing_else(tmp_path: Path) -> None:
     assert "the cheapest plan is kept" in told.output
     assert "the way on from 25 December for stores" in " ".join(told.output.split())
     assert (farm / "plan.json").is_file()
+
+
+def test_keep_of_a_farm_that_sells_animals_now(tmp_path: Path) -> None:
+    """Cows that fetch more now than at turnout: first they are sold and logged, nothing is kept."""
+    runner = CliRunner()
+    farm = tmp_path / "farm"
+    assert runner.invoke(app, ["new", str(farm), "--like", "few"]).exit_code == 0
+    text = (farm / "farm.toml").read_text(encoding="utf-8")
+    sale = '\n[[early_sales]]\ngroup = "cows"\nnow_per_head = 1000\nturnout_per_head = 900\n'
+    (farm / "farm.toml").write_text(f"{text}{sale}most_head = 5\n", encoding="utf-8")
+    told = runner.invoke(app, ["winter", str(farm), "--safe", "mean", "--keep"])
+    assert told.exit_code == 0, told.output
+    assert "Not kept: sell 5 of Eleven suckler cows first and log it" in told.output
+    assert not (farm / "plan.json").exists()
