@@ -11,7 +11,7 @@ from dataclasses import replace
 from rationlp.after.sofar import used_until
 from rationlp.after.stock import stocks_of
 from rationlp.chances.data import figure
-from rationlp.chances.spread_plan import SOME_T_DM, AtTheMark, SpreadPlan
+from rationlp.chances.spread_answer import SOME_T_DM, AtTheMark, SpreadPlan
 from rationlp.errors import InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
@@ -51,8 +51,25 @@ def ways_on(plan: WinterPlan, spread: SpreadPlan) -> Iterator[WayOn]:
             first,
             {store: stock.edible_t_dm.typical for store, stock in left.items()},
             {names[offer]: t for offer, t in mark.buy_t_dm.items() if t >= SOME_T_DM},
-            _rest(_later(plan.farm, mark), spread, mark, left),
+            _rest(_sold(_later(plan.farm, mark), mark), spread, mark, left),
+            {plan.farm.group(name).name: n for name, n in _sold_heads(mark).items()},
         )
+
+
+def _sold_heads(mark: AtTheMark) -> dict[str, int]:
+    """Whole animals that are sold at a mark, by group id."""
+    return {name: n for name, head in mark.sell_head.items() if (n := round(head)) > 0}
+
+
+def _sold(farm: Farm, mark: AtTheMark) -> Farm:
+    """The farm without the animals that are sold at a mark."""
+    sold = _sold_heads(mark)
+    groups = [
+        replace(group, head=group.head - sold.get(group.id, 0))
+        for group in farm.groups
+        if group.head > sold.get(group.id, 0)
+    ]
+    return replace(farm, groups=tuple(groups))
 
 
 def _rest(

@@ -6,9 +6,10 @@ from collections.abc import Iterator, Sequence
 from math import isinf
 
 from rationlp.chances.risk import HeldRisk
-from rationlp.chances.spread_plan import Costs, ForageNow, SpreadPlan
+from rationlp.chances.spread_answer import ForageNow, SpreadPlan
 from rationlp.chances.unfed import UnfedWinter
 from rationlp.planned import WayOn
+from rationlp.report.chances_actions import action_lines, apart, lost, more, worth
 from rationlp.report.dates import day_words
 from rationlp.report.story import Part, Words, always, full, on_screen
 from rationlp.report.tables.chances import (
@@ -20,14 +21,11 @@ from rationlp.report.tables.chances import (
     spreads_table,
 )
 from rationlp.report.tables.table import shown
-from rationlp.report.wording import more_or_less
 
 LEAST_T = 0.5
 """Tonnes of DM below which nothing is told of."""
 OTHER_SHARE = 0.02
 """Of what a store holds: less than this is no other plan [share]."""
-LEAST_MONEY = 0.5
-"""Less than this is told as no money [currency]."""
 NO_RISK = 0.005
 """A share of winters below this is told as none [-]."""
 NOT_ENOUGH = (
@@ -118,16 +116,21 @@ def chances_lines(plan: SpreadPlan, risk: HeldRisk) -> Iterator[str]:
             f" cheaply by planning again on {turn} ({len(plan.course.winters)} listed winters)."
             " Forage that the plan does not buy now can wait until then."
         )
+        for forage in plan.forages:
+            if forage.ours or forage.later.ours:
+                yield from _buy_lines(plan, forage)
         yield from _mark_lines(plan)
         return
     for forage in plan.forages:
         yield from _buy_lines(plan, forage)
+        yield from _waiting_lines(plan, forage)
+    yield from action_lines(plan)
     yield from _store_lines(plan)
     yield _cost_line(plan)
     yield from _mark_lines(plan)
     yield (
-        f"Measuring now what is in store (cores) is worth {_worth(plan, plan.know_stock)},"
-        f" knowing turnout by {day_words(plan.stages[1])} {_worth(plan, plan.know_turnout)}."
+        f"Measuring now what is in store (cores) is worth {worth(plan, plan.know_stock)},"
+        f" knowing turnout by {day_words(plan.stages[1])} {worth(plan, plan.know_turnout)}."
     )
 
 
@@ -164,7 +167,21 @@ def _buy_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
         )
     else:
         yield f"{today.name}: buy none now at {price} ({whose}){turns}."
-    yield from _waiting_lines(plan, today)
+    yield from _later_lines(plan, today)
+
+
+def _later_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
+    """Whose prices after autumn are, and at which of them the advice turns."""
+    later, money = today.later, plan.farm.currency
+    if not later.ours:
+        return
+    words = (
+        f"Its prices after autumn are ours too, {money} {later.turn_of_year:,.0f} and"
+        f" {later.late_winter:,.0f} a tonne of DM"
+    )
+    if later.turns is not None and today.spread_t_dm >= LEAST_T:
+        words += f": if it costs below {money} {later.turns:,.0f} then, buy none now"
+    yield f"{words}; give yours in [[later]]."
 
 
 def _waiting_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
@@ -172,15 +189,15 @@ def _waiting_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
     turn, late = map(day_words, plan.stages[1:])
     waits, loses = today.waits
     if waits.compared > plan.worth_a_word:
-        yield f"That cannot wait: waiting until {turn} costs {_lost(plan, waits)} on average."
+        yield f"That cannot wait: waiting until {turn} costs {lost(plan, waits)} on average."
         return
     counts = ""
     if plan.asked.most_late is not None and today.spread_t_dm >= LEAST_T:
         counts = f" But for no more late buying than you asked for, buy before {turn}."
     if loses.compared > plan.worth_a_word:
-        yield f"It can wait until {turn}; until {late} it would cost {_lost(plan, loses)}.{counts}"
+        yield f"It can wait until {turn}; until {late} it would cost {lost(plan, loses)}.{counts}"
     else:
-        yield f"It can wait: until {late} that costs {_lost(plan, loses)} on average.{counts}"
+        yield f"It can wait: until {late} that costs {lost(plan, loses)} on average.{counts}"
 
 
 def _turn_words(plan: SpreadPlan, today: ForageNow) -> str:
@@ -196,38 +213,6 @@ def _turn_words(plan: SpreadPlan, today: ForageNow) -> str:
     if dearer:
         return f", some below {at}"
     return ""
-
-
-def _lost(plan: SpreadPlan, costs: Costs) -> str:
-    """What is lost, in money; what is no money apart from it."""
-    if isinf(costs.money):
-        return "more than any price, as some winter could not be fed"
-    if costs.money >= LEAST_MONEY:
-        return f"{plan.farm.currency} {costs.money:,.0f}{_apart(plan, costs.priced)}"
-    return _no_money(_apart(plan, costs.priced))
-
-
-def _worth(plan: SpreadPlan, costs: Costs) -> str:
-    """What knowing is worth at most."""
-    # What not knowing adds to them, knowing takes away.
-    apart = _apart(plan, -costs.priced)
-    if costs.money >= LEAST_MONEY:
-        return f"up to {plan.farm.currency} {costs.money:,.0f}{apart}"
-    return _no_money(apart)
-
-
-def _no_money(apart: str) -> str:
-    if not apart:
-        return "nothing"
-    return f"no money{apart}"
-
-
-def _apart(plan: SpreadPlan, priced: float) -> str:
-    """What priced shortages and excess come to, where that is worth a word."""
-    if abs(priced) < plan.worth_a_word:
-        return ""
-    change = _more(plan, priced)
-    return f" (minerals short and energy above need count {change}, which nobody pays)"
 
 
 def _store_lines(plan: SpreadPlan) -> Iterator[str]:
@@ -252,8 +237,8 @@ def _cost_line(plan: SpreadPlan) -> str:
         f"Over {len(chosen.winters)} listed winters (light to full stores, early to late"
         " springs) the"
         " plan for the spread costs"
-        f" {_more(plan, ordinary)} in the winter as thought, {_more(plan, dearer)} on average"
-        f"{_apart(plan, chosen.priced - again.priced)} and {_more(plan, tenth)} in the"
+        f" {more(plan, ordinary)} in the winter as thought, {more(plan, dearer)} on average"
+        f"{apart(plan, chosen.priced - again.priced)} and {more(plan, tenth)} in the"
         " dearest tenth"
         f" than the cheapest plan's autumn; {late_words(chosen.late_share, again.late_share)}."
     )
@@ -269,10 +254,6 @@ def late_words(spread: float, cheapest: float) -> str:
     if of_spread == "0":
         return "either way no forage is bought late in any of them"
     return f"either way forage is bought late in {of_spread} % of them"
-
-
-def _more(plan: SpreadPlan, amount: float) -> str:
-    return f"{plan.farm.currency} {abs(amount):,.0f} {more_or_less(amount)}"
 
 
 def _mark_lines(plan: SpreadPlan) -> Iterator[str]:

@@ -14,7 +14,8 @@ from rationlp.after.kept import KeptPlan, plan_in_force
 from rationlp.after.ways import plans_fed
 from rationlp.ask.carry_on import winter_so_far
 from rationlp.ask.in_force import FollowedPlan, kept_for
-from rationlp.chances.spread_plan import SpreadAsked, plan_for_spread
+from rationlp.chances.spread_answer import SpreadAsked
+from rationlp.chances.spread_plan import plan_for_spread
 from rationlp.chances.ways_on import ways_on
 from rationlp.cli.app import app
 from rationlp.errors import InputError
