@@ -13,7 +13,8 @@ from rationlp.errors import ProofFailed, SolverTrouble
 from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.proof import Certificate, certify
 from rationlp.model.settle import CEILING_TOLERANCE
-from rationlp.model.solve import LiveModel, Solution, Status, unit_of_money
+from rationlp.model.solution import Solution, Status
+from rationlp.model.solve import LiveModel, unit_of_money
 from rationlp.records import dataclass
 from rationlp.wintering.links import KG_PER_T
 

@@ -198,15 +198,15 @@ class TreeLayout:
                 used += sum(values["sold", outlet.id, store, node.mark] for node in way)
         return used
 
-    def put_out_t_dm(self, store: str, values: Mapping[Key, float]) -> float:
-        """What is put out of a store in autumn [t DM]."""
-        eaten = self._eaten(store, self.tree.nodes[:1])
+    def put_out_t_dm(self, offer: str, values: Mapping[Key, float], node: Node) -> float:
+        """What is put out of a store or a bought forage in a node [t DM]."""
+        eaten = self._eaten(offer, (node,))
         return sum(t * values[key] for key, t in eaten.items())
 
     def autumn_t_dm(self, store: str, values: Mapping[Key, float]) -> float:
         """What is fed and sold of a store in autumn [t DM]."""
         node = self.tree.nodes[0]
-        used = self.put_out_t_dm(store, values)
+        used = self.put_out_t_dm(store, values, node)
         for outlet in self.yard.farm.outlets:
             if store in outlet.stores:
                 used += values["sold", outlet.id, store, node.mark]

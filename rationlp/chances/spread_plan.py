@@ -14,7 +14,7 @@ from rationlp.chances.data import ChanceRow, chance_rows
 from rationlp.chances.layout import TreeLayout
 from rationlp.chances.market import make_market
 from rationlp.chances.template import Template, make_template
-from rationlp.chances.tree import make_tree
+from rationlp.chances.tree import Node, make_tree
 from rationlp.chances.winters import (
     PRICE,
     STOCK,
@@ -114,10 +114,18 @@ class StoreKept:
 class AtTheMark:
     """What to do at the turn of the year by what the stores show. light: share by which the clamps
     hold less than thought [-], below 0 for more. bought_t_dm: forage to buy then [t DM].
+    held_share: what each store holds as a share of what is thought, by id [-]. buy_t_dm: forage to
+    buy then, lying_t_dm: what lies ready, by id; put_out_t_dm: of each store from then until late
+    winter, by id [t DM]. price_per_t_fresh: of forage then, by id [currency/t fresh].
     """
 
     light: float
     bought_t_dm: float
+    held_share: dict[str, float]
+    buy_t_dm: dict[str, float]
+    lying_t_dm: dict[str, float]
+    put_out_t_dm: dict[str, float]
+    price_per_t_fresh: dict[str, float]
 
 
 @dataclass(frozen=True)
@@ -323,28 +331,35 @@ def _store(courses: _Courses, store: str, mean: Course, kept: Course) -> StoreKe
         stock - courses.alone.autumn_t_dm(store, mean.values),
         stock - courses.layout.autumn_t_dm(store, kept.values),
     ]
-    put_out = courses.layout.put_out_t_dm(store, kept.values)
+    put_out = courses.layout.put_out_t_dm(store, kept.values, courses.layout.tree.nodes[0])
     return StoreKept(store, name, stock, left[0], left[1], put_out)
 
 
 def _marks(courses: _Courses, kept: Course) -> tuple[AtTheMark, ...]:
     """What is bought at the turn of the year, by what the stores then show; ordinary prices."""
     layout = courses.layout
-    found = {}
+    marks = {}
     for node in layout.tree.nodes:
         winter = layout.winter_of(node)
-        if node.stage != 1 or abs(winter.price) > 1e-9:
-            continue
-        shares = [
-            held_share(layout.market.spreads, store.id, winter) for store in layout.yard.farm.stores
-        ]
-        furthest = max(shares, key=lambda share: abs(1.0 - share), default=1.0)
-        bought = sum(
-            kept.values["buy", offer.id, node.mark] * offer.feed.dm_g_per_kg / KG_PER_T
-            for offer in layout.forages
-        )
-        found[winter.stock] = AtTheMark(1.0 - furthest, bought)
-    return tuple(found[z] for z in sorted(found))
+        if node.stage == 1 and abs(winter.price) < 1e-9:
+            marks[winter.stock] = _mark(layout, node, kept.values)
+    return tuple(marks[z] for z in sorted(marks))
+
+
+def _mark(layout: TreeLayout, node: Node, values: Mapping[Key, float]) -> AtTheMark:
+    first, winter = layout.tree.nodes[0], layout.winter_of(node)
+    stores = [store.id for store in layout.yard.farm.stores]
+    held = {store: held_share(layout.market.spreads, store, winter) for store in stores}
+    furthest = max(held.values(), key=lambda share: abs(1.0 - share), default=1.0)
+    buy, lying = {}, {}
+    for offer in layout.forages:
+        dm = offer.feed.dm_g_per_kg / KG_PER_T
+        buy[offer.id] = values["buy", offer.id, node.mark] * dm
+        bought = values["buy", offer.id, first.mark] * dm
+        lying[offer.id] = max(bought - layout.put_out_t_dm(offer.id, values, first), 0.0)
+    put_out = {store: layout.put_out_t_dm(store, values, node) for store in stores}
+    prices = {offer.id: layout.price(offer, node) for offer in layout.forages}
+    return AtTheMark(1.0 - furthest, sum(buy.values()), held, buy, lying, put_out, prices)
 
 
 def _nearest(winters: tuple[ListedWinter, ...]) -> tuple[ListedWinter, ListedWinter]:

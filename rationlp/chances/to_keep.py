@@ -10,13 +10,11 @@ from dataclasses import replace
 
 from rationlp.after.stock import stocks_of
 from rationlp.chances.spread_plan import SOME_T_DM, SpreadPlan
+from rationlp.chances.ways_on import room
 from rationlp.errors import InputError
 from rationlp.planned import WinterPlan
 from rationlp.wintering.links import KeptBack
 from rationlp.wintering.plan import WinterOptions, solve_winter
-
-ROUNDING_T_DM, ROUNDING = 0.01, 1e-3
-"""What may be put out beyond what the plan for the spread does [t DM], and as a share of it."""
 
 
 def plan_to_keep(plan: WinterPlan, spread: SpreadPlan) -> WinterPlan | None:
@@ -28,10 +26,7 @@ def plan_to_keep(plan: WinterPlan, spread: SpreadPlan) -> WinterPlan | None:
         return plan
     if any(forage.ours and forage.spread_t_dm >= SOME_T_DM for forage in spread.forages):
         return None
-    most = {
-        store.store: store.put_out_t_dm * (1.0 + ROUNDING) + ROUNDING_T_DM
-        for store in spread.stores
-    }
+    most = {store.store: room(store.put_out_t_dm) for store in spread.stores}
     options = WinterOptions(
         start=plan.periods[0].first, ceilings=True, kept_back=KeptBack(spread.stages[1], most)
     )

@@ -19,7 +19,8 @@ from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.rows import build
 from rationlp.model.rows.block import Block
 from rationlp.model.settle import Answer, Part, SettledModel
-from rationlp.model.solve import LiveModel, Solution
+from rationlp.model.solution import Solution
+from rationlp.model.solve import LiveModel
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.records import dataclass
 from rationlp.result import Shortfall

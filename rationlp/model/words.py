@@ -179,7 +179,7 @@ def _rumen(block: Block, eaten: Eaten) -> Iterator[str]:
     """Too little degradable protein for the energy that the rumen's microbes have."""
     if block.needs.mp_g is None:
         return
-    share = rumen_share(block, eaten.supply.erdp_g, eaten.supply.fme_mj, eaten.level)
+    share = rumen_share(eaten.supply)
     if share is not None and share < RUMEN_SAID_BELOW:
         yield (
             f"The rumen is short of protein: its microbes get {100 * share:.0f} % of what they"

@@ -38,7 +38,7 @@ class FarmTable(_Table):
 
     name: Name
     currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
-    standard: Literal["afrc_1993", "csiro_2007"] = "afrc_1993"
+    standard: Literal["afrc_1993", "csiro_2007", "nrc_2001"] = "afrc_1993"
 
 
 class WinterTable(_Table):
@@ -284,7 +284,7 @@ class GroupTable(_Table):
     appetite_share: Share | None = None
     maint_factor: Annotated[float, Field(ge=0.8, le=1.5, allow_inf_nan=False)] = 1.0
     parlour_feed: Name | None = None
-    standard: Literal["afrc_1993", "csiro_2007"] | None = None
+    standard: Literal["afrc_1993", "csiro_2007", "nrc_2001"] | None = None
     housed: Day | None = None
     out: Day | None = None
     grazing: list[GrazingTable] = []

@@ -24,7 +24,8 @@ from rationlp.model.explain import explain
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
 from rationlp.model.settle import Answer
-from rationlp.model.solve import LiveModel, Numbers, Solution, Status
+from rationlp.model.solution import Numbers, Solution, Status
+from rationlp.model.solve import LiveModel
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.supply import ration_supply
 

@@ -37,8 +37,9 @@ def fed_story(
     cautions, and no money has a name.
     """
     groups, why = facts.fed, reasons or {}
-    currency = "currency" if farm is None else farm.currency
-    own = {} if farm is None else farm.own_quantities
+    currency, own, days = "currency", {}, None
+    if farm is not None:
+        currency, own, days = farm.currency, farm.own_quantities, (farm.start, farm.turnout)
     heads = tuple(line for group in groups for line in _heads(group, currency))
     parts = [
         *on_screen(always(Words(lines), Words(heads))),
@@ -57,7 +58,7 @@ def fed_story(
         tuple(parts),
         lambda: supplies_table(groups, own),
         document,
-        days=None if farm is None else (farm.start, farm.turnout),
+        days=days,
         hint="Feeds, every nutrient and what leaves the animal, group by group: `--full`.",
     )
 
@@ -65,9 +66,11 @@ def fed_story(
 def _heads(group: FedSupply, currency: str) -> tuple[str, str]:
     """What a ration costs, and what is short or over of it."""
     stands = stands_of(group)
-    told = "; ".join(f"{word}: {', '.join(stands[word])}" for word in stands if stands[word])
+    verdicts = "; ".join(f"{word}: {', '.join(stands[word])}" for word in stands if stands[word])
     cost = f"{group.name}: {currency} {shown(group.feed_cost, 2)} a head a day."
-    return cost, f"  {told[:1].upper()}{told[1:]}." if told else f"  {NOTHING_SHORT}"
+    if not verdicts:
+        return cost, f"  {NOTHING_SHORT}"
+    return cost, f"  {verdicts[:1].upper()}{verdicts[1:]}."
 
 
 def _group_parts(group: FedSupply, currency: str, why: FedWhy | None) -> Iterator[Part]:

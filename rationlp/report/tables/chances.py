@@ -32,10 +32,10 @@ def courses_table(plan: SpreadPlan) -> Table:
         ways.insert(2, ("for the spread, as asked", plan.asked_for))
     rows = tuple(
         (
-            name, one.money, one.priced, 100.0 * one.late_share, one.dearest_money, one.mean,
-            100.0 * one.gap,
+            name, course.money, course.priced, 100.0 * course.late_share, course.dearest_money,
+            course.mean, 100.0 * course.gap,
         )
-        for name, one in ways
+        for name, course in ways
     )  # fmt: skip
     count = len(plan.course.winters)
     notes = (
@@ -139,8 +139,8 @@ def practice_table(risk: HeldRisk, plan: SpreadPlan | None) -> Table:
         ),
     )
     rows = tuple(
-        (f"{known[name].figure}: {known[name].remark}", asks, here, _source(known[name]))
-        for name, asks, here in cells
+        (f"{known[name].figure}: {known[name].remark}", asks, planned, _source(known[name]))
+        for name, asks, planned in cells
     )
     return Table("published_practice", "Published practice beside it", columns, rows)
 
