@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from rationlp.after.kept import plan_files
 from rationlp.live.handles import handles
 from rationlp.live.phases import REFUSED, SAID, WORKING
 from rationlp.live.places import PLACES
@@ -48,6 +49,7 @@ def state_of(table: Table) -> Json:
         "unsaved": bool(edits.kept),
         "sets": [set_json(name, texts, table.known(texts)) for name, texts in edits.sets.items()],
         "file_changed": table.on_disk(),
+        "kept_plan": bool(plan_files(table.folder)),
         "offered": [] if table.offered is None else edits_json(table.offered.changes()),
         "notices": [*map(str, farm.notices), *filter(None, [table.not_put_by])],
         "places": [{"name": name, "title": title} for name, (title, _) in PLACES.items()],
