@@ -9,6 +9,7 @@ from datetime import date
 
 from rationlp.chances.course import Course
 from rationlp.chances.data import ChanceRow
+from rationlp.chances.fresh import FreshCost
 from rationlp.chances.without_late import WithoutLate
 from rationlp.farm.farm import Farm
 from rationlp.records import dataclass
@@ -198,7 +199,8 @@ class SpreadPlan:
     autumn of the cheapest plan with the rest planned again. asked_for: as `course`, but with the
     share or the weight that was asked for. know_stock, know_turnout: what knowing the one in
     autumn, the other at the turn of the year would save in a mean winter [currency]. without_late:
-    what can be fed after this autumn with no forage bought late, counted on fresh draws.
+    what can be fed after this autumn with no forage bought late, counted on fresh draws. fresh:
+    what both autumns cost on fresh draws, None where one of them cannot be fed.
     """
 
     farm: Farm
@@ -218,6 +220,7 @@ class SpreadPlan:
     know_stock: Costs
     know_turnout: Costs
     without_late: WithoutLate
+    fresh: FreshCost | None
     figures: tuple[ChanceRow, ...] = field(default_factory=tuple)
     contracts: tuple[ContractNow, ...] = ()
     sales: tuple[SaleNow, ...] = ()

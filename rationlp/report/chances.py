@@ -9,7 +9,14 @@ from rationlp.chances.risk import HeldRisk
 from rationlp.chances.spread_answer import ForageNow, SpreadPlan
 from rationlp.chances.unfed import UnfedWinter
 from rationlp.planned import WayOn
-from rationlp.report.chances_actions import action_lines, apart, lost, more, worth
+from rationlp.report.chances_actions import (
+    LEAST_MONEY,
+    action_lines,
+    apart,
+    lost,
+    more,
+    worth,
+)
 from rationlp.report.dates import day_words
 from rationlp.report.story import Part, Words, always, full, on_screen
 from rationlp.report.tables.chances import (
@@ -51,7 +58,9 @@ def chances_parts(
         yield from on_screen(always(Words((held_line(risk), *unfed_lines(unfed)))))
         yield from full(held_table(risk), practice_table(risk, None), spreads_table())
         return
-    yield from on_screen(always(Words((*chances_lines(plan, risk), proved_line(plan)))))
+    yield from on_screen(
+        always(Words((*chances_lines(plan, risk), proved_line(plan), fresh_line(plan))))
+    )
     yield from always(courses_table(plan), choices_table(plan))
     tables = kept_table(plan), held_table(risk), practice_table(risk, plan), spreads_table()
     yield from full(*tables)
@@ -146,9 +155,29 @@ def proved_line(plan: SpreadPlan) -> str:
         " late, more concentrate fed in its place"
     )
     late_share = plan.asked.most_late
+    if late_share is not None:
+        sentence += f" ({int(100.0 * counted.tuned)} on the draws that it was chosen by)"
     if late_share is not None and counted.share < 1.0 - late_share:
         sentence += f": fewer than the {100.0 * (1.0 - late_share):.0f} asked for"
     return f"{sentence}."
+
+
+def fresh_line(plan: SpreadPlan) -> str:
+    """What a real winter costs, estimated on fresh draws, with its error."""
+    fresh, money = plan.fresh, plan.farm.currency
+    if fresh is None:
+        return (
+            "What a real winter costs is not estimated: some of the fresh draws could not be fed"
+            " after one of the two autumns."
+        )
+    less = f"{more(plan, -fresh.less)} (± {max(fresh.error[2], 1.0):,.0f}) than"
+    if abs(fresh.less) < LEAST_MONEY:
+        less = "the same as"
+    return (
+        f"Estimated for a real winter ({fresh.draws:,} fresh draws, each store light or full for"
+        f" itself): {money} {fresh.spread:,.0f} (± {max(fresh.error[1], 1.0):,.0f}), {less} the"
+        " cheapest plan's autumn planned again."
+    )
 
 
 def _buy_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
