@@ -139,5 +139,3 @@ def tab_to(page: Any, selector: str) -> None:
             return
         page.keyboard.press("Tab")
     raise AssertionError(f"Tab does not lead to {selector}")
-
-

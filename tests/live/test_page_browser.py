@@ -16,6 +16,7 @@ pytestmark = pytest.mark.browser
 
 HOSTILE = '<img src=x onerror=alert(1)><b>"&amp; ${7*7}'
 
+
 def test_the_whole_job_by_keyboard(watch: Callable[..., Watched], tmp_path: Path) -> None:
     """Skip link, day, a trial kept, a field mended, undone and done again, saved: Tab, arrows,
     Enter and what is typed.
