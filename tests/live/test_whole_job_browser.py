@@ -32,7 +32,7 @@ CLAMPS = {
 }  # fmt: skip
 HERDS = {"high.head": "14", "dry.head": "10"}
 FLOCK = {"singles.head": "40", "singles.live_weight_kg": "62", "singles.lambing": "2027-04-01"}
-WINTER = {"winter.start": "2026-11-15", "winter.turnout": "2027-03-31"}
+WINTER = {"winter.start": "2026-12-01", "winter.turnout": "2027-02-28"}
 LAB_SHEET = """Invented laboratory                 Report of 19/10/2026
 Sample: First-cut clamp
 Date sampled: 06/10/2026
