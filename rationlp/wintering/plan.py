@@ -31,6 +31,7 @@ from rationlp.wintering.levels import AcceptedPlan, is_adequate, restore, settle
 from rationlp.wintering.links import KG_PER_T, KeptBack, Yard, least_taken_t
 from rationlp.wintering.none import none_exists
 from rationlp.wintering.parts import Run, winter_periods, winter_runs
+from rationlp.wintering.prices import start_by_prices
 from rationlp.wintering.rule_costs import opened_if_short, rule_costs, with_costs_beside
 from rationlp.wintering.search import WinterModel, begin
 from rationlp.wintering.short import plan_shortfalls
@@ -206,7 +207,10 @@ def settled_winter(model: WinterModel) -> Settled | None:
         return None
     if model.live.has_whole_numbers:
         return settle_whole(model)
-    plan = settle_plan(model, begin(model))
+    touches: Sequence[float] = begin(model)
+    if model.is_large:
+        touches = start_by_prices(model, touches)
+    plan = settle_plan(model, touches)
     return None if plan is None else (plan, None)
 
 
