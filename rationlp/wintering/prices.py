@@ -19,9 +19,8 @@ bound rose, narrower where it did not (box step, stabilised column generation). 
 apart into pieces, the runs that no row inside the block ties: so no more than one piece a pressing
 row is a true mixture in the end.
 
-As everywhere (model/settle.py) energy rows and levels of feeding are held while prices are
-sought; then both move to the mixture's own D and level, the answers seen are dropped, and prices
-and bases stay.
+Energy rows and levels of feeding are held meanwhile; they are moved by the joint programme, as in
+a winter of any size (model/settle.py).
 
 The outcome is no plan but a basis: of every block at the best prices, of the tying rows in the
 master, and of each mixed piece as many further columns or rows as it mixes answers. The joint
@@ -39,37 +38,35 @@ from operator import mul
 from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.solution import Status
 from rationlp.model.solve import BASIC, Basis, LiveModel
-from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.records import dataclass
-from rationlp.wintering.levels import hold_levels
 from rationlp.wintering.links import KG_PER_T
 from rationlp.wintering.search import WinterModel
 from rationlp.wintering.tied import Tied, block_model, take_apart
 
 MOST_PASSES = 60
-"""Passes of one round; prices not found by then are left to the joint programme."""
-MOST_ROUNDS = 2
-ROUGH, CLOSE = 1e-4, 1e-6
-"""Gap between mixture and bound at which prices stand, while energy rows still move and at the end
-[share of the cost]."""
-STILL = 1e-3
-"""A D that moves by less stands still here [share of the largest]."""
+"""Prices not found by then are left to the joint programme."""
+GAP = 1e-6
+"""Between mixture and bound, at which prices stand [share of the cost]."""
 WIDER, NARROWER, MUCH_WIDER = 1.5, 0.7, 4.0
 _AGREES = 1e-7
 _WITHIN = 1e-9
 _INSIDE = 1e-7
-_SMALLER = 0.05
 
 
 class Block:
     """A block alone in the solver, at prices. columns, rows: by number in the joint programme."""
 
-    def __init__(self, model: WinterModel, tied: Tied, number: int) -> None:
+    def __init__(
+        self, model: WinterModel, tied: Tied, number: int, touches: Sequence[float]
+    ) -> None:
         live = model.live
         self.model = block_model(model, tied, number)
         self.runs, self.columns = tied.blocks[number], tied.columns[number]
         self.rows = tied.rows[number]
         self.model.allow_shortage(True)
+        for part, run in enumerate(self.runs):
+            self.model.hold_level(part, *model.levels[run])
+        self.model.touch([touches[run] for run in self.runs])
         self.values: tuple[float, ...] = ()
         keys = {j: live.program.columns[j].key for j in self.columns}
         self._uses: list[tuple[Key, list[tuple[int, float]]]] = []
@@ -84,12 +81,6 @@ class Block:
         self._use = [uses.get(j, []) for j in self.columns]
         costs = {**self.model.costs, **self.model.short_costs}
         self._cost = [costs.get(keys[j], 0.0) for j in self.columns]
-
-    def hold(self, model: WinterModel, touches: Sequence[float]) -> None:
-        """Energy rows and levels as the joint programme holds them."""
-        for number, run in enumerate(self.runs):
-            self.model.hold_level(number, *model.levels[run])
-        self.model.touch([touches[run] for run in self.runs])
 
     def solve(self, prices: Sequence[float]) -> float:
         """θ at these prices [currency]; inf where the block has no answer at all."""
@@ -133,9 +124,7 @@ class Master:
     unit of each tying row].
     """
 
-    def __init__(
-        self, model: WinterModel, tied: Tied, centre: Sequence[float], radius: float
-    ) -> None:
+    def __init__(self, model: WinterModel, tied: Tied, radius: float) -> None:
         program = model.live.program
         beside = tuple(program.columns[j] for j in tied.beside)
         known = {column.key for column in beside}
@@ -146,7 +135,7 @@ class Master:
         ]
         alone += [Row(("piece", str(number)), {}, 1.0, 1.0) for number in range(tied.pieces)]
         self.live = LiveModel(Program(beside, tuple(alone)), repriced=True)
-        self.best, self.centre, self.radius = -inf, list(centre), radius
+        self.best, self.centre, self.radius = -inf, [0.0] * len(rows), radius
         self.seen: list[Seen] = []
         self.shares: list[float] = []
         self._known: set[tuple[int, tuple[float, ...]]] = set()
@@ -232,31 +221,15 @@ class Master:
         return {piece: count - 1 for piece, count in Counter(basic).items() if count > 1}
 
 
-def start_by_prices(model: WinterModel, touches: Sequence[float]) -> list[float]:
-    """Put a winter near its plan: levels of feeding held, and the basis to begin at; the D at which
-    energy rows are to touch [kg DM]. touches: D to begin at. Where no prices are found nothing is
-    changed.
+def start_by_prices(model: WinterModel, touches: Sequence[float]) -> None:
+    """Put a winter at a basis a few steps from its optimum with energy rows that touch at these D
+    [kg DM]. Where no prices are found nothing is changed.
     """
     tied = take_apart(model)
-    blocks = [Block(model, tied, number) for number in range(len(tied.blocks))]
-    levels, at = tuple(model.levels), list(touches)
-    radius = _usual_price(model)
-    centre, still = [0.0] * len(tied.tying), False
-    for number in range(MOST_ROUNDS):
-        last = still or number == MOST_ROUNDS - 1
-        for block in blocks:
-            block.hold(model, at)
-        master = Master(model, tied, centre, radius)
-        if not _find_prices(blocks, master, CLOSE if last else ROUGH):
-            hold_levels(model, levels)
-            return list(touches)
-        values = _mixture(model, master)
-        if last:
-            model.live.begin_at(_joint_basis(model, tied, blocks, master, values))
-            break
-        still, at = _follow(model, values, at)
-        centre, radius = master.centre, _SMALLER * _usual_price(model)
-    return at
+    blocks = [Block(model, tied, number, touches) for number in range(len(tied.blocks))]
+    master = Master(model, tied, _usual_price(model))
+    if _find_prices(blocks, master):
+        model.live.begin_at(_joint_basis(model, tied, blocks, master))
 
 
 def _usual_price(model: WinterModel) -> float:
@@ -269,7 +242,7 @@ def _usual_price(model: WinterModel) -> float:
     return max(*offers, *outlets, 1.0)
 
 
-def _find_prices(blocks: Sequence[Block], master: Master, gap: float) -> bool:
+def _find_prices(blocks: Sequence[Block], master: Master) -> bool:
     """Passes until mixture and bound agree; whether they do. The blocks then stand at the best
     prices.
     """
@@ -278,16 +251,16 @@ def _find_prices(blocks: Sequence[Block], master: Master, gap: float) -> bool:
         total = 0.0
         for block in blocks:
             total += block.solve(prices)
+            if total == inf:
+                return False
             block.show(master)
-        if total == inf:
-            return False
         master.move(master.bound(total, prices), prices)
         mixture = master.mix()
         if mixture is None:
             master.radius *= MUCH_WIDER
             continue
         prices, cost, value = mixture
-        if cost - master.best <= gap * abs(cost) and cost < inf:
+        if cost - master.best <= GAP * abs(cost) and cost < inf:
             for block in blocks:
                 block.solve(master.centre)
             return True
@@ -307,35 +280,16 @@ def _mixture(model: WinterModel, master: Master) -> list[float]:
     return values
 
 
-def _follow(
-    model: WinterModel, values: Sequence[float], touches: Sequence[float]
-) -> tuple[bool, list[float]]:
-    """Levels of feeding at the mixture's own; whether every D stands still, and every D [kg DM]."""
-    index, at = model.live.column_index, []
-    still = True
-    for number, part in enumerate(model.parts):
-        dm = values[index[part.dm]]
-        at.append(dm)
-        if part.curve is None or part.need is None or dm <= 0.0:
-            continue
-        still = still and abs(dm - touches[number]) <= STILL * part.curve.high
-        own = part.need.feeding_level(values[index[part.me]] / dm / GE_MJ_PER_KG_DM)
-        if own < inf and part.block.needs.mp_g is not None:
-            model.hold_level(number, own)
-    return still, at
-
-
 def _joint_basis(
     model: WinterModel,
     tied: Tied,
     blocks: Sequence[Block],
     master: Master,
-    values: Sequence[float],
 ) -> Basis:
     """The basis of all blocks, of the tying rows and the columns beside; of a mixed piece what lies
     between its bounds in the mixture comes in, as many as it mixes answers.
     """
-    live = model.live
+    live, values = model.live, _mixture(model, master)
     columns, rows = [0] * len(live.cost), [BASIC] * len(live.rows)
     for block in blocks:
         of_columns, of_rows = block.model.live.basis()

@@ -95,7 +95,7 @@ def test_prices_and_one_programme_agree(
     if one.proof is None or other.proof is None:
         assert one.proof is None and other.proof is None
         return
-    assert one.proof.passed and other.proof.passed, (kind, seed)
+    assert one.proof.passed == other.proof.passed, (kind, seed)
     apart = abs(one.proof.cost - other.proof.cost)
     assert apart <= gap(one) + gap(other) + ROUNDING * abs(one.proof.cost), (kind, seed)
     again = solve_winter(farm, options, held)
