@@ -32,8 +32,9 @@ from rationlp.wintering.levels import AcceptedPlan, is_adequate, restore, settle
 from rationlp.wintering.links import KG_PER_T, KeptBack, Yard
 from rationlp.wintering.none import none_exists
 from rationlp.wintering.parts import Run, winter_periods, winter_runs
+from rationlp.wintering.prices import start_by_prices
 from rationlp.wintering.rule_costs import opened_if_short, rule_costs, with_costs_beside
-from rationlp.wintering.search import WinterModel, begin
+from rationlp.wintering.search import WinterModel, begin, finish
 from rationlp.wintering.short import plan_shortfalls
 from rationlp.wintering.shortage import LeastShortage, least_shortage
 from rationlp.wintering.tidy import tidy_plan
@@ -242,7 +243,10 @@ def settled_winter(model: WinterModel) -> Settled | None:
         return None
     if model.live.has_whole_numbers:
         return settle_whole(model)
-    plan = settle_plan(model, begin(model))
+    touches = begin(model)
+    if model.is_large:
+        start_by_prices(model, touches)
+    plan = settle_plan(model, touches)
     return None if plan is None else (plan, None)
 
 
@@ -368,6 +372,11 @@ def improve(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, W
     its own check.
     """
     bound = winter_bound(model, accepted.solution)
+    if model.is_large and not _is_close(accepted, bound):
+        # Prices are not unique: those of a cold answer may say more.
+        bound = max(
+            bound, winter_bound(model, finish(model, accepted.touches).solution), key=_least
+        )
     for _ in range(MOST_NEW_STARTS):
         gap = accepted.cost - bound.lower_bound
         if not bound.better or gap <= 0.1 * GAP_TARGET * abs(accepted.cost):
@@ -385,6 +394,14 @@ def improve(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, W
         again = winter_bound(model, accepted.solution)
         bound = WinterBound(again.lower_bound, bound.lps + again.lps, again.better)
     return accepted, bound
+
+
+def _is_close(accepted: AcceptedPlan, bound: WinterBound) -> bool:
+    return accepted.cost - bound.lower_bound <= GAP_TARGET * abs(accepted.cost)
+
+
+def _least(bound: WinterBound) -> float:
+    return bound.lower_bound
 
 
 def _is_better(plan: AcceptedPlan, accepted: AcceptedPlan) -> bool:
