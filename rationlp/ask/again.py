@@ -17,12 +17,13 @@ from rationlp.errors import InputError, SolverTrouble
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.store import StoreStock
+from rationlp.model.care import Care
 from rationlp.model.proof import certify
-from rationlp.model.settle import Care
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import ChangedFarm
 from rationlp.wintering.answer import plan_of
 from rationlp.wintering.bound import WinterBound
+from rationlp.wintering.courses import slow_faces
 from rationlp.wintering.kept_bound import KeptBound
 from rationlp.wintering.levels import AcceptedPlan, hold_levels
 from rationlp.wintering.links import Yard
@@ -32,8 +33,7 @@ from rationlp.wintering.plan import (
     make_yard,
     plan_settled,
     settled_winter,
-    slow_faces,
-    solve_yard,
+    with_faces_advanced,
     without_ties,
 )
 from rationlp.wintering.search import WinterModel, winter_costs
@@ -44,7 +44,7 @@ within three times that."""
 AT_ONCE = 2e-4
 """Gap within which the prices of the bound before are good enough [share of the cost]."""
 FROM_THE_PLAN = Care(12, 8, 1e-7, 1e-7, 0.15, may_go_short=False, same=1e-12)
-PLAIN = WinterOptions(tidy=False, shortage=False)
+PLAIN = WinterOptions(tidy=False, shortage=False, beside=False, worded=False)
 
 
 class WarmWinter:
@@ -67,7 +67,8 @@ class WarmWinter:
         plan = plan_settled(self._yard, self._model, settled, PLAIN)
         slow = slow_faces(self._yard, plan)
         if slow:
-            self.plan = solve_yard(replace(self._yard, open_clamps=slow), PLAIN)
+            advancing = replace(self._yard, open_clamps=slow)
+            self.plan = with_faces_advanced(advancing, PLAIN, plan)
         elif plan.exit_code == 0:
             self._keep_open(plan, settled[0])
 

@@ -41,7 +41,10 @@ def plan_from(farm: Farm, options: WinterOptions, measured: Collection[str] = ()
     stale = {name: on for name, on in since.items() if on < latest and name not in measured}
     if not stale:
         return solve_winter(farm, options)
-    whole = solve_winter(farm, replace(options, start=None, ceilings=False))
+    plain = replace(
+        options, start=None, ceilings=False, any_level=False, beside=False, worded=False
+    )
+    whole = solve_winter(farm, plain)
     if whole.proof is None:
         raise InputError([_unmeasured(farm, name, on, day) for name, on in stale.items()])
     taken = {

@@ -15,7 +15,7 @@ from rationlp.ask.stores import NOT_EATEN, WHOLE_LOADS, OpenWinter
 from rationlp.farm.feed import Offer
 from rationlp.farm.store import StoreStock
 from rationlp.halving import halve
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.planned import StorePlan, WinterPlan
 from rationlp.records import dataclass
 from rationlp.wintering.parts import winter_runs
@@ -25,6 +25,7 @@ LEAST_T, LEAST_SHARE = 2.0, 0.05
 on; own choice (c)."""
 MORE_T = 0.5
 """More of a store is fed when it is so many tonnes fresh more; own choice (c)."""
+NOT_ASKED = "it was not asked"
 NOT_ALLOWED = "no group may be given it"
 NO_PLAN_AGAIN = "the plan was not found again when it was solved at other prices"
 
@@ -57,9 +58,10 @@ class LyingForage:
     buyers: tuple[str, ...] = ()
 
 
-def forage_left_lying(plan: WinterPlan) -> tuple[LyingForage, ...]:
+def forage_left_lying(plan: WinterPlan, priced: bool = True) -> tuple[LyingForage, ...]:
     """Every store that a plan leaves lying while it buys feed, or feeds to nobody. Where somebody
-    is short price is not what decides: only stores that nobody may be given are told then.
+    is short price is not what decides: only stores that nobody may be given are told then. priced:
+    with the price below which more would be fed, for which the winter is solved again.
     """
     minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
     bought = [purchase for purchase in plan.purchases if purchase.offer not in minerals]
@@ -70,10 +72,10 @@ def forage_left_lying(plan: WinterPlan) -> tuple[LyingForage, ...]:
         if _counts(plan, store) and (tonnes >= MORE_T or not sum(store.eaten_t_dm))
     ]
     allowed = _allowed(plan, lying)
-    priced = [store for store in lying if plan.feeds_all and store.store in allowed]
-    prices: dict[str, _Price] = {}
-    if priced:
-        prices = _prices(plan, priced, dict(plan.stocks) or None, plan.periods[0].first)
+    by_price = [store for store in lying if plan.feeds_all and store.store in allowed]
+    prices: dict[str, _Price] = {store.store: (None, None, NOT_ASKED) for store in by_price}
+    if priced and by_price:
+        prices = _prices(plan, by_price, dict(plan.stocks) or None, plan.periods[0].first)
     prices |= {
         store.store: (None, None, NOT_ALLOWED) for store in lying if store.store not in allowed
     }

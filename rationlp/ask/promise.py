@@ -23,6 +23,7 @@ from rationlp.model.ration import NOTHING_KG, eat, make_blocks
 from rationlp.model.reserves import eased
 from rationlp.model.rows import build
 from rationlp.model.rows.block import Block
+from rationlp.needs.energy import plain_level
 from rationlp.records import dataclass
 from rationlp.rules.feed_carbon import BoughtCarbon, bought_carbon
 from rationlp.wintering.parts import with_relief
@@ -238,7 +239,7 @@ def _corner(
     kg_dm = {name: kg for name, kg in place.answer.values.items() if kg > NOTHING_KG}
     at_own = None
     if amounts.measure == METHANE:
-        own = amounts_of(METHANE, block, eat(block, kg_dm, {}).level)
+        own = amounts_of(METHANE, block, plain_level(eat(block, kg_dm, {}).level))
         at_own = own.of(kg_dm)
     fed = block.fed(kg_dm)
     return PromiseCorner(

@@ -10,7 +10,7 @@ from math import inf
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.model.lp import Key
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.levels import AcceptedPlan, hold_levels, settle_plan

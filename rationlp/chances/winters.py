@@ -152,3 +152,8 @@ def stretched(periods: tuple[Period, ...], late_days: int) -> tuple[float, ...]:
         ends = turnout if period is periods[-1] or turnout < period.last else period.last
         shares.append(max(0, (ends - period.first).days) / period.days)
     return tuple(shares)
+
+
+def winter_mark(winter: ListedWinter) -> str:
+    """The name of a winter in keys."""
+    return f"w{winter.number}"

@@ -11,11 +11,11 @@ from math import sqrt
 import numpy as np
 
 from rationlp.chances.course import Wish, solve_course
-from rationlp.chances.layout import LATE_STAGE, TreeLayout, winter_mark
+from rationlp.chances.layout import LATE_STAGE, TreeLayout
 from rationlp.chances.risk import COUNTED, SECOND_SEED
 from rationlp.chances.template import Template
 from rationlp.chances.tree import STAGES, make_tree
-from rationlp.chances.winters import ListedWinter
+from rationlp.chances.winters import ListedWinter, winter_mark
 from rationlp.halving import halve
 from rationlp.model.lp import Key
 from rationlp.records import dataclass

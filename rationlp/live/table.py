@@ -32,16 +32,18 @@ from rationlp.live.folder import (
     save,
     signature,
 )
-from rationlp.live.handles import handles
-from rationlp.live.phases import DAY, NONE, ORDER, PROVED, REFUSED, SAID, SETTLED, WORKING
-from rationlp.live.places import PLACES, Asked
+from rationlp.live.phases import DAY, NONE, ORDER, PROVED, REFUSED, SETTLED, WORKING
+from rationlp.live.places import Asked
 from rationlp.live.quick import KeptQuick, Quick
 from rationlp.live.remembered import Known, Remembered
-from rationlp.live.shown import days, difference, edit_json, edits_json, former, no_answer, set_json
+from rationlp.live.shown import no_answer
 from rationlp.live.solving import Job, Process, Told, first_day, prove, settle
+from rationlp.live.state import state_of
 from rationlp.live.warm import PRICE
 from rationlp.read.changed import ChangedFarm, begin
 
+MOST_NAME = 80
+"""A longer name of a set is cut [signs]."""
 Json = dict[str, Any]
 Tell = Callable[[str, Json], None]
 
@@ -68,7 +70,7 @@ class Table:
         self._job: Job | None = None
         self._waiting: Any = (self.edits.kept, dict(self.edits.sets))
         self._late = False
-        self._not_put_by = ""
+        self.not_put_by = ""
         self._first: Thread | None = None
         self._settler = Process(settle, self._told)
         self._prover = Process(prove, self._told)
@@ -118,7 +120,7 @@ class Table:
             self._late, edits = False, self.edits
             if self.offered is not None:
                 edits = self.offered.with_later(edits)
-            self._not_put_by = not_put_by(self.folder, edits)
+            self.not_put_by = not_put_by(self.folder, edits)
 
     # -- edits
 
@@ -176,13 +178,14 @@ class Table:
 
     def sets(self, name: str, use: bool, gone: bool) -> None:
         """Name what is tried, try a named set again, or take one away."""
+        name = name[:MOST_NAME]
         with self._lock, self._or_as_before():
             if gone:
                 self.edits.sets.pop(name, None)
             elif use and name in self.edits.sets:
                 self.edits.use(self.edits.sets[name])
             elif not use:
-                self.edits.sets[name[:80]] = dict(self.edits.tried)
+                self.edits.sets[name] = dict(self.edits.tried)
             self._check()
             self._changed()
 
@@ -198,11 +201,11 @@ class Table:
     @contextmanager
     def _or_as_before(self) -> Iterator[None]:
         """Edits that the farm does not allow are put back. Raises InputError as it came."""
-        before = (self.edits.kept, self.edits.tried)
+        before = self.edits.copied()
         try:
             yield
         except InputError:
-            self.edits.kept, self.edits.tried = before
+            self.edits = before
             raise
 
     def _check(self) -> None:
@@ -246,7 +249,10 @@ class Table:
             try:
                 self._read()
             except InputError:
-                self.offered, self.edits = self.edits, Edits(sets=self.edits.sets)
+                waiting = self.edits
+                if self.offered is not None:
+                    waiting = self.offered.with_later(waiting)
+                self.offered, self.edits = waiting, Edits(sets=self.edits.sets)
                 self._read()
             self._answers.clear()
             self._quick = KeptQuick()
@@ -360,47 +366,14 @@ class Table:
     def state(self) -> Json:
         """Everything the page shows."""
         with self._lock:
-            farm, edits = self.now.farm, self.edits
-            before = None
-            if edits.tried:
-                before = self._answers.beside(self._key(trying=False), self.phase)
-            current = self.phase not in (WORKING, REFUSED)
-            answer = self.answer
-            if answer is not None:
-                answer = {**answer, "stale": not current}
-            return {
-                "version": self.version,
-                "serial": dict(self.serials),
-                "new": False,
-                "phase": self.phase,
-                "said_phase": SAID[self.phase],
-                "farm": {
-                    "name": farm.name,
-                    "currency": farm.currency,
-                    "start": farm.start.isoformat(),
-                    "turnout": farm.turnout.isoformat(),
-                    "folder": self.folder.name,
-                },
-                "days": days(farm, self.answer),
-                "answer": answer,
-                "before": former(before),
-                "difference": difference(farm.currency, before, answer) if current else "",
-                "faults": self.faults,
-                "handles": handles(farm, self.base.farm),
-                "tried": [
-                    edit_json(change) for change in edits.changes() if change.path in edits.tried
-                ],
-                "edits": edits_json(edits.changes(False)),
-                "can_undo": bool(edits.before),
-                "can_redo": bool(edits.after),
-                "unsaved": bool(edits.kept),
-                "sets": [self._set(name, texts) for name, texts in edits.sets.items()],
-                "file_changed": self.on_disk(),
-                "offered": [] if self.offered is None else edits_json(self.offered.changes()),
-                "notices": [*map(str, farm.notices), *filter(None, [self._not_put_by])],
-                "places": [{"name": name, "title": title} for name, (title, _) in PLACES.items()],
-            }
+            return state_of(self)
 
-    def _set(self, name: str, texts: Mapping[str, str]) -> Json:
-        known = self._answers.final((self._read_as, changes_of(self.edits.kept, texts)))
-        return set_json(name, texts, known)
+    def beside(self) -> Json | None:
+        """The answer without what is tried, to stand behind the one with it."""
+        if not self.edits.tried:
+            return None
+        return self._answers.beside(self._key(trying=False), self.phase)
+
+    def known(self, texts: Mapping[str, str]) -> Known | None:
+        """The command's answer with a named set tried, where it came."""
+        return self._answers.final((self._read_as, changes_of(self.edits.kept, texts)))

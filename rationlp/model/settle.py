@@ -9,16 +9,21 @@ is taken at its own answer, and all of it is done again until the levels stand s
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterable, Sequence
 from math import inf
 
+from rationlp.model.care import FROM_ANYWHERE
 from rationlp.model.energy import EnergyCurve, LinearRow
 from rationlp.model.lp import Key, Program, Row, Words
+from rationlp.model.points import Held, Point, point_at, point_rows
 from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.rumen import rumen_coefficients
-from rationlp.model.solve import LiveModel, Solution, Status
+from rationlp.model.solution import Solution, Status
+from rationlp.model.solve import LiveModel
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.nrc_energy import NrcEnergy
 from rationlp.records import dataclass
 
 CEILING_TOLERANCE = 1e-6
@@ -30,6 +35,12 @@ _MOST_CUTS = 200
 _SAME_START = 1e-6
 _NARROW_ENOUGH = 1e-4
 _PROTEIN_ROWS = ("microbes_energy", "microbes_nitrogen", "protein")
+POINT_PASSES, POINT_STILL, POINT_SLOWS = 40, 1e-8, 0.5
+"""Most passes of blocks whose rows move with the whole ration; a ration that moves by less stands
+still, and one that moves by more than this share of its last step is held back [share of D].
+"""
+SHORT_OF = {"short_energy": 1.0, "short_protein": 0.1}
+"""What a unit short counts for while a search looks for a start: 10 g of protein as a MJ."""
 _MOST_LEVELS = 256
 """Levels of feeding whose coefficients a model of one block keeps."""
 _Levels = tuple[float, float, float]
@@ -37,36 +48,10 @@ _Entries = tuple[int, list[tuple[int, float]]]
 """Number of a row, and its entries: number of the column and coefficient."""
 
 
-@dataclass(frozen=True)
-class Care:
-    """How a model is settled. passes: most programmes until D stands still. rounds: most changes of
-    level. dm: a D that moves by less stands still [share of the largest]; level: the same of a
-    level of feeding [share of it]. reach: around its touch the safe row of a bent curve holds so
-    far [share of the interval of D], `narrows` times as far in each pass. may_go_short: whether
-    energy may be missing on the way, at a price. same: costs that differ by less are the same, and
-    of those the last counts [share].
-    """
-
-    passes: int = 40
-    rounds: int = 8
-    dm: float = 1e-9
-    level: float = 1e-8
-    reach: float = 1.0
-    narrows: float = 1.0
-    may_go_short: bool = True
-    same: float = 0.0
-
-
-FROM_ANYWHERE = Care()
-TOGETHER = Care(dm=3e-10, level=1e-7, reach=0.15, same=1e-12)
-"""For blocks that share stores: each begins near its own cheapest ration."""
-FROM_NEARBY = Care(12, 12, 1e-9, 1e-10, 0.15, 0.3, may_go_short=False, same=1e-12)
-"""For a model kept open, which goes on from its last answer."""
-
-
 class Part:
     """One block in a model: the keys of its sums, its curve of need, its ceiling. weight: what one
-    head and day counts for in the objective [-].
+    head and day counts for in the objective [-]. by_point: its rows move with the whole ration, and
+    not with a level of feeding alone.
     """
 
     def __init__(self, block: Block, weight: float = 1.0) -> None:
@@ -75,6 +60,8 @@ class Part:
         self.ceiling: EnergyCurve | None = None
         self.dm, self.me, self.energy = (block.key(name) for name in ("dm", "me", "energy"))
         self.short, self.over = block.key("short_energy"), block.key("over_energy")
+        self.short_protein = block.key("short_protein")
+        self.by_point = isinstance(self.need, NrcEnergy)
 
 
 @dataclass(frozen=True)
@@ -116,7 +103,7 @@ class Round:
     """An answer settled at levels of feeding (low and high of each block); still: its own."""
 
     answer: Answer
-    levels: tuple[tuple[float, float], ...]
+    levels: tuple[tuple[Held, Held], ...]
     still: bool
 
 
@@ -125,7 +112,8 @@ class SettledModel:
 
     short_price: what a MJ short costs while a search looks for a start [currency/MJ].
 
-    levels: of feeding held, by block [-]: low and high, between which its protein rows are enough.
+    levels: of feeding held, by block [-]: low and high, between which its protein rows are enough;
+    of a block whose rows move with the whole ration, the point where they touch, twice.
     """
 
     care = FROM_ANYWHERE
@@ -140,18 +128,43 @@ class SettledModel:
         self.costs = {column.key: column.cost for column in program.columns if column.cost}
         known = program.column_index
         self.short_costs = {
-            part.short: short_price * part.weight for part in self.parts if part.short in known
+            key: short_price * part.weight * SHORT_OF[key[0]]
+            for part in self.parts
+            for key in (part.short, part.short_protein)
+            if key in known
         }
-        self.levels = [(0.0, 0.0)] * len(self.parts)
+        self.levels: list[tuple[Held, Held]] = [(0.0, 0.0)] * len(self.parts)
+        self._by_point = any(part.by_point for part in self.parts)
         self._cuts = 0
         self._levels_of_rows: list[_Levels | None] = [None] * len(self.parts)
         self._known_entries: dict[tuple[int, _Levels], list[_Entries]] = {}
 
-    def hold_level(self, number: int, low: float, high: float | None = None) -> None:
-        """Hold a block's level of feeding; with two, rows enough at every level between."""
-        high = low if high is None else high
+    def hold_level(self, number: int, low: Held, high: Held | None = None) -> None:
+        """Hold a block's level of feeding; with two, rows enough at every level between. A point is
+        held by its own rows.
+        """
+        if isinstance(low, Point):
+            self._hold_point(number, low)
+            return
+        if self.parts[number].by_point:
+            return
+        high = low if high is None or isinstance(high, Point) else high
         self.levels[number] = (low, high)
         self.set_levels(number, low, high, low)
+
+    def _hold_point(self, number: int, point: Point) -> None:
+        """The rows of a block as they stand at a ration, and how far others may lie from it."""
+        live, block = self.live, self.parts[number].block
+        if self.levels[number][0] == point:
+            return
+        self.levels[number] = (point, point)
+        for row in point_rows(block, point):
+            if row.key in live.row_index:
+                live.set_coefficients(row.key, row.coefs)
+                live.set_row_bounds(row.key, row.low, row.high)
+        for name, bounds in point.around().items():
+            if name != "dm" or self.parts[number].curve is None:
+                live.set_column_bounds(block.key(name), *bounds)
 
     def set_levels(
         self, number: int, yield_level: float, erdp_level: float, dup_level: float
@@ -190,7 +203,11 @@ class SettledModel:
 
     def hold_energy(self, number: int, row: LinearRow, low: float, high: float) -> None:
         """Set a block's energy row and interval of D."""
-        part = self.parts[number]
+        part, held = self.parts[number], self.levels[number][0]
+        if isinstance(held, Point):
+            least, most = held.around()["dm"]
+            low, high = max(low, least), min(high, most)
+            low = min(low, high)
         self.live.set_coefficient(part.energy, part.dm, -row.slope)
         self.live.set_row_bounds(part.energy, row.level, inf)
         self.live.set_column_bounds(part.dm, low, high)
@@ -244,8 +261,8 @@ class SettledModel:
             needs_energy = part.need is not None
             dm.append(self.live.value(solution, part.dm))
             me.append(self.live.value(solution, part.me) if needs_energy else 0.0)
-            missing = part.short in self.short_costs
-            short.append(self.live.value(solution, part.short) if missing else 0.0)
+            ways = (key for key in (part.short, part.short_protein) if key in self.short_costs)
+            short.append(sum(self.live.value(solution, key) for key in ways))
         return Answer(solution, tuple(dm), tuple(me), tuple(short))
 
     def cut(self, solution: Solution) -> int:
@@ -300,6 +317,8 @@ class SettledModel:
         walked: touches [kg DM] of searches on the same rows; a path that comes upon one of them
         would only repeat the rest. within: as of `touch`.
         """
+        if self._by_point:
+            return self._settle_points(touches, within)
         walked = [] if walked is None else walked
         best: Answer | None = None
         costs: list[float] = []
@@ -324,6 +343,51 @@ class SettledModel:
         if best is None:
             return None
         return Answer(best.solution, best.dm, best.me, best.short, tuple(costs))
+
+    def _settle_points(
+        self, touches: Sequence[float], within: tuple[float, float] | None
+    ) -> Answer | None:
+        """The same where rows of some block are tangents at its last ration: the last answer, since
+        one before it may have been short. A block that does not come to rest may move half as far
+        in each pass.
+        """
+        at, answer = self._clamped(touches, within), None
+        moved = [inf] * len(self.parts)
+        costs: list[float] = []
+        self.allow_shortage(self.care.may_go_short)
+        for _ in range(POINT_PASSES):
+            self.touch(at, self.care.reach, within)
+            latest = self.solve()
+            if latest is None:
+                break
+            answer, before = latest, at
+            costs.append(answer.objective)
+            at = self._clamped(answer.dm, within)
+            if not self._follow_points(answer, moved) and self._same(at, before, self.care.dm):
+                break
+        self.allow_shortage(False)
+        if answer is None:
+            return None
+        return Answer(answer.solution, answer.dm, answer.me, answer.short, tuple(costs))
+
+    def _follow_points(self, answer: Answer, moved: list[float]) -> bool:
+        """Let the rows of blocks touch at their answers' own rations; True where one has moved."""
+        any_moved = False
+        for number, part in enumerate(self.parts):
+            held, own = self.levels[number][0], self.own_level(number, answer)
+            if not part.by_point or not isinstance(own, Point) or own == held:
+                continue
+            away, reach = inf, inf
+            if isinstance(held, Point):
+                away, reach = own.away(held), held.reach
+            if away <= POINT_STILL:
+                continue
+            any_moved = True
+            if away > POINT_SLOWS * moved[number]:
+                reach = POINT_SLOWS * min(reach, away)
+            moved[number] = away
+            self.hold_level(number, dataclasses.replace(own, reach=reach))
+        return any_moved
 
     def _as_cheap(self, best: Answer) -> float:
         """Below this an answer counts as no dearer than the best one."""
@@ -393,22 +457,35 @@ class SettledModel:
         """Hold every block at its answer's own level of feeding; True where one of them moved."""
         moved = False
         for number, part in enumerate(self.parts):
-            own = self.own_level(number, answer)
+            own, held = self.own_level(number, answer), self.levels[number][0]
+            if isinstance(own, Point) or isinstance(held, Point):
+                # Its rows followed every answer on the way.
+                continue
             if part.block.needs.mp_g is None or own == inf:
                 continue
-            if abs(own - self.levels[number][0]) > self.care.level * max(own, 1.0):
+            if abs(own - held) > self.care.level * max(own, 1.0):
                 moved = True
                 self.hold_level(number, own)
         return moved
 
-    def own_level(self, number: int, answer: Answer) -> float:
-        """The level of feeding that a block's answer has [-]; as held where it eats nothing."""
-        need, dm = self.parts[number].need, answer.dm[number]
+    def own_level(self, number: int, answer: Answer) -> Held:
+        """The level of feeding that a block's answer has [-], or its point; as held where it eats
+        nothing.
+        """
+        part, dm = self.parts[number], answer.dm[number]
+        need = part.need
         if need is None:
             return 0.0
+        if part.by_point:
+            return point_at(part.block, self.kg_of(number, answer)) or self.levels[number][0]
         if dm <= 0.0:
             return self.levels[number][0]
         return need.feeding_level(answer.me[number] / dm / GE_MJ_PER_KG_DM)
+
+    def kg_of(self, number: int, answer: Answer) -> list[float]:
+        """kg DM of the feeds of a block in an answer, in the order of its offers."""
+        index, values = self.live.column_index, answer.solution.values
+        return [max(values[index[key]], 0.0) for key in self.parts[number].block.feed_keys]
 
 
 def ceiling_why(block: Block) -> str:

@@ -9,95 +9,20 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from enum import Enum
 from math import floor, inf, log2
 from operator import mul
 from typing import Any
 
 from rationlp.errors import SolverMissing, SolverTrouble
 from rationlp.model.lp import Column, Key, Program, Row, check_row
-from rationlp.records import dataclass
+from rationlp.model.solution import Numbers, Solution, Status, read_status
 
 FEASIBILITY_TOLERANCE = 1e-9
 MIP_GAP = 1e-6
 _DUAL_SIMPLEX, _PRIMAL_SIMPLEX = 1, 4
 """The solver's numbers for its two methods; the second where the first ends without answer."""
-
-
-class Status(Enum):
-    """How a solve ended. Only `OPTIMAL` carries numbers."""
-
-    OPTIMAL = "optimal"
-    INFEASIBLE = "infeasible"
-    UNBOUNDED = "unbounded"
-    STOPPED = "stopped"
-
-
-# Every status that the solver can report, by its own name. A limit reached is a stop, never an
-# optimum, whatever else the modelling library says; "infeasible or unbounded" is decided by solving
-# once more without presolve.
-SOLVER_STATUS = {
-    "kOptimal": Status.OPTIMAL,
-    "kInfeasible": Status.INFEASIBLE,
-    "kUnbounded": Status.UNBOUNDED,
-    "kModelEmpty": Status.OPTIMAL,
-    "kUnboundedOrInfeasible": Status.STOPPED,
-    "kNotset": Status.STOPPED,
-    "kLoadError": Status.STOPPED,
-    "kModelError": Status.STOPPED,
-    "kPresolveError": Status.STOPPED,
-    "kSolveError": Status.STOPPED,
-    "kPostsolveError": Status.STOPPED,
-    "kObjectiveBound": Status.STOPPED,
-    "kObjectiveTarget": Status.STOPPED,
-    "kTimeLimit": Status.STOPPED,
-    "kIterationLimit": Status.STOPPED,
-    "kSolutionLimit": Status.STOPPED,
-    "kInterrupt": Status.STOPPED,
-    "kHighsInterrupt": Status.STOPPED,
-    "kMemoryLimit": Status.STOPPED,
-    "kUnknown": Status.STOPPED,
-}
-
-
-@dataclass(frozen=True)
-class Solution:
-    """What a solve returned. Empty tuples unless `status` is OPTIMAL.
-
-    values: by column, in the order of the model. row_duals: change of the objective per unit of a
-    row's bound (≥ 0 at a low bound, ≤ 0 at a high one). reduced_costs: the same for column bounds.
-    """
-
-    status: Status
-    objective: float
-    values: tuple[float, ...] = ()
-    row_duals: tuple[float, ...] = ()
-    reduced_costs: tuple[float, ...] = ()
-
-
-@dataclass(frozen=True)
-class Numbers:
-    """The numbers of a model as it stands: minimise cost·x with low ≤ A x ≤ high and col_low ≤ x ≤
-    col_high.
-
-    coefs: A as the coefficients of each row by column. unit: of money, against which what is
-    absolute is measured.
-    """
-
-    cost: Sequence[float]
-    col_low: Sequence[float]
-    col_high: Sequence[float]
-    row_low: Sequence[float]
-    row_high: Sequence[float]
-    coefs: Sequence[Mapping[int, float]]
-    unit: float = 1.0
-
-    @property
-    def entries(self) -> list[tuple[int, int, float]]:
-        """(row, column, coefficient) of every coefficient of A."""
-        return [(i, j, value) for i, row in enumerate(self.coefs) for j, value in row.items()]
 
 
 @contextmanager
@@ -195,9 +120,16 @@ class LiveModel:
             words = "the modelling library laid out the columns in an order that is not ours"
             raise SolverTrouble(words)
         # Rows have two sides, are moved, added and dropped; a PuLP constraint has one side, so all
-        # go into the live model.
-        for number in range(len(self.rows)):
-            self._pass_row(live, number)
+        # go into the live model, at once.
+        starts: list[int] = [0]
+        indices: list[int] = []
+        values: list[float] = []
+        for coefs in self.coefs:
+            indices += coefs.keys()
+            values += coefs.values()
+            starts.append(len(indices))
+        sides = (len(self.rows), self.row_low, self.row_high)
+        live.addRows(*sides, len(indices), starts[:-1], indices, values)
         return live
 
     def _pass_row(self, live: Any, number: int) -> None:
@@ -401,13 +333,6 @@ def _attempts(cold: bool, presolve: str) -> tuple[tuple[bool, int, str], ...]:
         (True, _PRIMAL_SIMPLEX, "off"),
         (True, _DUAL_SIMPLEX, "on"),
     )
-
-
-def read_status(name: str) -> Status:
-    """Our status for the solver's own. Raises SolverTrouble for a name not in the list."""
-    if name not in SOLVER_STATUS:
-        raise SolverTrouble(f"the solver reported a status that rationlp does not know: {name}")
-    return SOLVER_STATUS[name]
 
 
 def unit_of_money(program: Program) -> float:

@@ -50,7 +50,9 @@ def enough_line(farm: Farm, held: ForageBalance) -> str:
     short = "; ".join(
         _short_words(farm, crop) for crop in held.crops if crop.short_t_dm >= LEAST_T_DM
     )
-    return f"{line} Short: {short}." if short else line
+    if not short:
+        return line
+    return f"{line} Short: {short}."
 
 
 def _lasts(farm: Farm, crop: CropHeld) -> str:
@@ -72,7 +74,9 @@ def _ends(farm: Farm, crop: CropHeld) -> date:
 
 
 def _short_words(farm: Farm, crop: CropHeld) -> str:
-    places = 0 if crop.short_t_dm >= 1.0 else 1
+    places = 1
+    if crop.short_t_dm >= 1.0:
+        places = 0
     lasts = day_words(_ends(farm, crop))
     return f"{crop_words(crop.crop)} {shown(crop.short_t_dm, places)} t DM (lasts to {lasts})"
 

@@ -79,18 +79,19 @@ def pages(facts: SheetFacts, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
     yard = facts.yard
     for sheet in yard.sheets:
         check, good = after_rounding(sheet)
-        load = None if sheet.mix is None else sheet.mix.load
-        fill = ""
-        if load is not None:
-            fill = (
+        fill, fill_said = None, ""
+        if sheet.mix is not None:
+            load = sheet.mix.load
+            fill = load.fill
+            fill_said = (
                 f"{100.0 * load.fill:.0f} % of {load.tub_m3:g} m3: {shown(load.volume_m3, 1)} m3 at"
                 f" {load.kg_per_m3:.0f} kg/m3 ({load.density_said})"
             )
         yield Page(
             title=f"{sheet.name} ({sheet.head} head), {day_and_year(yard.day)}",
             lead=_lead(sheet),
-            fill=None if load is None else load.fill,
-            fill_said=fill,
+            fill=fill,
+            fill_said=fill_said,
             tables=tuple(table for table in _tables(sheet) if table.rows),
             check=check,
             good=good,
@@ -123,17 +124,18 @@ def load_line(weights: Iterable[tuple[str, str]]) -> str:
     """What goes into one load in its order, or to the pen: feed and kg; empty where nothing
     does.
     """
-    told = [f"{kg} {name}" for name, kg in weights]
-    return f"In kg: {'; '.join(told)}." if told else ""
+    parts = "; ".join(f"{kg} {name}" for name, kg in weights)
+    if not parts:
+        return ""
+    return f"In kg: {parts}."
 
 
 def _premix(sheet: GroupSheet) -> str:
     """What the premix of a load holds, in a sentence; empty where there is none."""
-    lines = () if sheet.mix is None else sheet.mix.load.premix
-    told = "; ".join(f"{_premix_kg(line)} {line.name}" for line in lines)
-    if told:
-        return f"Premix, mixed by hand first, in kg: {told}."
-    return ""
+    if sheet.mix is None or not sheet.mix.load.premix:
+        return ""
+    parts = "; ".join(f"{_premix_kg(line)} {line.name}" for line in sheet.mix.load.premix)
+    return f"Premix, mixed by hand first, in kg: {parts}."
 
 
 def _premix_kg(line: PremixLine) -> str:
@@ -146,7 +148,9 @@ def _lead(sheet: GroupSheet) -> str:
     parts = []
     if sheet.mix is not None:
         load = sheet.mix.load
-        times = "1 load" if load.loads == 1 else f"{load.loads} loads a day, each"
+        times = "1 load"
+        if load.loads != 1:
+            times = f"{load.loads} loads a day, each"
         parts.append(f"{times} of {load.load_kg:,.0f} kg")
         head = load.loads * _share(sheet) / sheet.head
         parts.append(f"{shown(head, 1)} kg a head a day")
@@ -164,15 +168,20 @@ def _weights(sheet: GroupSheet) -> str:
     """What goes into a load in its order, or to the pen, in one sentence."""
     if sheet.mix is not None:
         return load_line((line.name, f"{line.kg:,g}") for line in sheet.mix.load.lines)
-    lines = [] if sheet.pen is None else sheet.pen.lines
-    return load_line((line.name, shown(line.kg, _pen_decimals(line.kg))) for line in lines)
+    if sheet.pen is None:
+        return ""
+    return load_line(
+        (line.name, shown(line.kg, _pen_decimals(line.kg))) for line in sheet.pen.lines
+    )
 
 
 def _pen_decimals(kg: float) -> int:
     """Decimals of a weight for a pen: 45 g of a mineral are not printed as 0.0."""
     if kg >= 100.0:
         return 0
-    return 1 if kg >= 0.1 else 3
+    if kg >= 0.1:
+        return 1
+    return 3
 
 
 def _share(sheet: GroupSheet) -> float:
@@ -196,16 +205,18 @@ def after_rounding(sheet: GroupSheet) -> tuple[str, bool]:
     sentences, and whether nothing does; limits for safety are kept to the last gram. What was
     missed by as much before rounding is said too.
     """
-    passed = sorted(_passed_by_rounding(sheet), key=lambda one: -one.by)
-    far = [one for one in passed if one.asks_for_action]
+    passed = sorted(_passed_by_rounding(sheet), key=lambda limit: -limit.by)
+    far = [limit for limit in passed if limit.asks_for_action]
     sentence = NOTHING_TO_DO
     if far:
-        told = "; ".join(f"{one.title} {shown(one.by, 1, 'up')} % {one.words}" for one in far)
-        sentence = f"After rounding: {told}. {FINER}"
+        limits = "; ".join(
+            f"{limit.title} {shown(limit.by, 1, 'up')} % {limit.words}" for limit in far
+        )
+        sentence = f"After rounding: {limits}. {FINER}"
     before = [
-        f"{one.title} {shown(one.by, 1, 'up')} % {one.words}"
-        for one in _before_rounding(sheet)
-        if one.asks_for_action
+        f"{limit.title} {shown(limit.by, 1, 'up')} % {limit.words}"
+        for limit in _before_rounding(sheet)
+        if limit.asks_for_action
     ]
     if before:
         sentence += f" Before rounding already: {'; '.join(before)}."
@@ -252,7 +263,7 @@ def _passed_by_rounding(sheet: GroupSheet) -> Iterator[_Past]:
             yield _Past(
                 line.title, _passed_by(line, limits), _SIDES[word], line.quantity in FOR_SAFETY
             )
-    kept_before = {one.key for one in sheet.passed_before}
+    kept_before = {past.key for past in sheet.passed_before}
     for limit in sheet.passed:
         if limit.key not in kept_before:
             yield _Past(limit.title, 100.0 * limit.by, _LIMIT_SIDES[limit.side], limit.safety)
@@ -295,7 +306,7 @@ def sheets_html(facts: SheetFacts, made_from: tuple[str, ...] = ()) -> str:
         "farm": yard.farm.name,
         "day": f"{day_and_year(yard.day)}",
         "pages": list(pages(facts, made_from)),
-        "without": [f"{one.name} ({one.head} head)" for one in yard.without],
+        "without": [f"{group.name} ({group.head} head)" for group in yard.without],
         "kills": KILLS,
         "cautions": [
             (heading, lines) for heading, lines in cautions_of(facts.cautions).lists if lines

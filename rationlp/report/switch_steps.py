@@ -10,6 +10,7 @@ from typing import Any
 from rationlp.ask.switch_steps import FarmStep, GroupStep, GroupSteps, SwitchSteps
 from rationlp.report.dates import day_words
 from rationlp.report.tables.table import Column, Table, shown, small_decimals
+from rationlp.report.wording import kg_decimals
 
 
 def pays_line(switch: SwitchSteps) -> str:
@@ -56,11 +57,11 @@ def stock_lines(switch: SwitchSteps) -> list[str]:
             f"But {gone}, and at none of these shares do both last to turnout: `rationlp winter`"
             " shares them out."
         ]
-    step = min(lasting, key=lambda one: one.cost)
-    more = f"{switch.farm.currency} {step.cost - best.cost:,.0f} a week more"
+    step = min(lasting, key=lambda lasting_step: lasting_step.cost)
+    dearer = f"{switch.farm.currency} {step.cost - best.cost:,.0f} a week more"
     return [
         f"But {gone}. The cheapest share here at which both last to turnout is"
-        f" {_percent(step.share)}, for {more}."
+        f" {_percent(step.share)}, for {dearer}."
     ]
 
 
@@ -176,10 +177,8 @@ def notes(switch: SwitchSteps) -> list[str]:
     best = switch.best
     if best is not None:
         bought = sorted(best.bought_t.items(), key=lambda pair: -pair[1])
-        named = (
-            "; ".join(f"{name} {shown(t, 1 if t >= 1.0 else 2)} t" for name, t in bought)
-            or "nothing"
-        )
+        named = "; ".join(f"{name} {shown(t, kg_decimals(t))} t" for name, t in bought)
+        named = named or "nothing"
         lines.append(f"To buy a week at {_percent(best.share)}: {named}.")
     for group in switch.groups:
         if group.reason:

@@ -8,13 +8,18 @@ winter has hundreds of them.
 from __future__ import annotations
 
 import copy
+from math import inf
 
 from rationlp.model.block_ration import settle_levels
+from rationlp.model.by_point import point_of, search_points
+from rationlp.model.points import Held, plain_point
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel, opened
 from rationlp.model.settle import Part
 
 START_ROUNDS = 3
+START_LPS = 12
+"""Bounding programmes from whose answers a run that is held at a whole ration is begun."""
 MOST_KNOWN = 1024
 """Runs that are remembered; a winter of 40 groups and 26 periods has as many."""
 
@@ -29,8 +34,10 @@ class Alone(Part):
         super().__init__(block, weight)
         model = opened(block)
         self.curve, self.ceiling = model.part.curve, model.part.ceiling
-        self.start = (0.0, 0.0)
-        if self.curve is not None:
+        self.start: tuple[float, Held] = (0.0, 0.0)
+        if self.curve is not None and self.by_point:
+            self.start = _point_to_begin_at(model)
+        elif self.curve is not None:
             state = settle_levels(model, ties=False, rounds=START_ROUNDS)
             dm = 0.9 * self.curve.high if state.answer is None else state.answer.dm_kg
             self.start = (dm, state.level)
@@ -43,6 +50,14 @@ class Alone(Part):
         if self.curve is not None:
             model.take_interval(self.curve, self.ceiling)
         return model
+
+
+def _point_to_begin_at(model: BlockModel) -> tuple[float, Held]:
+    """(D, point) of the cheapest ration that a short search comes upon, or of a middling one."""
+    assert model.curve is not None
+    search_points(model, inf, START_LPS)
+    point = point_of(model) or plain_point(model.block, 0.9 * model.curve.high)
+    return point.totals.dm_kg, point
 
 
 _known: dict[tuple[str, str], Alone] = {}

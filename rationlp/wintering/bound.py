@@ -12,15 +12,17 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from math import inf
 
-from rationlp.model.bound import prove
+from rationlp.model.bound import GAP_TARGET, prove
 from rationlp.model.levels import search_levels
 from rationlp.model.lp import Key
 from rationlp.model.search import BlockModel
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.records import dataclass
 from rationlp.wintering.search import WinterModel
 
 LPS_A_RUN = 60
+GAP_OVER_BOXES = 2e-4
+"""Gap at which boxes of a run are split no further [share of its cost]."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +45,8 @@ Least = Callable[[int, BlockModel], float]
 
 def least_at_any_level(_: int, single: BlockModel) -> float:
     """No ration of a run costs less [currency a head a day], at any level of feeding."""
-    cheapest = search_levels(single, inf, None, LPS_A_RUN)
+    gap = GAP_OVER_BOXES if single.part.by_point else GAP_TARGET
+    cheapest = search_levels(single, inf, None, LPS_A_RUN, gap)
     if cheapest.best is None:
         return cheapest.lower_bound
     return min(cheapest.lower_bound, cheapest.best.answer.objective)
@@ -140,6 +143,9 @@ def _one(
         return answer.objective * weight, single.live.solves, None
     if least is not None:
         return least(number, single) * weight, single.live.solves, None
+    if single.part.by_point:
+        # Its bound holds at every level of feeding as it stands.
+        return least_at_any_level(number, single) * weight, single.live.solves, None
     single.hold_level(0, *model.levels[number])
     start = single.search_from((model.live.value(solution, single.dm),))
     proof = prove(single, start if start is not None and start.adequate else None, LPS_A_RUN)

@@ -18,6 +18,7 @@ from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.answer import GAP_TARGET, plan_of, worst_excess
 from rationlp.wintering.bound import WinterBound, winter_bound
 from rationlp.wintering.ceilings import price_ceilings
+from rationlp.wintering.courses import Course, courses, slow_faces
 from rationlp.wintering.eased import (
     eased_yard,
     lambing_remarks,
@@ -28,7 +29,7 @@ from rationlp.wintering.eased import (
 )
 from rationlp.wintering.growing import Growing
 from rationlp.wintering.levels import AcceptedPlan, is_adequate, restore, settle_plan
-from rationlp.wintering.links import KG_PER_T, KeptBack, Yard, least_taken_t
+from rationlp.wintering.links import KG_PER_T, KeptBack, Yard
 from rationlp.wintering.none import none_exists
 from rationlp.wintering.parts import Run, winter_periods, winter_runs
 from rationlp.wintering.rule_costs import opened_if_short, rule_costs, with_costs_beside
@@ -49,9 +50,13 @@ Settled = tuple[AcceptedPlan, WinterBound | None]
 @dataclass(frozen=True)
 class WinterOptions:
     """start: first day planned, None for the winter's first. faces: `auto` decides with whole
-    numbers which clamp is open when a face would advance too little, `on` always, `off` never.
+    numbers which clamp is open when a face would advance too little, `on` always, `off` never;
+    `course` asks a few courses only, without whole numbers, and proves nothing.
     prove: bound the plan from below. ceilings: work out the price above which each feed would not
-    be bought. tidy: make the cheapest plan one that a yard can mix.
+    be bought. tidy: make the cheapest plan one that a yard can mix. any_level: bound that plan at
+    every level of feeding too. beside: what each rule of the yard costs, and how far the plan may
+    be above the least of all that keep them. worded: with the sentences about every ration. None
+    of these three changes a plan.
     growing: crops still to be grown, whose hectares are decided with the plan. shortage: where a
     need cannot be met, plan with the least shortage. kept_back: what is to be left on a day.
     """
@@ -61,9 +66,16 @@ class WinterOptions:
     prove: bool = True
     ceilings: bool = False
     tidy: bool = True
+    any_level: bool = True
+    beside: bool = True
+    worded: bool = True
     growing: Growing | None = None
     shortage: bool = True
     kept_back: KeptBack | None = None
+
+
+FED_ONLY = WinterOptions(any_level=False, beside=False, worded=False)
+"""What is fed and bought, certified and proved at its own levels of feeding, and no more."""
 
 
 def solve_winter(
@@ -78,8 +90,10 @@ def solve_winter(
     own check.
     """
     wanted = options or WinterOptions()
-    plain = dataclasses.replace(wanted, prove=False, tidy=False)
     plan = opened_if_short(farm, lambda other: _planned(other, wanted, stocks))
+    if not wanted.beside:
+        return plan
+    plain = dataclasses.replace(wanted, prove=False, tidy=False, ceilings=False, worded=False)
     return with_costs_beside(plan, lambda other: _planned(other, plain, stocks))
 
 
@@ -90,14 +104,51 @@ def _planned(
     held = farm_stocks(farm) if stocks is None else stocks
     yard = make_yard(farm, wanted, held)
     plan = solve_yard(yard, wanted)
-    if wanted.faces == "auto" and plan.proof is not None:
+    if wanted.faces in ("auto", "course") and plan.proof is not None:
         slow = slow_faces(yard, plan)
         if slow:
-            plan = solve_yard(dataclasses.replace(yard, open_clamps=slow), wanted)
+            plan = with_faces_advanced(dataclasses.replace(yard, open_clamps=slow), wanted, plan)
     elif wanted.faces == "on":
         faces = tuple(store.id for store in farm.stores if held[store.id].face is not None)
         plan = solve_yard(dataclasses.replace(yard, open_clamps=faces), wanted)
     return plan
+
+
+def with_faces_advanced(yard: Yard, wanted: WinterOptions, cheapest: WinterPlan) -> WinterPlan:
+    """The plan in which the faces of the open clamps advance; where the search over whole numbers
+    feeds nobody, or is not wanted, that of the cheapest course that feeds all.
+
+    cheapest: the plan of faces that need not advance; no plan costs less than its bound.
+    """
+    plan = None
+    if wanted.faces == "auto":
+        plan = solve_yard(yard, wanted)
+        if plan.feeds_all:
+            return plan
+    course, fed = cheapest_course(yard, wanted)
+    if fed is None:
+        return plan or _without(dataclasses.replace(yard, open_clamps=()), proved=False)
+    if wanted.faces == "course":
+        return fed
+    plan = solve_yard(dataclasses.replace(yard, course=course), wanted)
+    assert plan.proof is not None and cheapest.proof is not None
+    least, any_level = cheapest.proof.lower_bound, cheapest.proof.bound_any_level
+    proof = dataclasses.replace(plan.proof, lower_bound=least, bound_any_level=any_level)
+    return dataclasses.replace(plan, proof=proof)
+
+
+def cheapest_course(yard: Yard, wanted: WinterOptions) -> tuple[Course | None, WinterPlan | None]:
+    """Of a few courses of the open clamps, the cheapest that feeds all, with its plan as it is
+    before it is proved or tidied; None where none does.
+    """
+    plain = dataclasses.replace(wanted, prove=False, tidy=False, shortage=False)
+    best: tuple[Course | None, WinterPlan | None] = (None, None)
+    least = inf
+    for course in courses(yard, yard.open_clamps):
+        trial = solve_yard(dataclasses.replace(yard, course=course), plain)
+        if trial.proof is not None and trial.proof.cost < least:
+            best, least = (course, trial), trial.proof.cost
+    return best
 
 
 def make_yard(
@@ -173,21 +224,6 @@ def bedding_t_dm(
     return tuple(amounts)
 
 
-def slow_faces(yard: Yard, plan: WinterPlan) -> tuple[str, ...]:
-    """Clamps and bags whose face would advance less than its least in some period."""
-    slow = []
-    for store in plan.stores:
-        stock = yard.stocks[store.store]
-        if stock.face is None:
-            continue
-        for period, used in zip(yard.periods, store.used_t_dm, strict=True):
-            least = least_taken_t(stock, period.days)
-            if 1e-6 < used < least * (1.0 - 1e-6):
-                slow.append(store.store)
-                break
-    return tuple(slow)
-
-
 def solve_yard(yard: Yard, options: WinterOptions) -> WinterPlan:
     """The plan of a winter whose stores and runs are known; who is short where there is none."""
     model = WinterModel(yard)
@@ -217,20 +253,21 @@ def plan_settled(
     accepted, bound = settled
     if bound is None and options.prove:
         accepted, bound = improve(model, accepted)
-        if options.tidy:
+        if options.tidy and options.any_level:
             anywhere = winter_bound(model, accepted.solution, any_level=True)
             lps = bound.lps + anywhere.lps
             bound = dataclasses.replace(bound, any_level=anywhere.lower_bound, lps=lps)
     values, certificate = without_ties(model, accepted)
     answer, proof = (accepted.solution, values), (certificate, bound, accepted.still)
-    plan = plan_of(yard, model, answer, proof, worded=not options.tidy)
+    plan = plan_of(yard, model, answer, proof, worded=options.worded and not options.tidy)
     ceilings: dict[str, float] = {}
     if options.ceilings:
         bought = {purchase.offer for purchase in plan.purchases}
         offers = tuple(offer for offer in yard.farm.offers if offer.id in bought)
         ceilings = price_ceilings(model, offers)
     if options.tidy:
-        plan = _tidied(yard, model, plan, accepted) or plan_of(yard, model, answer, proof)
+        tidied = _tidied(model, plan, accepted, options)
+        plan = tidied or plan_of(yard, model, answer, proof, options.worded)
     prices = [(purchase, ceilings.get(purchase.offer)) for purchase in plan.purchases]
     priced = (dataclasses.replace(one, price_ceiling=ceiling) for one, ceiling in prices)
     return dataclasses.replace(plan, purchases=tuple(priced))
@@ -285,17 +322,21 @@ def without_ties(
 
 
 def _tidied(
-    yard: Yard, model: WinterModel, cheapest: WinterPlan, accepted: AcceptedPlan
+    model: WinterModel, cheapest: WinterPlan, accepted: AcceptedPlan, options: WinterOptions
 ) -> WinterPlan | None:
     """The plan as a yard can mix it; proof and marginal values stay those of the cheapest. None
     where that is the plan to hand on.
     """
     assert cheapest.proof is not None
-    tidied = tidy_plan(model, accepted, _least_possible(cheapest.proof))
+    yard, least = model.yard, -inf
+    if options.beside:
+        least = _least_possible(cheapest.proof)
+    tidied = tidy_plan(model, accepted, least)
     if tidied is None:
         return None
     answer = (tidied.accepted.solution, tidied.accepted.solution.values)
-    plan = plan_of(yard, model, answer, (tidied.accepted.certificate, None, True))
+    proof_of_it = (tidied.accepted.certificate, None, True)
+    plan = plan_of(yard, model, answer, proof_of_it, options.worded)
     assert plan.proof is not None
     if not plan.proof.passed and cheapest.proof.passed:
         return None

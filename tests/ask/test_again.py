@@ -21,7 +21,7 @@ from rationlp.ask.whatif import Scope, what_if
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.model.proof import certify
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.read.changed import Begun, ChangedFarm, begin, changed, held, parse_change
 from rationlp.wintering.plan import make_yard, solve_winter
 from rationlp.wintering.search import WinterModel

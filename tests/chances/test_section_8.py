@@ -44,7 +44,8 @@ from rationlp.chances.data import chance_rows
 from rationlp.chances.layout import TreeLayout
 from rationlp.chances.market import make_market
 from rationlp.chances.risk import COUNTED, SAFE, held_risk, share_lasting
-from rationlp.chances.spread_plan import SpreadAsked, plan_for_spread
+from rationlp.chances.spread_answer import SpreadAsked
+from rationlp.chances.spread_plan import plan_for_spread
 from rationlp.chances.template import make_template
 from rationlp.chances.tree import make_tree
 from rationlp.chances.unfed import unfed_winters

@@ -19,14 +19,8 @@ from rationlp.chances.course import Wish, solve_course
 from rationlp.chances.layout import TreeLayout
 from rationlp.chances.market import make_market
 from rationlp.chances.risk import FIRST_SEED, TUNED, HeldRisk, held_risk
-from rationlp.chances.spread_plan import (
-    SOME_T_DM,
-    Costs,
-    SpreadAsked,
-    SpreadPlan,
-    plan_for_spread,
-    turns_at,
-)
+from rationlp.chances.spread_answer import SOME_T_DM, Costs, SpreadAsked, SpreadPlan
+from rationlp.chances.spread_plan import plan_for_spread, turns_at
 from rationlp.chances.template import Template, make_template
 from rationlp.chances.tree import make_tree
 from rationlp.chances.winters import (

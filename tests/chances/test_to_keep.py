@@ -14,7 +14,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 from scarce import scarce_stocks
 
 from rationlp.chances.market import make_market
-from rationlp.chances.spread_plan import SpreadAsked, SpreadPlan, plan_for_spread
+from rationlp.chances.spread_answer import SpreadAsked, SpreadPlan
+from rationlp.chances.spread_plan import plan_for_spread
 from rationlp.chances.to_keep import plan_to_keep
 from rationlp.chances.winters import farm_spreads, stage_days
 from rationlp.cli.app import app

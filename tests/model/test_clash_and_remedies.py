@@ -41,7 +41,7 @@ from rationlp.model.remedies import enough, find_remedies
 from rationlp.model.rows import block_rows
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.search import BlockModel
-from rationlp.model.solve import Status
+from rationlp.model.solution import Status
 from rationlp.needs import group_needs
 from rationlp.needs.energy import EnergyNeed
 from rationlp.result import Remedy

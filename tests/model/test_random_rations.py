@@ -15,8 +15,9 @@ import pytest
 from random_groups import CONCAVE, random_block
 from scipy.optimize import OptimizeResult, linprog
 from scipy.sparse import coo_array, hstack, vstack
+from sweep_nrc import short_of as short_by_nrc
 
-from rationlp.farm.group import AFRC, CSIRO
+from rationlp.farm.group import AFRC, CSIRO, NRC
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.bound import prove
 from rationlp.model.energy import EnergyCurve
@@ -24,7 +25,8 @@ from rationlp.model.explain import explain
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
 from rationlp.model.settle import Answer
-from rationlp.model.solve import LiveModel, Numbers, Solution, Status
+from rationlp.model.solution import Numbers, Solution, Status
+from rationlp.model.solve import LiveModel
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.supply import ration_supply
 
@@ -33,6 +35,7 @@ BATCHES = range(100) if FULL else range(10)
 STANDARD_BATCHES = [
     *((AFRC, batch) for batch in BATCHES),
     *((CSIRO, batch) for batch in (BATCHES if FULL else BATCHES[:3])),
+    *((NRC, batch) for batch in (BATCHES if FULL else BATCHES[:1])),
 ]
 SWEEPS = range(100) if FULL else range(10)
 GAP = 1e-4
@@ -128,6 +131,10 @@ def check_answer(block: Block, answer: Optimum) -> None:
     assert answer.certificate.passed
     energy = block.needs.energy
     assert energy is not None
+    if block.needs.standard == NRC:
+        assert short_by_nrc(block, answer.values) == []
+        assert answer.objective - answer.lower_bound <= 2e-3 * max(answer.objective, 1e-3)
+        return
     q = answer.me_mj / answer.dm_kg / GE_MJ_PER_KG_DM
     assert answer.me_mj >= energy.required_mj(q) * (1 - 1e-7)
     parts = [(offer.feed, answer.values[offer.id]) for offer in block.offers]

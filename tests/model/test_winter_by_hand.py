@@ -19,9 +19,10 @@ from rationlp.model.lp import Column
 from rationlp.needs import group_needs
 from rationlp.wintering import answer as wintering_answer
 from rationlp.wintering import choose, hold, rules, shortage
+from rationlp.wintering.courses import courses, slow_faces
 from rationlp.wintering.ewe_steps import step_pairs, step_rows
 from rationlp.wintering.links import least_taken_t
-from rationlp.wintering.plan import WinterOptions, bedding_t_dm, make_yard, slow_faces
+from rationlp.wintering.plan import WinterOptions, bedding_t_dm, make_yard
 from rationlp.wintering.remarks import _opened_early
 from rationlp.wintering.search import WinterModel, put_out
 from rationlp.wintering.short import tonnes_short
@@ -58,6 +59,23 @@ def test_a_face_that_is_used_is_slow_below_its_least_alone(
     yard: Any = SimpleNamespace(stocks={"clamp": SILAGE}, periods=(fortnight, fortnight))
     plan: Any = SimpleNamespace(stores=(SimpleNamespace(store="clamp", used_t_dm=used),))
     assert slow_faces(yard, plan) == (("clamp",) if slow else ())
+
+
+def test_the_courses_of_two_clamps() -> None:
+    """Six fortnights; at 6.3 t a fortnight one clamp of 20 t lasts three, one of 14 t two: from the
+    first day, to the last, in turn, and all winter with what spoils.
+    """
+    fortnights = tuple(SimpleNamespace(days=14.0, number=number) for number in range(6))
+    yard: Any = SimpleNamespace(
+        stocks={"a": SILAGE, "b": SILAGE}, periods=fortnights, free_t_dm={"a": 20.0, "b": 14.0}
+    )
+    told = [{name: sorted(open_in) for name, open_in in one.items()} for one in courses(yard, "ab")]
+    assert told == [
+        {"a": [0, 1, 2], "b": [0, 1]},
+        {"a": [3, 4, 5], "b": [4, 5]},
+        {"a": [0, 1, 2], "b": [3, 4]},
+        {"a": [0, 1, 2, 3, 4, 5], "b": [0, 1, 2, 3, 4, 5]},
+    ]
 
 
 @pytest.mark.parametrize(

@@ -38,8 +38,9 @@ def fed_story(
     cautions, and no money has a name.
     """
     groups, why = facts.fed, reasons or {}
-    currency = "currency" if farm is None else farm.currency
-    own = {} if farm is None else farm.own_quantities
+    currency, own, days = "currency", {}, None
+    if farm is not None:
+        currency, own, days = farm.currency, farm.own_quantities, (farm.start, farm.turnout)
     heads = tuple(
         line for group in groups for line in _heads(group, currency, why.get(group.group))
     )
@@ -60,7 +61,7 @@ def fed_story(
         tuple(parts),
         lambda: supplies_table(groups, own),
         document,
-        days=None if farm is None else (farm.start, farm.turnout),
+        days=days,
         hint="Feeds, every nutrient and what leaves the animal, group by group: `--full`.",
     )
 
@@ -71,9 +72,11 @@ def _heads(group: FedSupply, currency: str, why: FedWhy | None) -> tuple[str, st
     standing = [f"{word}: {', '.join(stands[word])}" for word in stands if stands[word]]
     if why is not None and why.passed:
         standing.append(f"past a limit: {', '.join(map(_passed_words, why.passed))}")
-    told = "; ".join(standing)
+    verdicts = "; ".join(standing)
     cost = f"{group.name}: {currency} {shown(group.feed_cost, 2)} a head a day."
-    return cost, f"  {told[:1].upper()}{told[1:]}." if told else f"  {NOTHING_SHORT}"
+    if not verdicts:
+        return cost, f"  {NOTHING_SHORT}"
+    return cost, f"  {verdicts[:1].upper()}{verdicts[1:]}."
 
 
 def _passed_words(limit: PassedLimit) -> str:

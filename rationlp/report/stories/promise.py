@@ -112,7 +112,9 @@ def _story(
 
 
 def _notes(methane: bool) -> Iterator[Part]:
-    lines = (_METHANE_NOTE, *_NOTES) if methane else _NOTES
+    lines: tuple[str, ...] = _NOTES
+    if methane:
+        lines = (_METHANE_NOTE, *_NOTES)
     yield from always(Words(lines, dashes=True))
 
 
@@ -122,28 +124,30 @@ def _first_words(answer: Promises) -> Iterator[str]:
     for group in answer.groups:
         if group.reason:
             yield f"{group.name}: {group.reason}."
-        for one in group.promised:
-            words = promise_words(one.measure, one.unit, one.most)
-            if one.extra is None:
-                how = "no ration was found"
-                if one.none_proved:
-                    how = "no ration keeps it (proved)"
-                yield f"{group.name}, {words}: {how}."
+        for promise in group.promised:
+            aim = promise_words(promise.measure, promise.unit, promise.most)
+            if promise.extra is None:
+                outcome = "no ration was found"
+                if promise.none_proved:
+                    outcome = "no ration keeps it (proved)"
+                yield f"{group.name}, {aim}: {outcome}."
             else:
-                yield f"{group.name}, {words}: {money} {max(one.extra, 0.0):.3f} a head a day more."
+                yield (
+                    f"{group.name}, {aim}: {money} {max(promise.extra, 0.0):.3f} a head a day more."
+                )
     firsts: dict[str, tuple[float, str]] = {}
     for group in answer.groups:
         for way in group.ways:
             cost = first_step_cost(way)
             if cost is not None:
                 what = f"{step_of(way).words} of {way.title.lower()}"
-                here = (cost, group.name)
-                firsts[what] = min(firsts.get(what, here), here)
+                cheapest = (cost, group.name)
+                firsts[what] = min(firsts.get(what, cheapest), cheapest)
     if firsts:
-        told = "; ".join(
+        parts = "; ".join(
             f"{what} for {money} {cost:,.3f} ({name})" for what, (cost, name) in firsts.items()
         )
-        yield f"Cheapest to begin with, less a head a day: {told}."
+        yield f"Cheapest to begin with, less a head a day: {parts}."
     else:
         yield "Nothing here can be made less: the cheapest rations have the least already."
 
@@ -153,13 +157,13 @@ def _first_winter_words(answer: WinterPromise) -> Iterator[str]:
     if answer.reason:
         yield f"No price of a promise for the winter: {answer.reason}."
         return
-    for one in answer.promised:
-        words = promise_words(one.measure, "kg", one.most)
-        if one.extra is None:
-            yield f"{words.capitalize()} a head over the winter: no plan was found that keeps it."
+    for promise in answer.promised:
+        aim = promise_words(promise.measure, "kg", promise.most)
+        if promise.extra is None:
+            yield f"{aim.capitalize()} a head over the winter: no plan was found that keeps it."
         else:
-            extra = f"{money} {max(one.extra, 0.0):,.0f} more for the winter"
-            yield f"{words.capitalize()} a head over the winter: {extra}."
+            extra = f"{money} {max(promise.extra, 0.0):,.0f} more for the winter"
+            yield f"{aim.capitalize()} a head over the winter: {extra}."
     for way in answer.ways:
         first, last = way.corners[0], way.corners[-1]
         cost = first_step_cost(way)

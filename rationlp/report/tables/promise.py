@@ -37,10 +37,10 @@ def cost_of_less(way: Way, amount: float) -> float | None:
     corners = corners_of(way)
     if amount >= corners[0].amount:
         return 0.0
-    for left, right in itertools.pairwise(corners):
+    for before, right in itertools.pairwise(corners):
         if amount >= right.amount:
-            price = (right.cost - left.cost) / (left.amount - right.amount)
-            return left.cost - corners[0].cost + price * (left.amount - amount)
+            price = (right.cost - before.cost) / (before.amount - right.amount)
+            return before.cost - corners[0].cost + price * (before.amount - amount)
     return None
 
 

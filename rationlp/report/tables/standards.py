@@ -11,7 +11,7 @@ MARGINS = (
     "AFRC (1993) carries the farm's margins, 5 % unless it has others; the other standard has none."
 )
 MP = (
-    "Energy: ME, by NRC (2001) net energy of milk. MP: metabolisable protein; by CSIRO (2007)"
+    "Energy: ME, by NRC (2001) net energy. MP: metabolisable protein; by CSIRO (2007)"
     " protein digested in the intestine, less what eating costs."
 )
 
@@ -23,16 +23,18 @@ def bills_table(answer: ByStandards) -> Table:
         Column("group", "Group"),
         Column("first", "AFRC (1993)", money, 3, "right"),
         Column("first_without_margins", "Without margins", money, 3, "right"),
-        Column("second", "CSIRO (2007)", money, 3, "right"),
-        Column("more", "More by the second", money, 3, "right"),
+        Column("second", "The second", money, 3, "right"),
+        Column("more", "More by it", money, 3, "right"),
+        Column("second_is", "The second is"),
     )
     rows = []
     for group in answer.groups:
         first, second = group.first.outcome.cost, group.second.outcome.cost
-        more = None
+        difference = None
         if first is not None and second is not None:
-            more = second - first
-        rows.append((group.name, first, group.bare_cost, second, more))
+            difference = second - first
+        by = TITLES[group.second.standard]
+        rows.append((group.name, first, group.bare_cost, second, difference, by))
     title = "The cheapest ration by two standards, a head a day"
     return Table("bills", title, columns, tuple(rows), (MARGINS,))
 
@@ -43,7 +45,7 @@ def rations_by_standard_table(answer: ByStandards) -> Table:
         Column("group", "Group"),
         Column("feed", "Feed"),
         Column("first_kg", "AFRC (1993)", "kg", 2, "right"),
-        Column("second_kg", "CSIRO (2007)", "kg", 2, "right"),
+        Column("second_kg", "The second", "kg", 2, "right"),
     )
     names = {offer.id: offer.name for offer in answer.farm.offers}
     rows = tuple(
@@ -76,7 +78,6 @@ def judged_table(answer: ByStandards) -> Table:
     rows = [
         row for group in answer.groups for side in _sides(group) for row in _rows(group.name, side)
     ]
-    rows += [row for cows in answer.cows for row in _rows(cows.name, cows.first)]
     title = "Each ration judged by both, a head a day"
     return Table("judged", title, columns, tuple(rows), (MP,))
 
@@ -90,13 +91,13 @@ def _rows(name: str, side: Side) -> list[tuple[object, ...]]:
         (
             name,
             TITLES[side.standard],
-            TITLES[one.standard],
-            one.energy_mj,
-            one.energy_needed_mj,
-            one.mp_g,
-            one.mp_needed_g,
+            TITLES[judged.standard],
+            judged.energy_mj,
+            judged.energy_needed_mj,
+            judged.mp_g,
+            judged.mp_needed_g,
         )
-        for one in side.judged
+        for judged in side.judged
     ]
 
 
@@ -105,7 +106,7 @@ def winter_by_standard_table(answer: WinterByStandards) -> Table:
     columns = (
         Column("feed", "Feed"),
         Column("first_t", "AFRC (1993)", "t", 1, "right"),
-        Column("second_t", "CSIRO (2007)", "t", 1, "right"),
+        Column("second_t", "The second", "t", 1, "right"),
         Column("more_t", "More by the second", "t", 1, "right"),
     )
     names = {offer.id: offer.name for offer in answer.farm.offers}
@@ -135,15 +136,15 @@ def winter_judged_table(answer: WinterByStandards) -> Table:
     pairs = ((answer.first, answer.second), (answer.second, answer.first))
     rows = tuple(
         (
-            one.name,
-            TITLES[side.standard],
-            TITLES[other.standard],
-            None if one.energy_share is None else 100.0 * one.energy_share,
-            None if one.protein_share is None else 100.0 * one.protein_share,
-            100.0 * one.short_share,
+            judged.name,
+            side.standard,
+            opposite.standard,
+            None if judged.energy_share is None else 100.0 * judged.energy_share,
+            None if judged.protein_share is None else 100.0 * judged.protein_share,
+            100.0 * judged.short_share,
         )
-        for side, other in pairs
-        for one in side.judged
+        for side, opposite in pairs
+        for judged in side.judged
     )
     notes = (
         "Least: supply as a share of what is asked for, in the leanest period. Days short: share of"
