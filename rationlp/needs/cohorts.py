@@ -64,6 +64,9 @@ _LACTATION = (
     Pen("calved", "calved again", -inf, 0.0),
 )
 
+MARKS = tuple(dict.fromkeys(pen.mark for pen in (*_LACTATION[:2], *FOUR_PENS)))
+"""Marks of all pens in the order in which a cow walks through them: a herd has some of them."""
+
 
 def cohort_days(spread_weeks: float) -> tuple[float, ...]:
     """Days from the first calving to the middle of each week of calving; one cohort where all calve
