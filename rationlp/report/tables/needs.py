@@ -83,8 +83,8 @@ def main_needs_table(needs: Iterable[GroupNeeds]) -> Table:
 
 
 NET = (
-    "By NRC (2001) energy is net energy, the same on every ration, and MP is needed beside some 37 g"
-    " that each kg of dry matter eaten asks for."
+    "By NRC (2001) energy is net energy, the same on every ration, and MP is needed beside some"
+    " 37 g that each kg of dry matter eaten asks for."
 )
 
 
