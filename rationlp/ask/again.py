@@ -28,15 +28,9 @@ from rationlp.wintering.kept_bound import KeptBound
 from rationlp.wintering.levels import AcceptedPlan, hold_levels
 from rationlp.wintering.links import Yard
 from rationlp.wintering.parts import Run, opening_days
-from rationlp.wintering.plan import (
-    WinterOptions,
-    make_yard,
-    plan_settled,
-    settled_winter,
-    with_faces_advanced,
-    without_ties,
-)
+from rationlp.wintering.plan import plan_settled, settled_winter, with_faces_advanced, without_ties
 from rationlp.wintering.search import WinterModel, winter_costs
+from rationlp.wintering.yard import WinterOptions, make_yard
 
 CLOSE = 3e-4
 """Gap within which a plan settled again is told [share of its cost]; a plan counts as proven

@@ -14,7 +14,8 @@ from rationlp.chances.ways_on import room
 from rationlp.errors import InputError
 from rationlp.planned import WinterPlan
 from rationlp.wintering.links import KeptBack
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 
 def plan_to_keep(plan: WinterPlan, spread: SpreadPlan) -> WinterPlan | None:

@@ -18,7 +18,8 @@ from rationlp.farm.store import StoreStock
 from rationlp.planned import WayOn, WinterPlan
 from rationlp.read.changed import held
 from rationlp.wintering.links import KG_PER_T, KeptBack
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 AS_THOUGHT = 1e-6
 ROUNDING_T_DM, ROUNDING = 0.01, 1e-3

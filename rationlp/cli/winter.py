@@ -47,7 +47,8 @@ from rationlp.report.stories.winter import Beside, winter_story
 from rationlp.report.story import Story
 from rationlp.report.terminal import tell
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 SAME_T_DM = 1e-6
 """Tonnes of dry matter within which a store is as an earlier plan had it: it was not measured

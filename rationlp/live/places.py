@@ -21,6 +21,7 @@ from rationlp.ask.held import held_against_appetite
 from rationlp.ask.in_force import MADE_NOW, FollowedPlan, kept_for
 from rationlp.ask.sure import DrawsAsked, winter_sureness
 from rationlp.ask.switch_steps import switch_steps, usual_pair
+from rationlp.ask.why_short import why_short
 from rationlp.ask.why_winter import why_winter
 from rationlp.ask.worth import WorthOptions, worth
 from rationlp.live.solving import proved_plan
@@ -114,7 +115,7 @@ def _money(asked: Asked) -> Story:
 def _why(asked: Asked) -> Story:
     plan = asked.planned()
     if not plan.feeds_all:
-        return winter_story(winter_facts(plan))
+        return winter_story(winter_facts(plan), Beside(alone=why_short(plan)))
     return winter_story(winter_facts(plan), Beside(why=why_winter(plan, stocks_of(plan))))
 
 

@@ -24,7 +24,8 @@ from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.read.changed import Change, ChangedFarm
 from rationlp.records import dataclass
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 ENDED = "the process that solves has ended by itself"
 NO_SOLVER = "the answer did not pass its own check"
@@ -33,13 +34,14 @@ NO_SOLVER = "the answer did not pass its own check"
 @dataclass(frozen=True)
 class Job:
     """A farm to be solved. number: which answer is wanted; read: what its folder held when it was
-    read; changes: its edits; farm: what both come to.
+    read; changes: its edits; farm: what both come to; plan: of it, for what is asked of a plan.
     """
 
     number: int
     read: Any
     changes: tuple[Change, ...]
     farm: ChangedFarm
+    plan: Any = None
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,7 @@ def settle(jobs: Connection[Any, Any]) -> None:
     """The life of the process that settles: the newest job is answered, older ones are dropped."""
     warm: WarmWinter | None = None
     while True:
-        job = _newest(jobs)
+        job = newest(jobs)
         if job is None:
             return
         try:
@@ -97,7 +99,7 @@ def _settled(warm: WarmWinter, job: Job) -> Told:
 def prove(jobs: Connection[Any, Any]) -> None:
     """The life of the process that proves: each job as `rationlp winter` answers it."""
     while True:
-        job = _newest(jobs)
+        job = newest(jobs)
         if job is None:
             return
         try:
@@ -120,7 +122,7 @@ def proved_plan(farm: ChangedFarm, changes: tuple[Change, ...]) -> Any:
     return plan_on(begun, solve_winter(begun.farm, WinterOptions(ceilings=True), stocks))
 
 
-def _newest(jobs: Connection[Any, Any]) -> Job | None:
+def newest(jobs: Connection[Any, Any]) -> Job | None:
     """The last job that was sent; None where the other end is gone."""
     try:
         job: Job = jobs.recv()

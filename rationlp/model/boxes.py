@@ -36,8 +36,10 @@ TANGENTS = 3
 LEAST_CUT = 0.15
 """A box is cut at its own answer, but never closer to an end than this share of its width [-]."""
 _DIMENSIONS = ("tdn", "dm", "share")
-GAIN_SHARES = (0.3, 0.45, 0.55, 0.6, 0.65, 0.7, 0.8)
-"""Ng/Nm at which the energy of growing animals is bounded by a tangent [-]."""
+GAIN_SHARES = (0.4, 0.55, 0.65, 0.75)
+"""Ng/Nm at which the energy of growing animals is bounded by a tangent at first [-]."""
+MOST_GAIN_SHARES, TOUCHES = 40, 1e-5
+"""Most such tangents, and the share by which an answer may lie above them before one is added."""
 _BROKEN = 1e-4
 _MOVED = ("me_sum", "microbes_energy", "microbes_nitrogen", "protein", "rumen")
 _NO_BOUND = (-inf, inf)
@@ -86,6 +88,7 @@ class Boxes:
         self.whole = ((0.0, richest * curve.high), (curve.low, curve.high), (0.0, 1.0))
         with_energy = [one for _, one in self.feeds if one.fixed is None]
         per_tdn = sorted(1.01 * 0.703 * MJ_PER_MCAL * one.de / one.tdn for one in with_energy)
+        self._shares = list(GAIN_SHARES) if need.rears else []
         self._k = per_tdn[len(per_tdn) // 2] if per_tdn else 1.0
 
     def roots(self) -> list[Box]:
@@ -173,6 +176,8 @@ class Boxes:
         """
         self._ask(box)
         solution = self.live.solve()
+        while solution.status is Status.OPTIMAL and self._touched(box, solution):
+            solution = self.live.solve()
         if solution.status is not Status.OPTIMAL:
             return None
         return dual_bound(self.live.numbers_now(), solution.row_duals), solution
@@ -220,9 +225,8 @@ class Boxes:
         discount. E ≥ what they are worth at the worst, for a ceiling on it.
         """
         if self.need.rears:
-            for number, share in enumerate(GAIN_SHARES):
-                state = self.need.weighed(NrcState(best, 1.0, 0.0, 1.0), share)
-                coefs = {key: -one.energy_mj(state) for key, one in self.feeds}
+            for number, share in enumerate(self._shares):
+                coefs = self._tangent(best, share)
                 self.live.set_coefficients(self.block.key("net", str(number)), coefs)
             return
         ends = [NrcState(delta, 1.0, 0.0, 1.0) for delta in (best, worst)]
@@ -233,6 +237,32 @@ class Boxes:
         self.live.set_coefficients(self.block.key("net", "0"), coefs)
         least = {key: -one.energy_mj(ends[1]) for key, one in self.feeds}
         self.live.set_coefficients(self.block.key("net_least"), least)
+
+    def _tangent(self, delta: float, share: float) -> dict[Key, float]:
+        """What feeds are worth to a growing animal whose ration has Ng/Nm of a share [MJ]."""
+        state = self.need.weighed(NrcState(delta, 1.0, 0.0, 1.0), share)
+        return {key: -one.energy_mj(state) for key, one in self.feeds}
+
+    def _touched(self, box: Box, solution: Solution) -> bool:
+        """Add the tangent at an answer that counts on more energy than it has; True where it was
+        added.
+        """
+        if not self.need.rears or len(self._shares) >= MOST_GAIN_SHARES:
+            return False
+        values, index = solution.values, self.live.column_index
+        best = self.delta(box)[1]
+        fed = [(one, values[index[key]]) for key, one in self.feeds if values[index[key]] > 0.0]
+        share = self.need.gain_share(fed, best)
+        coefs = self._tangent(best, share)
+        worth = -sum(value * values[index[key]] for key, value in coefs.items())
+        counted = values[index[self.block.key("me")]]
+        if counted <= worth * (1.0 + TOUCHES) + TOUCHES:
+            return False
+        key = self.block.key("net", str(len(self._shares)))
+        self._shares.append(share)
+        own = {self.block.key("me"): 1.0}
+        self.live.add_row(Row(key, {**coefs, **own}, -inf, 0.0, "definition", "MJ"))
+        return True
 
     def _ask_protein(self, box: Box) -> None:
         """Degraded at the slowest passage of a box, passing at the fastest."""

@@ -17,16 +17,22 @@ const LISTS = {
   money: ["winter"],
 };
 const PAPERS = ["stores", "buying"];
+// What is made of the plan, of the farm alone, and of the farm with the plan where it is there.
+const OF_THE_PLAN = ["buying", "money", "why", "sheets"];
+const OF_THE_FARM = ["animals", "switch", "worth", "grow", "sure"];
+const ANSWERED = ["proved", "none", "refused"];
 const ON_A_DAY = ["stores", "animals", "switch", "worth", "sheets"];
 const SETTLE_MS = 250;
 
-let shown = { name: null, listed: null, told: null, day: null };
+const NOTHING = { listed: null, told: null, day: null, of: null, version: null };
+
+let shown = { name: null, ...NOTHING };
 let later = null;
 
 // page: the state, the view, the paper read last, what was refused, and what can be done.
 export async function renderPlace(main, name, page) {
   if (shown.name !== name) {
-    shown = { name, listed: null, told: null, day: null };
+    shown = { name, ...NOTHING };
     main.replaceChildren();
   }
   drawPlace(main, page);
@@ -37,24 +43,33 @@ export async function renderPlace(main, name, page) {
   await tell(main, page);
 }
 
+// A place is told again only where what it is made of is another; what is made of the plan waits
+// until that is proved, so that nothing is worked out twice.
 async function tell(main, page) {
   const { name } = shown;
+  const { version, phase, kept_plan: kept, unsaved, tried } = page.state();
   const day = page.view().day;
+  const answered = ANSWERED.includes(phase);
+  const asWritten = name === "sheets" && kept && !unsaved && !tried.length;
+  if (OF_THE_PLAN.includes(name) && !answered && !asWritten) return;
+  const of = [version, day, OF_THE_FARM.includes(name) || answered].join();
+  if (shown.of === of) return;
+  shown.of = of;
   const told = await fetched(`/api/places/${name}?day=${day}`);
-  if (shown.name !== name || page.left()) return;
-  shown = { ...shown, told, day };
+  if (shown.name !== name || shown.of !== of || page.left()) return;
+  shown = { ...shown, told, day, version, of: told.fine ? of : null };
   drawPlace(main, page);
 }
 
 export function forgetPlace() {
-  shown = { name: null, listed: null, told: null, day: null };
+  shown = { name: null, ...NOTHING };
 }
 
 function drawPlace(main, page) {
   const { name, listed, told } = shown;
   const state = page.state();
   const title = state.places.find((each) => each.name === name)?.title ?? name;
-  const story_ = el("div", { id: "told-frame" }, telling(told));
+  const story_ = el("div", { id: "told-frame" }, telling(told, state));
   const editing = listed?.fine ? editable(name, listed.things, page) : null;
   const paper = PAPERS.includes(name) ? papers(page.paper(), page.acts) : null;
   const parts = name === "buying" ? [story_, editing, paper] : [editing, paper, story_];
@@ -66,9 +81,15 @@ function drawPlace(main, page) {
   );
 }
 
-function telling(told) {
-  if (!told) return el("p", { class: "soft", role: "status", id: "working" }, "Working it out.");
-  return el("div", { id: "told" }, told.fine ? story(told) : faultList(told.faults ?? []));
+// state: with its version, by which one sees whether what is told is of the farm before an edit.
+function telling(told, state) {
+  const note = (words) => el("p", { class: "soft", role: "status", id: "working" }, words);
+  if (!told) return note("Working it out.");
+  const current = shown.version === null || shown.version === state.version;
+  return [
+    current ? null : note("From before the last change; the new figures follow."),
+    el("div", { id: "told" }, told.fine ? story(told) : faultList(told.faults ?? [])),
+  ];
 }
 
 function dayOf(main, page) {

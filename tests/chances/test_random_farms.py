@@ -34,7 +34,8 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.farm.later import EarlySale, LaterActions, LaterPrice
 from rationlp.farm.store import StoreStock
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 CLOSE = 1e-6
 FULL = os.environ.get("RATIONLP_FULL") == "1"

@@ -61,7 +61,8 @@ from rationlp.read.farm import read_farm
 from rationlp.report.chances import unfed_lines
 from rationlp.report.tables.chances import practice_table, spreads_table
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 CLOSE = 1e-6
 FRESH_SEEDS = (11, 12, 13)

@@ -37,7 +37,8 @@ from rationlp.read.farm import read_farm
 from rationlp.report.chances import chances_lines, chances_parts
 from rationlp.report.story import Words
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 CLOSE = 1e-6
 

@@ -22,7 +22,8 @@ from rationlp.cli.app import app
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.wintering.links import KeptBack
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 FEW = Path(__file__).parents[2] / "examples" / "few"
 
