@@ -133,7 +133,7 @@ def both_versions(folder: Path, begun: Begun, changes: tuple[Change, ...]) -> di
 
 
 def put_by_before(path: Path) -> Edits | None:
-    """The edits that a file holds of an earlier time; None where there are none that can be read."""
+    """The edits that a file holds of an earlier time; None where none can be read."""
     try:
         if path.is_symlink() or path.stat().st_size > MOST_UNSAVED:
             return None
