@@ -12,11 +12,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from math import inf
 
+from rationlp.model.answer import Answer
 from rationlp.model.bound import GAP_TARGET, close_enough, prove
 from rationlp.model.levels import search_levels
 from rationlp.model.lp import Key
 from rationlp.model.search import BlockModel
-from rationlp.model.settle import Answer
 from rationlp.model.solution import Solution, Status
 from rationlp.records import dataclass
 from rationlp.wintering.search import WinterModel
