@@ -10,16 +10,16 @@ from dataclasses import replace
 from rationlp.chances.data import figure
 from rationlp.chances.market import Market
 from rationlp.farm.store import StoreStock
+from rationlp.model.answer import Part
 from rationlp.model.lp import Column, Row
-from rationlp.model.settle import Part
 from rationlp.planned import Period
 from rationlp.records import dataclass
 from rationlp.wintering.ewe_steps import step_pairs
 from rationlp.wintering.levels import AcceptedPlan, settle_plan
 from rationlp.wintering.links import Yard
 from rationlp.wintering.parts import Run
-from rationlp.wintering.plan import WinterOptions, make_yard
 from rationlp.wintering.search import WinterModel, begin
+from rationlp.wintering.yard import WinterOptions, make_yard
 
 
 @dataclass(frozen=True)

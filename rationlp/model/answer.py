@@ -1,42 +1,15 @@
-"""What a settled model hands on, the care with which it is settled, and one block in it."""
+"""What a settled model hands on, and one block in it."""
 
 from __future__ import annotations
 
 from rationlp.model.energy import EnergyCurve
 from rationlp.model.points import Held
 from rationlp.model.rows.block import Block
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.needs.nrc_energy import NrcEnergy
 from rationlp.records import dataclass
 
 _NOT_SHORT = 1e-9
-
-
-@dataclass(frozen=True)
-class Care:
-    """How a model is settled. passes: most programmes until D stands still. rounds: most changes of
-    level. dm: a D that moves by less stands still [share of the largest]; level: the same of a
-    level of feeding [share of it]. reach: around its touch the safe row of a bent curve holds so
-    far [share of the interval of D], `narrows` times as far in each pass. may_go_short: whether
-    energy may be missing on the way, at a price. same: costs that differ by less are the same, and
-    of those the last counts [share].
-    """
-
-    passes: int = 40
-    rounds: int = 8
-    dm: float = 1e-9
-    level: float = 1e-8
-    reach: float = 1.0
-    narrows: float = 1.0
-    may_go_short: bool = True
-    same: float = 0.0
-
-
-FROM_ANYWHERE = Care()
-TOGETHER = Care(dm=3e-10, level=1e-7, reach=0.15, same=1e-12)
-"""For blocks that share stores: each begins near its own cheapest ration."""
-FROM_NEARBY = Care(12, 12, 1e-9, 1e-10, 0.15, 0.3, may_go_short=False, same=1e-12)
-"""For a model kept open, which goes on from its last answer."""
 
 
 class Part:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from math import inf, sqrt
 
 from rationlp.errors import ProofFailed
+from rationlp.model.answer import Answer
 from rationlp.model.bound import prove
 from rationlp.model.by_point import begin_at, point_of, search_points
 from rationlp.model.cheapest import AtQ, cheaper
@@ -32,8 +33,8 @@ from rationlp.model.points import Point
 from rationlp.model.proof import Certificate, certify, dual_bound
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
-from rationlp.model.settle import TOUCHING, Answer
-from rationlp.model.solve import Status
+from rationlp.model.settle import TOUCHING
+from rationlp.model.solution import Status
 from rationlp.model.ties import NEED_TOLERANCE, break_ties
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.nrc_energy import NrcEnergy

@@ -18,7 +18,8 @@ from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.proof import dual_bound
 from rationlp.model.rows.rumen import least_share
 from rationlp.model.search import BlockModel
-from rationlp.model.solve import LiveModel, Solution, Status
+from rationlp.model.solution import Solution, Status
+from rationlp.model.solve import LiveModel
 from rationlp.needs.nrc import (
     MJ_PER_MCAL,
     MP_OF_MICROBES,

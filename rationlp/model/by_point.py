@@ -11,13 +11,13 @@ from __future__ import annotations
 import heapq
 from math import inf
 
+from rationlp.model.answer import Answer
 from rationlp.model.bound import close_enough
 from rationlp.model.boxes import Box, Boxes
 from rationlp.model.cheapest import AtQ, Cheapest, cheaper
 from rationlp.model.points import Point, plain_point, point_at
 from rationlp.model.search import BlockModel
-from rationlp.model.settle import Answer
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 
 GAP_TARGET = 2e-4

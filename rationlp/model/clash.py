@@ -21,7 +21,7 @@ from rationlp.model.lp import Key, Row
 from rationlp.model.rows import block_rows
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
-from rationlp.model.solve import Status
+from rationlp.model.solution import Status
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 from rationlp.needs.nrc_energy import NrcEnergy
 from rationlp.needs.standards import STANDARDS

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from rationlp.model.answer import Answer
 from rationlp.model.bound import close_enough
 from rationlp.model.by_point import PROMISED_GAP
 from rationlp.model.points import Point
 from rationlp.model.proof import Certificate
 from rationlp.model.search import BlockModel
-from rationlp.model.settle import Answer
 from rationlp.records import dataclass
 
 

@@ -10,17 +10,11 @@ is taken at its own answer, and all of it is done again until the levels stand s
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from math import inf
 
-from rationlp.model.answer import (
-    FROM_ANYWHERE,
-    FROM_NEARBY,
-    TOGETHER,
-    Answer,
-    Care,
-    Part,
-    Round,
-)
+from rationlp.model.answer import Answer, Part, Round
+from rationlp.model.care import FROM_ANYWHERE
 from rationlp.model.energy import LinearRow
 from rationlp.model.follow import hold_point, settle_points
 from rationlp.model.lp import Key, Program, Row, Words
@@ -28,7 +22,8 @@ from rationlp.model.points import Held, Point, point_at
 from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.rumen import rumen_coefficients
-from rationlp.model.solve import LiveModel, Solution, Status
+from rationlp.model.solution import Solution, Status
+from rationlp.model.solve import LiveModel
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 
 CEILING_TOLERANCE = 1e-6
@@ -48,21 +43,6 @@ _Entries = tuple[int, list[tuple[int, float]]]
 """Number of a row, and its entries: number of the column and coefficient."""
 
 
-__all__ = [
-    "CEILING_TOLERANCE",
-    "FROM_ANYWHERE",
-    "FROM_NEARBY",
-    "TOGETHER",
-    "TOUCHING",
-    "Answer",
-    "Care",
-    "Part",
-    "Round",
-    "SettledModel",
-    "ceiling_why",
-]
-
-
 class SettledModel:
     """Blocks in the solver with the rows that tie them; energy rows, levels and ceilings move.
 
@@ -77,9 +57,15 @@ class SettledModel:
     """Whether its programme is large enough to be made smaller before it is solved afresh."""
 
     def __init__(
-        self, program: Program, parts: Iterable[Part], short_price: float, unit: float = 1.0
+        self,
+        program: Program,
+        parts: Iterable[Part],
+        short_price: float,
+        unit: float = 1.0,
+        repriced: bool = False,
     ) -> None:
-        self.live = LiveModel(program, unit, presolve=self.presolve)
+        presolve = self.presolve and not repriced
+        self.live = LiveModel(program, unit, presolve=presolve, repriced=repriced)
         self.parts = list(parts)
         self.costs = {column.key: column.cost for column in program.columns if column.cost}
         known = program.column_index
@@ -242,6 +228,12 @@ class SettledModel:
         title, kind = "energy ceiling", "ceiling"
         self.live.add_row(Row(key, coefs, -inf, high, kind, "MJ", title, why, words, kind))
         return True
+
+    def take_cut(self, cut: Row) -> None:
+        """Add a cut that a model of the same block has."""
+        self._cuts += 1
+        kind, _, *whose = cut.key
+        self.live.add_row(replace(cut, key=(kind, str(self._cuts), *whose)))
 
     def keeps(self, solution: Solution, tolerance: float) -> bool:
         """A solution keeps, within a relative tolerance, to what only cuts say of it."""

@@ -28,7 +28,7 @@ from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.needs.csiro import supply_of
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, outflow_rate
 from rationlp.needs.protein import FRACTIONS, digestible_udp

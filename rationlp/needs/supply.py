@@ -176,8 +176,8 @@ def ration_supply(
     """Sums of a ration given as (feed, kg DM a head a day), at level of feeding `level` [-] or
     None, by a standard.
 
-    MP = 0.6375 (CSIRO: 0.6, NRC: 0.72) · min(y ΣFME, ΣERDP) + ΣDUP. Feeds of which nothing is eaten
-    are left out, blanks of theirs included. Without a level, or where a feed lacks a protein
+    MP = 0.6375 (CSIRO: 0.6, NRC: 0.72) · min(y ΣFME, ΣERDP) + ΣDUP. Feeds of which nothing is
+    eaten are left out, blanks of theirs included. Without a level, or where a feed lacks a protein
     figure, the four protein sums are None.
     """
     eaten = [(feed, kg) for feed, kg in parts if kg > 0.0]

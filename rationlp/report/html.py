@@ -54,7 +54,7 @@ def _with_policy(page: str) -> str:
     sums = [
         b64encode(sha256(script.encode()).digest()).decode() for script in _SCRIPTS.findall(page)
     ]
-    scripts = " ".join(f"'sha256-{one}'" for one in sums) or "'none'"
+    scripts = " ".join(f"'sha256-{digest}'" for digest in sums) or "'none'"
     allowed = f"default-src 'none'; style-src 'unsafe-inline'; img-src data:; script-src {scripts}"
     meta = (
         f'<meta http-equiv="Content-Security-Policy" content="{allowed}; base-uri \'none\';'

@@ -62,10 +62,12 @@ def log_story(
     farm: Farm, lines: Sequence[LogLine], document: Callable[[], dict[str, Any]] = dict
 ) -> Story:
     """The story of `log`."""
-    last = Words((NEXT if lines else f"{NOTHING} {HOW}",))
+    last = NEXT
+    if not lines:
+        last = f"{NOTHING} {HOW}"
     return Story(
         "log",
-        (*always(log_table(farm, lines)), *on_screen(always(last))),
+        (*always(log_table(farm, lines)), *on_screen(always(Words((last,))))),
         lambda: log_table(farm, lines),
         document,
         days=(farm.start, farm.turnout),

@@ -11,6 +11,9 @@ from rationlp.ask.switch_steps import FarmStep, GroupStep, GroupSteps, SwitchSte
 from rationlp.report.dates import day_words
 from rationlp.report.tables.table import Column, Table, shown, small_decimals
 
+LEAST_T = 0.001
+"""Less than this is not told among what is bought a week [t fresh]: it is rounded away."""
+
 
 def pays_line(switch: SwitchSteps) -> str:
     """Whether a switch pays, in a sentence."""
@@ -56,11 +59,11 @@ def stock_lines(switch: SwitchSteps) -> list[str]:
             f"But {gone}, and at none of these shares do both last to turnout: `rationlp winter`"
             " shares them out."
         ]
-    step = min(lasting, key=lambda one: one.cost)
-    more = f"{switch.farm.currency} {step.cost - best.cost:,.0f} a week more"
+    step = min(lasting, key=lambda lasting_step: lasting_step.cost)
+    dearer = f"{switch.farm.currency} {step.cost - best.cost:,.0f} a week more"
     return [
         f"But {gone}. The cheapest share here at which both last to turnout is"
-        f" {_percent(step.share)}, for {more}."
+        f" {_percent(step.share)}, for {dearer}."
     ]
 
 
@@ -168,6 +171,13 @@ def _others(switch: SwitchSteps, step: GroupStep) -> str:
     )
 
 
+def _tonnes(t: float) -> str:
+    """Tonnes, or kilograms below one."""
+    if t >= 1.0:
+        return f"{shown(t, 1)} t"
+    return f"{shown(1000.0 * t, 0)} kg"
+
+
 def notes(switch: SwitchSteps) -> list[str]:
     """What must be bought at the cheapest share, who has no ration where, and how it was worked
     out.
@@ -176,10 +186,8 @@ def notes(switch: SwitchSteps) -> list[str]:
     best = switch.best
     if best is not None:
         bought = sorted(best.bought_t.items(), key=lambda pair: -pair[1])
-        named = (
-            "; ".join(f"{name} {shown(t, 1 if t >= 1.0 else 2)} t" for name, t in bought)
-            or "nothing"
-        )
+        named = "; ".join(f"{name} {_tonnes(t)}" for name, t in bought if t >= LEAST_T)
+        named = named or "nothing"
         lines.append(f"To buy a week at {_percent(best.share)}: {named}.")
     for group in switch.groups:
         if group.reason:

@@ -189,9 +189,9 @@ def _folded(cell: str, width: int) -> list[str]:
 
 def main_columns(table: Table) -> Table:
     """The table without the columns and notes that only --full prints."""
-    kept = [number for number, column in enumerate(table.columns) if not column.full]
-    columns = tuple(table.columns[number] for number in kept)
-    rows = tuple(tuple(row[number] for number in kept) for row in table.rows)
+    always = [number for number, column in enumerate(table.columns) if not column.full]
+    columns = tuple(table.columns[number] for number in always)
+    rows = tuple(tuple(row[number] for number in always) for row in table.rows)
     return replace(table, columns=columns, rows=rows, notes=())
 
 
@@ -308,15 +308,15 @@ def hung(line: str, width: int) -> str:
     return textwrap.fill(line, width, subsequent_indent="    ", break_on_hyphens=False)
 
 
-def words_text(words: Words, width: int) -> str:
+def words_text(sentences: Words, width: int) -> str:
     """Sentences as text, their title above them."""
-    lines = [line for line in words.lines if line]
-    if words.dashes:
+    lines = [line for line in sentences.lines if line]
+    if sentences.dashes:
         body = remarks_text(lines, width)
     else:
         body = "\n".join(hung(line, width) for line in lines)
-    if words.title:
-        return f"{wrapped(words.title, width)}\n{body}"
+    if sentences.title:
+        return f"{wrapped(sentences.title, width)}\n{body}"
     return body
 
 

@@ -23,19 +23,20 @@ def why_line(why: Reasons, currency: str) -> str:
     """What the cheapest ration stands at, the cost of more milk or gain, and which feeds are only
     just in or out.
     """
-    said = []
+    sentences = []
     if why.binding:
-        said.append(
-            f"Why this ration: what it stands at is {'; '.join(one.words for one in why.binding)}."
+        sentences.append(
+            "Why this ration: what it stands at is"
+            f" {'; '.join(limit.words for limit in why.binding)}."
         )
     if why.more_product is not None:
         cost = why.more_product.cost
         verb = "costs nothing"
         if cost >= 0.0005:
             verb = f"costs {currency} {shown(cost, 3)}"
-        said.append(f"Within the same limits {why.more_product.what} more {verb}.")
-    said += [near.words for near in why.near]
-    return " ".join(said)
+        sentences.append(f"Within the same limits {why.more_product.what} more {verb}.")
+    sentences += [near.words for near in why.near]
+    return " ".join(sentences)
 
 
 def ranges_table(why: Reasons, name: str) -> Table:
@@ -49,7 +50,7 @@ def ranges_table(why: Reasons, name: str) -> Table:
         Column("most_kg_fresh", "Most", "kg", 2, "right"),
     )
     rows = tuple(
-        (one.name, one.kg_fresh, one.least_kg_fresh, one.most_kg_fresh) for one in why.ranges
+        (feed.name, feed.kg_fresh, feed.least_kg_fresh, feed.most_kg_fresh) for feed in why.ranges
     )
     title = (
         f"{name}: how far each feed could move at no more than 1 % more cost, fresh, a head a day"
@@ -61,26 +62,28 @@ def leaves_line(leaves: Excretion | None) -> str:
     """What leaves the animal, with its sources; empty where nothing could be worked out."""
     if leaves is None:
         return ""
-    said = (
+    sentence = (
         f"Excreted per head per day (for information): {shown(leaves.n_excreted_g, 0)} g nitrogen"
     )
     if leaves.n_efficiency is not None:
-        said += f" ({shown(100.0 * leaves.n_efficiency, 0)} % of that eaten is in milk and gain)"
+        sentence += (
+            f" ({shown(100.0 * leaves.n_efficiency, 0)} % of that eaten is in milk and gain)"
+        )
     if leaves.p_excreted_g is not None:
-        said += f", {shown(leaves.p_excreted_g, 1)} g phosphorus"
-    said += f", methane {shown(leaves.methane_g, 0)} g ({leaves.ym:g} % of gross energy)"
+        sentence += f", {shown(leaves.p_excreted_g, 1)} g phosphorus"
+    sentence += f", methane {shown(leaves.methane_g, 0)} g ({leaves.ym:g} % of gross energy)"
     if leaves.methane_second_g is not None and leaves.second_percent is not None:
-        said += (
+        sentence += (
             f", by a second equation {shown(leaves.methane_second_g, 0)} g"
             f" ({shown(leaves.second_percent, 1)} %)"
         )
     if leaves.per_kg:
         per = leaves.per_kg
         nitrogen, methane = shown(per["n_excreted_g"], 1), shown(per["methane_g"], 1)
-        said += f"; for a kg of {leaves.product} {nitrogen} g nitrogen and {methane} g methane"
+        sentence += f"; for a kg of {leaves.product} {nitrogen} g nitrogen and {methane} g methane"
     if leaves.p_unknown:
-        said += f"; phosphorus is not known of {', '.join(leaves.p_unknown)}"
-    return f"{said}. Sources: {'; '.join(leaves.sources)}."
+        sentence += f"; phosphorus is not known of {', '.join(leaves.p_unknown)}"
+    return f"{sentence}. Sources: {'; '.join(leaves.sources)}."
 
 
 def carried_line(carried: CarriedProduct | None) -> str:
@@ -97,31 +100,31 @@ def carried_line(carried: CarriedProduct | None) -> str:
             return "not even what the animal needs besides"
         return f"{shown(value, places)} {unit}"
 
-    said = f"Without any margin the energy would carry {amount(carried.by_energy)}"
+    sentence = f"Without any margin the energy would carry {amount(carried.by_energy)}"
     if carried.by_protein is not None or carried.limited_by == "protein":
         plenty = (carried.by_protein or 0.0) > _PLENTY * (carried.by_energy or 0.0) > 0.0
         by_protein = "more than half as much again" if plenty else amount(carried.by_protein)
-        said += f", the protein {by_protein}: {carried.limited_by} is the scarcer"
+        sentence += f", the protein {by_protein}: {carried.limited_by} is the scarcer"
     standard = STANDARDS[carried.standard].title
-    return f"{said} ({shown(carried.asked, places)} asked; {standard})."
+    return f"{sentence} ({shown(carried.asked, places)} asked; {standard})."
 
 
 def wasted_line(wasted: Waste | None, me_mj: float) -> str:
     """What of a ration is over, where it is worth saying."""
     if wasted is None:
         return ""
-    said = []
+    sentences = []
     if wasted.erdp_g >= 1.0:
-        said.append(
+        sentences.append(
             f"{shown(wasted.erdp_g, 0)} g of degradable protein that the microbes have no"
             " energy for"
         )
     if wasted.me_mj >= _LEAST_WASTE_SHARE * me_mj:
-        said.append(f"{shown(wasted.me_mj, 1)} MJ ME above the need")
+        sentences.append(f"{shown(wasted.me_mj, 1)} MJ ME above the need")
     if wasted.mp_g >= 1.0:
-        said.append(f"{shown(wasted.mp_g, 0)} g of metabolisable protein above the need")
-    if said:
-        return f"Wasted a head a day: {'; '.join(said)}."
+        sentences.append(f"{shown(wasted.mp_g, 0)} g of metabolisable protein above the need")
+    if sentences:
+        return f"Wasted a head a day: {'; '.join(sentences)}."
     return ""
 
 
@@ -130,6 +133,16 @@ def fix_lines(fix: Fix | None, currency: str) -> Iterator[str]:
     wrong.
     """
     if fix is None:
+        return
+    if fix.not_theirs:
+        told = "; ".join(fix.not_theirs)
+        yield f"{told}. Take it out of the ration first, then ask again what is short."
+        return
+    if not fix.changes and fix.minerals_only:
+        yield (
+            "No mineral of the list, in an amount that can be weighed and within its limits, mends"
+            f" what is short: {', '.join(fix.still_short)} a head a day. Ask for one that does."
+        )
         return
     if not fix.changes and fix.still_short:
         yield (
@@ -166,13 +179,13 @@ def _kg(kg: float) -> str:
 
 def fed_lines(why: FedWhy, fed: FedSupply, currency: str) -> tuple[str, ...]:
     """Everything that is said of a ration already fed, sentence by sentence."""
-    said = (
+    sentence = (
         carried_line(why.carried),
         wasted_line(why.wasted, fed.me_mj_per_kg_dm * fed.dm_kg),
         *fix_lines(why.fix, currency),
         leaves_line(why.leaves),
     )
-    return tuple(line for line in said if line)
+    return tuple(line for line in sentence if line)
 
 
 def short_fed_lines(why: FedWhy, currency: str) -> tuple[str, ...]:

@@ -21,8 +21,7 @@ _NOTE = (
     " (energy above need, minerals short) is in it."
 )
 ENOUGH_CHANGES = (
-    "Each of these by itself would be feed enough for the whole winter (planned again, but without"
-    " what the faces of clamps must advance: plan with it before you act):"
+    "Each of these by itself would be feed enough for the whole winter (planned again with it):"
 )
 NO_CHANGE = (
     "No single change that was thought of would be enough: more in one store, more of one feed that"
@@ -50,17 +49,26 @@ def binding_table(why: WinterWhy, currency: str) -> Table:
         Column("when", "When"),
     )
     rows, decimals = [], []
-    for one in why.binding:
-        if one.cost * one.head_days < _TOLD:
+    for limit in why.binding:
+        if limit.cost * limit.head_days < _TOLD:
             continue
-        if one.always:
-            when = "all winter"
+        if limit.always:
+            spans = "all winter"
         else:
-            when = "; ".join(f"{first} to {last}" for first, last in one.spans)
+            spans = "; ".join(f"{first} to {last}" for first, last in limit.spans)
         rows.append(
-            (one.name, one.what, one.unit, one.cost, one.least, one.most, one.days / 7.0, when)
+            (
+                limit.name,
+                limit.what,
+                limit.unit,
+                limit.cost,
+                limit.least,
+                limit.most,
+                limit.days / 7.0,
+                spans,
+            )
         )
-        decimals.append(_places(one.cost))
+        decimals.append(_places(limit.cost))
     notes = (_NOTE,) if rows else ()
     return Table(
         "why",

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from rationlp.after.drift import DUE_WEEKS, SoFarThisWinter, StoreNow
 from rationlp.after.sofar import StoreSoFar
-from rationlp.ask.lying import LyingForage
+from rationlp.ask.lying import MORE_T, LyingForage
 from rationlp.quantities import by_sign
 from rationlp.report.dates import day_and_year
 from rationlp.report.tables.table import Column, Table, shown
@@ -40,18 +40,19 @@ def so_far_lines(so_far: SoFarThisWinter | None) -> Iterator[str]:
         )
 
 
-def _drift_words(now: StoreNow) -> str:
+def _drift_words(store: StoreNow) -> str:
     """By how much a store is off the plan; empty where it is not, or was not measured."""
-    if now.drift_t_dm is None or now.planned_t_dm is None or abs(now.drift_t_dm) < 0.05:
+    if store.drift_t_dm is None or store.planned_t_dm is None or abs(store.drift_t_dm) < 0.05:
         return ""
-    days = "" if now.drift_days is None else f", {_days_words(abs(now.drift_days))} feeding"
-    word = "less" if now.drift_t_dm < 0.0 else "more"
+    days = "" if store.drift_days is None else f", {_days_words(abs(store.drift_days))} feeding"
+    word = "less" if store.drift_t_dm < 0.0 else "more"
     against = (
-        f"{shown(now.measured_t_dm, 1)} measured on {day_and_year(now.measured)},"
-        f" {shown(now.planned_t_dm, 1)} planned"
+        f"{shown(store.measured_t_dm, 1)} measured on {day_and_year(store.measured)},"
+        f" {shown(store.planned_t_dm, 1)} planned"
     )
     return (
-        f"{now.name}: {shown(abs(now.drift_t_dm), 1)} t DM {word} than planned{days} ({against})."
+        f"{store.name}: {shown(abs(store.drift_t_dm), 1)} t DM {word} than planned{days}"
+        f" ({against})."
     )
 
 
@@ -94,32 +95,64 @@ def stores_now_table(so_far: SoFarThisWinter) -> Table:
 
 
 def lying_line(lying: tuple[LyingForage, ...]) -> str:
-    """The same in one sentence."""
-    if not lying:
-        return ""
-    left = "; ".join(f"{one.name} {one.left_t_fresh:,.0f}" for one in lying)
-    return f"Left at turnout (t fresh) while feed is bought: {left}."
+    """What is left lying, and what is fed to nobody and why, a sentence each."""
+    sentences = []
+    fed = [forage for forage in lying if forage.fed]
+    if fed:
+        tonnes = "; ".join(f"{forage.name} {forage.left_t_fresh:,.0f}" for forage in fed)
+        sentences.append(f"Left at turnout (t fresh) while feed is bought: {tonnes}.")
+    unfed = [forage for forage in lying if not forage.fed]
+    if unfed:
+        tonnes = "; ".join(
+            f"{forage.name} {forage.left_t_fresh:,.0f} t fresh ({_unfed_why(forage)})"
+            for forage in unfed
+        )
+        sentences.append(f"Fed to nobody: {tonnes}.")
+    for forage in lying:
+        if forage.buyers:
+            sentences.append(f"{' and '.join(forage.buyers)} would take more of {forage.name}.")
+    return " ".join(sentences)
+
+
+def _unfed_why(forage: LyingForage) -> str:
+    """Why nobody is fed of a store, in a few words."""
+    if not forage.allowed:
+        return f"{forage.reason}: barred, kept for others or not for these animals"
+    if forage.more_below is not None:
+        price = f"priced at {forage.price:,.0f} a tonne, fed below {forage.more_below:,.0f}"
+        return f"other feeds come cheaper; {price}"
+    if forage.reason:
+        return "other feeds come cheaper"
+    return "it would not be fed even if free"
 
 
 def lying_sentences(lying: tuple[LyingForage, ...], currency: str) -> Iterator[str]:
     """What a person should know of forage that is left while feed is bought."""
-    for one in lying:
+    for forage in lying:
         first = (
-            f"{one.name}: {one.left_t_fresh:,.0f} t are left at turnout, worth {currency}"
-            f" {one.worth:,.0f}, while {one.bought_t:,.0f} t of feed are bought for {currency}"
-            f" {one.bought_cost:,.0f}."
+            f"{forage.name}: {forage.left_t_fresh:,.0f} t are left at turnout, worth {currency}"
+            f" {forage.worth:,.0f}"
         )
-        yield f"{first} {_price_words(one, currency)}"
+        if forage.bought_t >= MORE_T:
+            first += (
+                f", while {forage.bought_t:,.0f} t of feed are bought for {currency}"
+                f" {forage.bought_cost:,.0f}"
+            )
+        first += "."
+        yield f"{first} {_price_words(forage, currency)}"
 
 
 def _price_words(forage: LyingForage, currency: str) -> str:
+    if not forage.allowed:
+        return f"It is fed to nobody: {forage.reason}."
     if forage.reason:
         return f"At what price more of it would be fed was not worked out: {forage.reason}."
     if forage.more_below is None:
         return "The plan would feed no more of it even if it were free."
-    words = f"The plan would feed more of it below {currency} {forage.more_below:,.2f} a tonne"
+    sentence = f"The plan would feed more of it below {currency} {forage.more_below:,.2f} a tonne"
     return (
-        f"{words} (priced at {forage.price:,.2f} now), and {forage.more_if_free_t:,.0f} t more if"
+        f"{sentence} (priced at {forage.price:,.2f} now), and {forage.more_if_free_t:,.0f} t"
+        " more if"
         " it were free."
     )
 

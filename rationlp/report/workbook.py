@@ -48,8 +48,10 @@ def new_workbook(name: str) -> Workbook:
     try:
         from openpyxl import Workbook
     except ImportError as trouble:
-        found = "writing a workbook needs openpyxl, which is not installed"
-        raise InputError([Finding("IN711", name, found, f"install it with {INSTALL}")]) from trouble
+        missing = "writing a workbook needs openpyxl, which is not installed"
+        raise InputError(
+            [Finding("IN711", name, missing, f"install it with {INSTALL}")]
+        ) from trouble
     book = Workbook()
     for sheet in book.worksheets:
         book.remove(sheet)
@@ -165,9 +167,9 @@ def write_story(
     write_tables(path, story_tables(story) or [story.table()], inputs, first_sentences, begin)
 
 
-def sheet_title(wanted: str, taken: set[str]) -> str:
+def sheet_title(name: str, taken: set[str]) -> str:
     """A title that a sheet may bear and no other sheet has, whatever the case of its letters."""
-    plain = " ".join(_NO_TITLE.sub(" ", _NO_SIGN.sub(" ", wanted)).split()).strip("' ") or "Sheet"
+    plain = " ".join(_NO_TITLE.sub(" ", _NO_SIGN.sub(" ", name)).split()).strip("' ") or "Sheet"
     title, number = plain[:LONGEST_TITLE].strip("' "), 1
     while title.casefold() in taken or title.casefold() == "history":
         number += 1
@@ -237,8 +239,8 @@ def _fill(sheet: Worksheet, table: Table) -> None:
 def _width(table: Table, cells: Sequence[Sequence[str]], number: int) -> float:
     """Wide enough for what a column holds and for the longest word of its heading."""
     column = table.columns[number]
-    words = [len(word) for word in f"{column.title} [{column.unit}]".split()]
-    return float(min(max(NARROWEST, *words, *(len(row[number]) for row in cells)) + 3, WIDEST))
+    heading = [len(word) for word in f"{column.title} [{column.unit}]".split()]
+    return float(min(max(NARROWEST, *heading, *(len(row[number]) for row in cells)) + 3, WIDEST))
 
 
 def fit_page(sheet: Worksheet, pages_wide: int = 1) -> None:
@@ -297,11 +299,11 @@ def _refuse_open(path: Path) -> None:
                 path, "the file is read-only", "name another file, or allow writing to this one"
             )
     except OSError as trouble:
-        said = trouble.strerror or "the system refused"
+        reason = trouble.strerror or "the system refused"
         raise _refused(
-            path, said, "choose a folder that you may write to, and a short name"
+            path, reason, "choose a folder that you may write to, and a short name"
         ) from trouble
 
 
-def _refused(path: Path, found: str, remedy: str) -> InputError:
-    return InputError([Finding("IN712", str(path), found, remedy)])
+def _refused(path: Path, trouble: str, remedy: str) -> InputError:
+    return InputError([Finding("IN712", str(path), trouble, remedy)])

@@ -161,6 +161,6 @@ def _filled(code: str) -> GraphicalProperties:
 def _edged(code: str) -> GraphicalProperties:
     from openpyxl.chart.shapes import GraphicalProperties
 
-    found = GraphicalProperties()
-    found.line.solidFill = code
-    return found
+    properties = GraphicalProperties()
+    properties.line.solidFill = code
+    return properties

@@ -121,7 +121,7 @@ def fold(sheet: Worksheet, layout: Layout, rows: list[Row]) -> None:
 def choices_sheet(book: Workbook, lists: Mapping[str, list[str]]) -> None:
     """The hidden sheet with the words that do not fit into a rule of their own."""
     sheet = book.create_sheet(CHOICES)
-    for column, (name, words) in enumerate(lists.items(), 1):
-        for row, word in enumerate([name, *words], 1):
+    for column, (name, choices) in enumerate(lists.items(), 1):
+        for row, word in enumerate([name, *choices], 1):
             put(cell_at(sheet, row, column), word)
     sheet.sheet_state = "hidden"

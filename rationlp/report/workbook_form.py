@@ -151,11 +151,11 @@ def farm_rows(folder: Path) -> dict[str, list[Row]]:
         elif layout.into == "inside":
             rows[layout.title] = [_cells(layout, row) for row in _inside(layout, raw)]
     _lay_prices(folder / "prices.csv", rows["Bought"])
-    for title, name, words in ((LAB, "lab.csv", LAB_WORDS), (FEEDS, "feeds.csv", FEED_WORDS)):
+    for title, name, headings in ((LAB, "lab.csv", LAB_WORDS), (FEEDS, "feeds.csv", FEED_WORDS)):
         path = folder / name
         rows[title] = []
         if path.exists():
-            rows[title] = _csv_rows(path, words)
+            rows[title] = _csv_rows(path, headings)
     return rows
 
 
@@ -166,22 +166,22 @@ def _given(raw: Mapping[str, Any], key: str) -> Row:
 
 def _cells(layout: Layout, entry: Mapping[str, Any]) -> Row:
     """An entry's values as its cells hold them: lists as text with commas, true as yes."""
-    found: Row = {}
+    row: Row = {}
     for heading in layout.headings:
         value: Any = entry
         for step in heading.key.split("."):
             if not isinstance(value, Mapping):
                 value = {}
             value = value.get(step)
-        found[heading.key] = _cell(value)
-    return found
+        row[heading.key] = _cell(value)
+    return row
 
 
 def _cell(value: Any) -> Any:
     if isinstance(value, list):
         return ", ".join(
-            f"{one['group']}={one.get('portion', 1.0):g}" if isinstance(one, dict) else f"{one}"
-            for one in value
+            f"{part['group']}={part.get('portion', 1.0):g}" if isinstance(part, dict) else f"{part}"
+            for part in value
         )
     if isinstance(value, bool):
         return "yes" if value else "no"
@@ -201,10 +201,10 @@ def _inside(layout: Layout, raw: Mapping[str, Any]) -> Iterable[Row]:
                 )
                 continue
             for inner in layout.inner:
-                found = entry.get(inner, [])
-                if layout.title == CHANGES and isinstance(found, Mapping):
-                    found = [{"from": AFTER_BIRTH, **found}]
-                yield from ({"group": name, **row} for row in found)
+                entries = entry.get(inner, [])
+                if layout.title == CHANGES and isinstance(entries, Mapping):
+                    entries = [{"from": AFTER_BIRTH, **entries}]
+                yield from ({"group": name, **row} for row in entries)
 
 
 def _lay_prices(path: Path, bought: list[Row]) -> None:
@@ -214,36 +214,36 @@ def _lay_prices(path: Path, bought: list[Row]) -> None:
     if not path.exists():
         return
     for row in _csv_rows(path, ("feed", "name")):
-        of_id = [one for one in bought if one.get("id", one["feed"]) == row["feed"]]
-        found = of_id or [one for one in bought if one["feed"] == row["feed"]]
-        given = {
+        of_id = [entry for entry in bought if entry.get("id", entry["feed"]) == row["feed"]]
+        same = of_id or [entry for entry in bought if entry["feed"] == row["feed"]]
+        prices = {
             key: value
             for key, value in row.items()
-            if value is not None and (key != "feed" or not found)
+            if value is not None and (key != "feed" or not same)
         }
-        if found:
-            found[0].update(given)
+        if same:
+            same[0].update(prices)
         else:
-            bought.append(given)
+            bought.append(prices)
 
 
-def _csv_rows(path: Path, words: Iterable[str]) -> list[Row]:
+def _csv_rows(path: Path, headings: Iterable[str]) -> list[Row]:
     """The rows of a CSV: columns of words as text, dates of sampling as dates, all others as
     numbers.
     """
     table = read_rows(path)
     rows: list[Row] = []
     for row in table.rows:
-        made: Row = {}
+        filled: Row = {}
         for heading, text in row.cells.items():
-            if heading in words:
+            if heading in headings:
                 if heading == "sampled" and text:
-                    made[heading] = date.fromisoformat(text)
+                    filled[heading] = date.fromisoformat(text)
                 else:
-                    made[heading] = text or None
+                    filled[heading] = text or None
             else:
-                made[heading] = parse_number(text, table.where(row, heading))
-        rows.append(made)
+                filled[heading] = parse_number(text, table.where(row, heading))
+        rows.append(filled)
     return rows
 
 
@@ -251,8 +251,8 @@ def _lists() -> dict[str, list[str]]:
     """The words that are chosen from on several sheets, by name."""
     names = [
         name
-        for name, one in quantities().items()
-        if one.basis in ("fresh", "dm", "feed", "day", "ration")
+        for name, quantity in quantities().items()
+        if quantity.basis in ("fresh", "dm", "feed", "day", "ration")
     ]
     feeds = sorted(read_feed_tables())
     families = list(family_names())
@@ -283,7 +283,7 @@ def _sheet(book: Workbook, layout: Layout, rows: list[Row], lists: Mapping[str, 
         return
     headings = _headings(layout, rows)
     widths = [
-        float(max(14, *(len(str(one)) + 2 for one in _column(heading, rows))))
+        float(max(14, *(len(str(value)) + 2 for value in _column(heading, rows))))
         for heading in headings
     ]
     tall_enough(sheet, 1, [heading.words for heading in headings], widths)
@@ -318,31 +318,33 @@ def _headings(layout: Layout, rows: list[Row]) -> list[Heading]:
         return list(known.values())
     used = list(dict.fromkeys(key for row in rows for key in row))
     taken = {units()[key].quantity for key in used if key in units()}
-    rest = [
+    others = [
         key
         for key in known
         if key not in used and (key not in units() or units()[key].quantity not in taken)
     ]
     if layout.title == LAB:
-        words = [key for key in known if key not in units()]
-        used = [*words, *(key for key in used if key not in words)]
-        rest = [key for key in rest if key not in words]
-    return [known.get(key) or Heading(key, "any", key.replace("_", " ")) for key in [*used, *rest]]
+        headings = [key for key in known if key not in units()]
+        used = [*headings, *(key for key in used if key not in headings)]
+        others = [key for key in others if key not in headings]
+    return [
+        known.get(key) or Heading(key, "any", key.replace("_", " ")) for key in [*used, *others]
+    ]
 
 
 def _heading(sheet: Worksheet, column: int, heading: Heading) -> None:
     from openpyxl.comments import Comment
     from openpyxl.styles import Alignment, Font, PatternFill
 
-    words, key = cell_at(sheet, 1, column), cell_at(sheet, 2, column)
-    put(words, heading.words)
+    title, key = cell_at(sheet, 1, column), cell_at(sheet, 2, column)
+    put(title, heading.words)
     put(key, heading.key)
-    words.alignment = Alignment(wrap_text=True, vertical="top")
-    words.font = Font(name=FONT, italic=True)
+    title.alignment = Alignment(wrap_text=True, vertical="top")
+    title.font = Font(name=FONT, italic=True)
     key.font = Font(name=FONT, bold=True)
     key.fill = PatternFill("solid", fgColor=HEADING_FILL)
-    said = [heading.note, f"one of: {', '.join(heading.choices)}" if heading.choices else ""]
-    note = "\n".join(part.replace("; ", "\n") for part in said if part)
+    remarks = [heading.note, f"one of: {', '.join(heading.choices)}" if heading.choices else ""]
+    note = "\n".join(part.replace("; ", "\n") for part in remarks if part)
     if note:
         key.comment = Comment(note, "rationlp", height=40 + 18 * note.count("\n"), width=380)
 

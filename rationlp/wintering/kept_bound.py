@@ -22,7 +22,7 @@ from rationlp.model.levels import NARROWEST, bound_between, free_q, q_range
 from rationlp.model.lp import Key
 from rationlp.model.proof import dual_bound
 from rationlp.model.search import BlockModel
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.wintering.bound import LPS_A_RUN, least_at_any_level, link_prices, run_costs
 from rationlp.wintering.search import WinterModel

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from rationlp.model.levels import ask_least_of_any_level
 from rationlp.model.search import opened
-from rationlp.model.solve import Status
+from rationlp.model.solution import Status
 from rationlp.wintering.bound import winter_bound
 from rationlp.wintering.search import WinterModel
 from rationlp.wintering.shortage import LeastShortage

@@ -121,7 +121,7 @@ def make_pen(
 
 
 def _is_bulk(offer: Offer) -> bool:
-    return offer.feed.is_forage or offer.feed.kind == "root"
+    return offer.feed.is_fodder
 
 
 def _by_meal(offer: Offer) -> bool:

@@ -50,6 +50,18 @@ class Pair:
     share: float
 
 
+class _FeedColumns(dict[str, Key]):
+    """The column of a feed by its id, made when it is first asked for."""
+
+    def __init__(self, key: Key) -> None:
+        super().__init__()
+        self._kind, *self._whose = key
+
+    def __missing__(self, offer_id: str) -> Key:
+        key = self[offer_id] = (self._kind, offer_id, *self._whose)
+        return key
+
+
 @dataclass(frozen=True)
 class Block:
     """One group in one period.
@@ -91,7 +103,7 @@ class Block:
 
     def feed(self, offer: Offer) -> Key:
         """The column of an offer."""
-        return self.key("feed", offer.id)
+        return self._feed_columns[offer.id]
 
     def fed(self, amounts: Mapping[str, float]) -> list[tuple[Offer, float]]:
         """The feeds of a ration, in the farm's order, with their amounts [kg DM a head a day]."""
@@ -125,6 +137,11 @@ class Block:
     def feed_keys(self) -> tuple[Key, ...]:
         """The columns of the offers, in their order."""
         return tuple(self.feed(offer) for offer in self.offers)
+
+    @cached_property
+    def _feed_columns(self) -> _FeedColumns:
+        """One key a feed: hundreds of rows of a long winter share it."""
+        return _FeedColumns(self.key("feed"))
 
     @cached_property
     def protein(self) -> tuple[AnyFigures, ...]:
@@ -171,10 +188,7 @@ def content(feed: Feed, quantity: str, own_quantities: dict[str, Quantity]) -> f
 def at_prices(block: Block, farm: Farm) -> Block:
     """A block of a farm that differs from another one by prices alone, at those of the other."""
     prices = {offer.id: offer.price_per_t_fresh for offer in farm.offers}
-    offers = tuple(
-        replace(offer, price_per_t_fresh=prices.get(offer.id, offer.price_per_t_fresh))
-        for offer in block.offers
-    )
+    offers = tuple(_at_price(offer, prices.get(offer.id)) for offer in block.offers)
     return replace(
         block,
         offers=offers,
@@ -182,6 +196,13 @@ def at_prices(block: Block, farm: Farm) -> Block:
         mineral_shortage_price=farm.mineral_shortage_price_per_g,
         mj_price=farm.mj_price,
     )
+
+
+def _at_price(offer: Offer, price: float | None) -> Offer:
+    """An offer at a price [currency/t fresh]; itself where that is its own, or none is known."""
+    if price is None or price == offer.price_per_t_fresh:
+        return offer
+    return replace(offer, price_per_t_fresh=price)
 
 
 def make_block(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from rationlp.chances.course import Course
 from rationlp.chances.data import ChanceRow, chance_rows
 from rationlp.chances.risk import HeldRisk
-from rationlp.chances.spread_plan import SpreadPlan
+from rationlp.chances.spread_answer import SpreadPlan
 from rationlp.report.tables.table import Column, Table
 
 PRACTICE = "practice_"
@@ -32,14 +32,15 @@ def courses_table(plan: SpreadPlan) -> Table:
         ways.insert(2, ("for the spread, as asked", plan.asked_for))
     rows = tuple(
         (
-            name, one.money, one.priced, 100.0 * one.late_share, one.dearest_money, one.mean,
-            100.0 * one.gap,
+            name, course.money, course.priced, 100.0 * course.late_share, course.dearest_money,
+            course.mean, 100.0 * course.gap,
         )
-        for name, one in ways
+        for name, course in ways
     )  # fmt: skip
     count = len(plan.course.winters)
     notes = (
-        "Late: forage bought after autumn. Money counts home-grown forage at the price it carries."
+        "Late: forage bought after autumn. Money counts home-grown forage at the price it carries,"
+        " and what animals sold early lose against turnout."
         " Penalties on minerals short and energy above need are no money; both together are made"
         " least.",
     )
@@ -139,8 +140,8 @@ def practice_table(risk: HeldRisk, plan: SpreadPlan | None) -> Table:
         ),
     )
     rows = tuple(
-        (f"{known[name].figure}: {known[name].remark}", asks, here, _source(known[name]))
-        for name, asks, here in cells
+        (f"{known[name].figure}: {known[name].remark}", asks, planned, _source(known[name]))
+        for name, asks, planned in cells
     )
     return Table("published_practice", "Published practice beside it", columns, rows)
 

@@ -20,12 +20,12 @@ def ramp_table(change: ChangeOver, farm: Farm, name: str) -> Table:
     new ration.
     """
     names = {offer.id: offer.name for offer in farm.offers}
-    most = {
+    largest = {
         key: max(step.kg_fresh[key] for step in change.steps) for key in change.steps[0].kg_fresh
     }
-    fed = [key for key in names if most.get(key, 0.0) >= LEAST_KG]
+    fed = [key for key in names if largest.get(key, 0.0) >= LEAST_KG]
     feeds = tuple(
-        Column(key, names[key], "kg", small_decimals(most[key], 1), "right") for key in fed
+        Column(key, names[key], "kg", small_decimals(largest[key], 1), "right") for key in fed
     )
     columns = (
         Column("day", "From day", "", 0, "right"),
@@ -55,13 +55,13 @@ def change_words(change: ChangeOver, currency: str) -> tuple[str, ...]:
         )
     else:
         days = "The change is small enough to be made at once (common practice)."
-    words = [_cost_words(change, currency), days, *change.sentences]
+    sentences = [_cost_words(change, currency), days, *change.sentences]
     if change.not_compared:
-        words.append(
+        sentences.append(
             "Starch before and after is not compared: no figure for"
             f" {', '.join(change.not_compared)}."
         )
-    return tuple(words)
+    return tuple(sentences)
 
 
 def _cost_words(change: ChangeOver, currency: str) -> str:

@@ -76,7 +76,7 @@ def spread(opinions: tuple[Opinion, ...]) -> str:
     from rationlp.needs.compare import MAINTENANCE, OURS_AGAIN, WHOLE
 
     parts = []
-    for words, quantities in (("the whole need", WHOLE), ("maintenance", MAINTENANCE)):
+    for part, quantities in (("the whole need", WHOLE), ("maintenance", MAINTENANCE)):
         shares = [
             100.0 * opinion.difference_share
             for opinion in opinions
@@ -86,17 +86,17 @@ def spread(opinions: tuple[Opinion, ...]) -> str:
         ]
         if shares:
             low, high = _signed(min(shares)), _signed(max(shares))
-            parts.append(f"{words} by {low}" if low == high else f"{words} by {low} to {high}")
-    said = ""
+            parts.append(f"{part} by {low}" if low == high else f"{part} by {low} to {high}")
+    sentence = ""
     if parts:
-        said = f"Other standards differ from ours: {', '.join(parts)}."
+        sentence = f"Other standards differ from ours: {', '.join(parts)}."
     again = [
         f" On ours, {opinion.equation.split(';')[0]} gives {opinion.value:.1f} instead of"
         f" {opinion.ours:.1f} MJ ME a day."
         for opinion in opinions
         if opinion.method == OURS_AGAIN and opinion.value is not None and opinion.ours is not None
     ]
-    return f"{said}{''.join(again)}".strip()
+    return f"{sentence}{''.join(again)}".strip()
 
 
 def _signed(percent: float) -> str:

@@ -90,7 +90,7 @@ def compare_feeds(first: Feed, second: Feed, own: Mapping[str, Quantity] | None 
 
 
 def _words(quantity: str, own: Mapping[str, Quantity] | None) -> tuple[str, str]:
-    found = known(quantity, own)
-    if found is None:
+    entry = known(quantity, own)
+    if entry is None:
         return (quantity, "")
-    return (found.title, found.unit)
+    return (entry.title, entry.unit)

@@ -71,7 +71,7 @@ def storing_table(answer: NextYear, cost: Mapping[str, StoringFigure]) -> Table:
         if crop.plastic_bales_kg is None or crop.hectares <= 0.0:
             continue
         size: tuple[float | None, ...] = (None,) * 6
-        words = "in bales"
+        remark = "in bales"
         if clamp is not None:
             size = (
                 clamp.t_dm,
@@ -81,10 +81,10 @@ def storing_table(answer: NextYear, cost: Mapping[str, StoringFigure]) -> Table:
                 clamp.height_m,
                 clamp.length_m,
             )
-            words = ""
+            remark = ""
             if clamp.too_small:
-                words = "too little a week for a clamp: bales or a bag"
-        rows.append((crop.name, *size, crop.plastic_clamp_kg, crop.plastic_bales_kg, words))
+                remark = "too little a week for a clamp: bales or a bag"
+        rows.append((crop.name, *size, crop.plastic_clamp_kg, crop.plastic_bales_kg, remark))
     bales, pit = cost["cost_bales"], cost["cost_clamp"]
     notes = (
         "A face no wider than this moves on fast enough in winter at the mean use of the plan.",
@@ -122,12 +122,12 @@ def grow_line(answer: NextYear) -> str:
         f"{shown(crop.hectares, 1)} ha {crop.name}" for crop in answer.crops if crop.hectares > 0.05
     )
     land = "" if answer.land_ha is None else f" of {answer.land_ha:g} ha"
-    said = f"For a winter like this one, with {reserve}: {grown or 'nothing'}. "
-    said += f"That is {shown(answer.hectares, 1)} ha in all{land}. "
-    said += f"Forage and bought feed come to {currency} {answer.cost:,.0f}, "
-    said += f"of which {answer.bought_cost or 0.0:,.0f} is bought."
+    sentence = f"For a winter like this one, with {reserve}: {grown or 'nothing'}. "
+    sentence += f"That is {shown(answer.hectares, 1)} ha in all{land}. "
+    sentence += f"Forage and bought feed come to {currency} {answer.cost:,.0f}, "
+    sentence += f"of which {answer.bought_cost or 0.0:,.0f} is bought."
     if answer.left_out:
-        said += (
+        sentence += (
             f" Left out, because they name a store that is not grown: {', '.join(answer.left_out)}."
         )
-    return said
+    return sentence

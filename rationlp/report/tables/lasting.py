@@ -69,10 +69,10 @@ def run_out_table(stores: Iterable[StoreLife]) -> Table:
 def run_down_table(stores: Sequence[StoreLife]) -> Table:
     """What is left of each store by date [t DM and t fresh]."""
     columns = [Column("on", "On")]
-    for one in stores:
+    for life in stores:
         columns += [
-            Column(f"{one.store}_t_dm", one.name, "t DM", 1, "right"),
-            Column(f"{one.store}_t_fresh", one.name, "t", 1, "right"),
+            Column(f"{life.store}_t_dm", life.name, "t DM", 1, "right"),
+            Column(f"{life.store}_t_fresh", life.name, "t", 1, "right"),
         ]
     rows = []
     for number, left in enumerate(stores[0].left if stores else ()):
@@ -144,16 +144,16 @@ def springs_table(springs: Sequence[Spring], currency: str) -> Table:
         if not spring.stores:
             blank = [None] * (len(columns) - 2)
             rows.append((spring.turnout.isoformat(), "no plan feeds every group", *blank))
-        for number, one in enumerate(spring.stores):
-            out = run_out_words(one.runs_out.typical, one.turnout)
-            figures = (one.left[-1].t_dm.typical, one.short_t_dm.typical, one.short_t_dm.low)
+        for number, life in enumerate(spring.stores):
+            out = run_out_words(life.runs_out.typical, life.turnout)
+            figures = (life.left[-1].t_dm.typical, life.short_t_dm.typical, life.short_t_dm.low)
             cost = []
             if costs:
                 cost = [spring.cost if number == 0 else None]
             day = None
             if number == 0:
                 day = spring.turnout.isoformat()
-            rows.append((day, one.name, out, *figures, *cost))
+            rows.append((day, life.name, out, *figures, *cost))
     notes: tuple[str, ...] = ()
     if costs:
         notes = ("Each turnout is planned anew: what is bought makes up for what is not in store.",)

@@ -74,10 +74,10 @@ def main_needs_table(needs: Iterable[GroupNeeds]) -> Table:
             None if group.energy is None else group.energy.required_mj(metabolisability(density))
             for density in USUAL_DENSITIES.values()
         ]
-        most = None
+        ceiling = None
         if group.intake is not None:
-            most = group.intake.cap_kg_dm
-        rows.append((group.group, *required, group.mp_required_g, most))
+            ceiling = group.intake.cap_kg_dm
+        rows.append((group.group, *required, group.mp_required_g, ceiling))
     title = "What a head needs a day, margins included"
     return Table("main_needs", title, columns, tuple(rows), net_note(every))
 
@@ -177,28 +177,40 @@ def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -
     rows: list[tuple[object, ...]] = []
     places: list[int] = []
     for limit in needs.limits:
-        kept = _KEPT[limit.kind]
+        keeping = _KEPT[limit.kind]
         name = _title(limit.quantity, own)
         rows.append(
-            (name, limit.unit, limit.at_least, limit.at_most, kept, limit.status, limit.whose)
+            (name, limit.unit, limit.at_least, limit.at_most, keeping, limit.status, limit.whose)
         )
         places.append(decimals_of(limit.quantity, own))
-    for mine in needs.own_limits:
-        found = known(mine.quantity, own)
-        if found is None:
+    for own_limit in needs.own_limits:
+        quantity = known(own_limit.quantity, own)
+        if quantity is None:
             unit = ""
         else:
-            unit = found.unit if mine.per == "kg_dm" else f"{found.amount_unit} a head a day"
-        name = _title(mine.quantity, own)
+            unit = (
+                quantity.unit
+                if own_limit.per == "kg_dm"
+                else f"{quantity.amount_unit} a head a day"
+            )
+        name = _title(own_limit.quantity, own)
         rows.append(
-            (name, unit, mine.at_least, mine.at_most, "enforced", "", "the farm's own figure")
+            (
+                name,
+                unit,
+                own_limit.at_least,
+                own_limit.at_most,
+                "enforced",
+                "",
+                "the farm's own figure",
+            )
         )
-        places.append(decimals_of(mine.quantity, own))
+        places.append(decimals_of(own_limit.quantity, own))
     return Table(
         "limits", f"{needs.group}: limits on the diet", columns, tuple(rows), (), tuple(places)
     )
 
 
 def _title(quantity: str, own: Mapping[str, Quantity] | None) -> str:
-    found = known(quantity, own)
-    return quantity if found is None else found.title
+    entry = known(quantity, own)
+    return quantity if entry is None else entry.title

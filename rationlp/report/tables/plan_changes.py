@@ -46,28 +46,30 @@ def plan_changes_table(changes: Iterable[PlanChange]) -> Table:
     every = tuple(changes)
     rows = tuple(
         (
-            one.name,
-            one.on.isoformat(),
-            one.begin.isoformat(),
-            one.change.days,
+            planned.name,
+            planned.on.isoformat(),
+            planned.begin.isoformat(),
+            planned.change.days,
             ", ".join(
-                KINDS[change.what] for change in one.change.changes if not _twice(one, change.what)
+                KINDS[change.what]
+                for change in planned.change.changes
+                if not _twice(planned, change.what)
             ),
-            "; ".join(map(_move, one.moves)),
+            "; ".join(map(_move, planned.moves)),
         )
-        for one in every
+        for planned in every
     )
     return Table("changes", "Changes over the winter", columns, rows, (_NOTE,) if rows else ())
 
 
-def _twice(one: PlanChange, what: str) -> bool:
+def _twice(planned: PlanChange, what: str) -> bool:
     """A change of forage that comes too soon is a change of clamp or crop as well."""
-    return what == "clamp" and any(change.what == "forage" for change in one.change.changes)
+    return what == "clamp" and any(change.what == "forage" for change in planned.change.changes)
 
 
 def _move(move: FeedMove) -> str:
-    most = max(move.from_kg_fresh, move.to_kg_fresh)
-    decimals = 1 if most >= 1.0 else 2
+    larger = max(move.from_kg_fresh, move.to_kg_fresh)
+    decimals = 1 if larger >= 1.0 else 2
     return (
         f"{move.name} {shown(move.from_kg_fresh, decimals)} → {shown(move.to_kg_fresh, decimals)}"
     )
@@ -108,12 +110,14 @@ def change_remarks(changes: Iterable[PlanChange]) -> tuple[str, ...]:
     Concentrates and starch are left out: the table of changes gives the days over which to bring
     them in.
     """
-    found = (
-        (one, [change.sentence for change in one.change.changes if _to_say(change)])
-        for one in changes
+    remarks = (
+        (planned, [change.sentence for change in planned.change.changes if _to_say(change)])
+        for planned in changes
     )
     return tuple(
-        f"{one.name}, from {day_words(one.on)}: {' '.join(words)}" for one, words in found if words
+        f"{planned.name}, from {day_words(planned.on)}: {' '.join(sentences)}"
+        for planned, sentences in remarks
+        if sentences
     )
 
 

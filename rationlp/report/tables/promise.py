@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from rationlp.report.tables.table import Column, Table
 
@@ -37,11 +37,44 @@ def cost_of_less(way: Way, amount: float) -> float | None:
     corners = corners_of(way)
     if amount >= corners[0].amount:
         return 0.0
-    for left, right in itertools.pairwise(corners):
+    for before, right in itertools.pairwise(corners):
         if amount >= right.amount:
-            price = (right.cost - left.cost) / (left.amount - right.amount)
-            return left.cost - corners[0].cost + price * (left.amount - amount)
+            price = (right.cost - before.cost) / (before.amount - right.amount)
+            return before.cost - corners[0].cost + price * (before.amount - amount)
     return None
+
+
+class Step(NamedTuple):
+    """A step of a measure that could be saved, in words and [kg]."""
+
+    words: str
+    kg: float
+
+
+_STEPS = (
+    (1000.0, Step("1 t", 1000.0)),
+    (100.0, Step("10 kg", 10.0)),
+    (0.0, Step("0.1 kg", 0.1)),
+)
+"""From how many kilograms of a measure on its price is told for which step."""
+
+
+def step_of(way: Way) -> Step:
+    """The step of a way by which its price is told, so that so much can be saved."""
+    if way.unit == "g":
+        return Step("10 g", 0.01)
+    amount = corners_of(way)[0].amount
+    return next(step for least, step in _STEPS if amount >= least)
+
+
+def first_step_cost(way: Way) -> float | None:
+    """What the first step costs more [currency], on the line through the corners; None where so
+    much cannot be saved.
+    """
+    step = step_of(way).kg
+    if way.unit == "g":
+        step *= 1000.0
+    return cost_of_less(way, corners_of(way)[0].amount - step)
 
 
 def _decimals(way: Way) -> int:
@@ -50,13 +83,14 @@ def _decimals(way: Way) -> int:
     return 1 if way.unit == "g" else 2
 
 
-def _ways_columns(currency: str, decimals: int = 2) -> tuple[Column, ...]:
+def _ways_columns(currency: str, decimals: int = 3) -> tuple[Column, ...]:
     return (
         Column("measure", "Less of"),
         Column("unit", "Unit"),
         Column("now", "Cheapest", "", None, "right"),
         Column("least", "Least", "", None, "right"),
-        Column("first_price_per_kg", "First kg", currency, 2, "right"),
+        Column("first_step", "Less by"),
+        Column("first_step_cost", "costs", currency, decimals or 2, "right"),
         Column("tenth_less_cost", "10 % less", currency, decimals, "right"),
         Column("least_cost_more", "Least costs", currency, decimals, "right"),
     )
@@ -69,15 +103,16 @@ def _way_row(way: Way) -> tuple[object, ...]:
         way.unit,
         first.amount,
         last.amount,
-        first.next_price,
+        step_of(way).words,
+        first_step_cost(way),
         cost_of_less(way, (1.0 - A_TENTH) * first.amount) if len(way.corners) > 1 else None,
         last.cost - first.cost if len(way.corners) > 1 else None,
     )
 
 
 _WAYS_NOTE = (
-    "Cheapest: in the cheapest ration; least: the least that any ration has. First kg: what the"
-    " first kilogram less costs. A blank: none to spare, or no ration gets there."
+    "Cheapest: in the cheapest ration; least: the least that any ration has. Less by: a first step"
+    " and what it costs. A blank: none to spare, or no ration gets there."
 )
 
 
@@ -114,19 +149,21 @@ def _corner_columns(way: Way, currency: str, decimals: int) -> tuple[Column, ...
         Column("amount", "Amount", way.unit, _decimals(way) or int(way.unit == "g"), "right"),
         Column("cost", "Cost", currency, money, "right"),
         Column("more_cost", "More", currency, money, "right"),
-        Column("next_price_per_kg", "Next kg", currency, 2, "right"),
+        Column("next_step_cost", f"Next {step_of(way).words}", currency, money or 2, "right"),
         Column("carbon_without_land_use", "CO2e without", "kg", decimals, "right"),
         Column("carbon_with_land_use", "with land use", "kg", decimals, "right"),
         Column("changes", "Against the line above"),
     )
 
 
-def _corner_row(way: Way, corner: Corner) -> tuple[object, ...]:
+def _corner_row(way: Way, corner: Corner, kg: float = 1.0) -> tuple[object, ...]:
+    """A corner in figures; the price of the next kilograms, one where not said."""
+    price = None if corner.next_price is None else corner.next_price * kg
     return (
         corner.amount,
         corner.cost,
         corner.cost - way.corners[0].cost,
-        corner.next_price,
+        price,
         corner.carbon.without_land_use,
         corner.carbon.with_land_use,
         change_words(corner),
@@ -141,11 +178,12 @@ def change_words(corner: Corner) -> str:
 
 def corners_table(way: Way, name: str, currency: str, decimals: int) -> Table:
     """Every corner of a way. decimals: of carbon, more for a head a day than for a winter."""
+    step = step_of(way)
     return Table(
         f"promise_{way.measure}",
         f"{name}: {way.title.lower()}, from the cheapest to the least",
         _corner_columns(way, currency, decimals),
-        tuple(_corner_row(way, corner) for corner in way.corners),
+        tuple(_corner_row(way, corner, step.kg) for corner in way.corners),
         (CARBON_NOTE, *unknown_words([corner.carbon for corner in way.corners])),
     )
 

@@ -139,15 +139,15 @@ def kept_bounds(
     """The least and the most that a ration must keep of a quantity, those that are only reported
     left out.
     """
-    of_this = [limit for limit in limits if limit.quantity == line.quantity]
-    said = [limit for limit in of_this if limit.kind == "reported"]
-    kept = [limit for limit in of_this if limit.kind != "reported"]
+    bounds = [limit for limit in limits if limit.quantity == line.quantity]
+    reported = [limit for limit in bounds if limit.kind == "reported"]
+    binding = [limit for limit in bounds if limit.kind != "reported"]
     low = [bound for bound in (line.target, line.low) if bound is not None]
     high = [] if line.high is None else [line.high]
-    must_low = [bound for bound in low if bound not in [limit.at_least for limit in said]]
-    must_high = [bound for bound in high if bound not in [limit.at_most for limit in said]]
-    must_low += [limit.at_least for limit in kept if limit.at_least is not None]
-    must_high += [limit.at_most for limit in kept if limit.at_most is not None]
+    must_low = [bound for bound in low if bound not in [limit.at_least for limit in reported]]
+    must_high = [bound for bound in high if bound not in [limit.at_most for limit in reported]]
+    must_low += [limit.at_least for limit in binding if limit.at_least is not None]
+    must_high += [limit.at_most for limit in binding if limit.at_most is not None]
     return must_low, must_high
 
 
@@ -162,7 +162,7 @@ def stands_of(group: GroupRation | FedSupply) -> dict[str, list[str]]:
     Each by its title; with its unit where two lines share a title (ME a day, ME per kg DM).
     """
     titles = [line.title for line in group.supply]
-    found: dict[str, list[str]] = {
+    by_word: dict[str, list[str]] = {
         SHORT: [],
         OVER: [],
         UNKNOWN: [],
@@ -171,10 +171,10 @@ def stands_of(group: GroupRation | FedSupply) -> dict[str, list[str]]:
     }
     for line in group.supply:
         word = standing_in(line, group.needs)
-        if word in found:
+        if word in by_word:
             twin = titles.count(line.title) > 1
-            found[word].append(f"{line.title} ({line.unit})" if twin else line.title)
-    return found
+            by_word[word].append(f"{line.title} ({line.unit})" if twin else line.title)
+    return by_word
 
 
 def _supply_rows(
@@ -328,21 +328,21 @@ def weights_table(
     eaten: dict[str, float] = {}
     kg: list[dict[str, float]] = []
     for group in groups:
-        mine: dict[str, float] = {}
+        weights: dict[str, float] = {}
         for amount in group.amounts:
             key = MINERALS if amount.offer in together else amount.offer
             if amount.offer in together:
                 names[key] = MINERALS
             else:
                 names[key] = amount.name
-            mine[key] = mine.get(key, 0.0) + amount.kg_fresh
+            weights[key] = weights.get(key, 0.0) + amount.kg_fresh
             eaten[key] = eaten.get(key, 0.0) + group.head * amount.kg_fresh
-        kg.append({key: fresh for key, fresh in mine.items() if fresh >= LEAST_SHOWN_KG})
+        kg.append({key: fresh for key, fresh in weights.items() if fresh >= LEAST_SHOWN_KG})
     feeds = [
         key for key in sorted(eaten, key=lambda key: -eaten[key]) if any(key in of for of in kg)
     ]
-    least = {key: min(of[key] for of in kg if key in of) for key in feeds}
-    decimals = {key: small_decimals(least[key], 1) for key in feeds}
+    smallest = {key: min(of[key] for of in kg if key in of) for key in feeds}
+    decimals = {key: small_decimals(smallest[key], 1) for key in feeds}
     if len(groups) > MOST_ACROSS:
         return _in_words(groups, kg, names, currency, title)
     columns = [Column("feed", "Feed")]
@@ -377,11 +377,11 @@ def _in_words(
     for group, amounts in zip(groups, kg, strict=True):
         named = [key for key in amounts if key != MINERALS]
         ordered = sorted(named, key=lambda key: -amounts[key])
-        told = [
+        parts = [
             f"{shown(amounts[key], small_decimals(amounts[key], 1))} {names[key]}"
             for key in ordered
         ]
-        rows.append((group.name, group.head, group.feed_cost, "; ".join(told)))
+        rows.append((group.name, group.head, group.feed_cost, "; ".join(parts)))
     return Table("weights", title, columns, tuple(rows))
 
 

@@ -35,8 +35,8 @@ _ALL = (
 )
 
 
-def _parts(count: int, most: int) -> Iterator[slice]:
-    yield from (slice(start, start + most) for start in range(0, count, most))
+def _parts(count: int, size: int) -> Iterator[slice]:
+    yield from (slice(start, start + size) for start in range(0, count, size))
 
 
 def store_marks_tables(weeks: Sequence[Week]) -> list[Table]:
@@ -49,8 +49,11 @@ def store_marks_tables(weeks: Sequence[Week]) -> list[Table]:
 
 def _stores(weeks: Sequence[Week], part: slice) -> Table:
     columns = list(_WEEK)
-    for one in weeks[0].stores[part]:
-        columns += [Column(one.store, one.name), _to_fill(one.store, _to_write(one))]
+    for planned in weeks[0].stores[part]:
+        columns += [
+            Column(planned.store, planned.name),
+            _to_fill(planned.store, _to_write(planned)),
+        ]
     rows = []
     for week in weeks:
         cells = [
@@ -72,12 +75,12 @@ def _stores(weeks: Sequence[Week], part: slice) -> Table:
 
 def store_words(mark: StoreMark) -> str:
     """What is planned of a store at the end of a week: left, and the face's step in it."""
-    said = f"{shown(mark.left_t_fresh, 0)} t"
+    sentence = f"{shown(mark.left_t_fresh, 0)} t"
     if mark.moved_m is not None:
-        return f"{said} {shown(mark.moved_m, 1)} m"
+        return f"{sentence} {shown(mark.moved_m, 1)} m"
     if mark.bales_left is not None:
         return f"{shown(mark.bales_left, 0)} bales"
-    return said
+    return sentence
 
 
 def _to_fill(key: str, title: str) -> Column:
@@ -97,7 +100,7 @@ def group_marks_tables(farm: Farm, weeks: Sequence[Week]) -> list[Table]:
     """Head and kg put out a day for each group in each week, with boxes."""
     fed = {mark.group for week in weeks for mark in week.groups}
     groups = [group for group in farm.groups if group.id in fed]
-    found = []
+    tables = []
     for part in _parts(len(groups), MOST_GROUPS):
         columns = list(_WEEK)
         for group in groups[part]:
@@ -124,8 +127,8 @@ def group_marks_tables(farm: Farm, weeks: Sequence[Week]) -> list[Table]:
             ),
         )
         title = "Groups: planned from this day, and what you find"
-        found.append(Table("record_groups", title, tuple(columns), tuple(rows), notes))
-    return found
+        tables.append(Table("record_groups", title, tuple(columns), tuple(rows), notes))
+    return tables
 
 
 def _group_writes(group: Group) -> str:

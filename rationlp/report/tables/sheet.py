@@ -94,13 +94,13 @@ def premix_table(load: Load) -> Table:
     """The premix of one load, weighed by hand; no rows where there is none."""
     rows, places = [], []
     for line in load.premix:
-        said = ""
+        remark = ""
         if line.carrier:
-            said = "carrier: put in first"
+            remark = "carrier: put in first"
         if line.bag_loads is not None:
-            said = f"{shown(line.bag_loads, 0 if line.bag_loads >= 10.0 else 1)} loads"
-        rows.append((line.name, float(line.kg), said))
-        places.append(_places(line.kg))
+            remark = f"{shown(line.bag_loads, 0 if line.bag_loads >= 10.0 else 1)} loads"
+        rows.append((line.name, float(line.kg), remark))
+        places.append(1 if line.carrier else _places(line.kg))
     if rows:
         rows.append(("Together", float(sum(line.kg for line in load.premix)), ""))
         places.append(_places(round(sum(line.kg for line in load.premix), 2)))

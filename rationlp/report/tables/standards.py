@@ -30,11 +30,11 @@ def bills_table(answer: ByStandards) -> Table:
     rows = []
     for group in answer.groups:
         first, second = group.first.outcome.cost, group.second.outcome.cost
-        more = None
+        difference = None
         if first is not None and second is not None:
-            more = second - first
+            difference = second - first
         by = TITLES[group.second.standard]
-        rows.append((group.name, first, group.bare_cost, second, more, by))
+        rows.append((group.name, first, group.bare_cost, second, difference, by))
     title = "The cheapest ration by two standards, a head a day"
     return Table("bills", title, columns, tuple(rows), (MARGINS,))
 
@@ -91,13 +91,13 @@ def _rows(name: str, side: Side) -> list[tuple[object, ...]]:
         (
             name,
             TITLES[side.standard],
-            TITLES[one.standard],
-            one.energy_mj,
-            one.energy_needed_mj,
-            one.mp_g,
-            one.mp_needed_g,
+            TITLES[judged.standard],
+            judged.energy_mj,
+            judged.energy_needed_mj,
+            judged.mp_g,
+            judged.mp_needed_g,
         )
-        for one in side.judged
+        for judged in side.judged
     ]
 
 
@@ -136,15 +136,15 @@ def winter_judged_table(answer: WinterByStandards) -> Table:
     pairs = ((answer.first, answer.second), (answer.second, answer.first))
     rows = tuple(
         (
-            one.name,
+            judged.name,
             side.standard,
-            other.standard,
-            None if one.energy_share is None else 100.0 * one.energy_share,
-            None if one.protein_share is None else 100.0 * one.protein_share,
-            100.0 * one.short_share,
+            opposite.standard,
+            None if judged.energy_share is None else 100.0 * judged.energy_share,
+            None if judged.protein_share is None else 100.0 * judged.protein_share,
+            100.0 * judged.short_share,
         )
-        for side, other in pairs
-        for one in side.judged
+        for side, opposite in pairs
+        for judged in side.judged
     )
     notes = (
         "Least: supply as a share of what is asked for, in the leanest period. Days short: share of"

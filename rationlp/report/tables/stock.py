@@ -69,9 +69,9 @@ def uses_table(stocks: Mapping[str, StoreStock], uses: Sequence[StoreUse]) -> Ta
     rows = []
     for use in uses:
         face = stocks[use.store].face
-        least = None
+        slowest = None
         if face is not None:
-            least = face.warn_m_per_week
+            slowest = face.warn_m_per_week
         rows.append(
             (
                 use.store,
@@ -79,17 +79,18 @@ def uses_table(stocks: Mapping[str, StoreStock], uses: Sequence[StoreUse]) -> Ta
                 use.use.kg_fresh,
                 use.days,
                 use.advance_m_per_week,
-                least,
+                slowest,
                 use.verdict,
                 use.smallest_herd,
                 use.widest_face_m,
                 use.keep_as,
             )
         )
-    how = ", ".join(sorted({use.use.how for use in uses}))
+    sources = ", ".join(sorted({use.use.how for use in uses}))
     notes = (
         (
-            f"Taken {how}. Fewest head: at this amount a head. Widest face: for this herd at this"
+            f"Taken {sources}. Fewest head: at this amount a head. Widest face: for this herd"
+            " at this"
             " height."
         ),
     )

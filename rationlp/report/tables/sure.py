@@ -40,9 +40,9 @@ def sureness_table(answer: WinterSureness) -> Table:
         )
         for store in answer.stores
     )
-    how = "each draw planned anew"
+    method = "each draw planned anew"
     if answer.held:
-        how = "the plan's rations held"
+        method = "the plan's rations held"
     notes = (
         (
             "Analyses, stores, losses and turnout vary by themselves, each by its own spread;"
@@ -55,7 +55,11 @@ def sureness_table(answer: WinterSureness) -> Table:
         ),
     )
     return Table(
-        "sureness", f"When each store is used up: {answer.draws} draws, {how}", columns, rows, notes
+        "sureness",
+        f"When each store is used up: {answer.draws} draws, {method}",
+        columns,
+        rows,
+        notes,
     )
 
 
@@ -87,20 +91,22 @@ def _winters(share: float, draws: int) -> str:
 def sureness_line(answer: WinterSureness) -> str:
     """The answer in a sentence or two."""
     if answer.held:
-        worst = max(answer.stores, key=lambda one: one.before_turnout, default=None)
+        worst = max(answer.stores, key=lambda store: store.before_turnout, default=None)
         if worst is None or worst.before_turnout <= 0.0:
             return f"In none of {answer.draws} trial winters does a store run out before turnout."
         return (
             f"In {_winters(worst.before_turnout, answer.draws)} {worst.name} runs out before"
             f" turnout; in 1 winter in 10 by {_day(worst.early)} or sooner."
         )
-    said = []
+    sentences = []
     if answer.cost is not None:
         low, high = (f"{value:,.0f}" for value in (answer.cost.low, answer.cost.high))
-        said.append(f"The winter costs {answer.farm.currency} {low} to {high} in 8 winters of 10.")
+        sentences.append(
+            f"The winter costs {answer.farm.currency} {low} to {high} in 8 winters of 10."
+        )
     if answer.without > 0.0:
-        said.append(f"{_winters(answer.without, answer.draws)} have no plan at all.")
-    return " ".join(said)
+        sentences.append(f"{_winters(answer.without, answer.draws)} have no plan at all.")
+    return " ".join(sentences)
 
 
 def sure_table(group: SureGroup, currency: str) -> Table:
@@ -119,10 +125,10 @@ def sure_table(group: SureGroup, currency: str) -> Table:
     )
     plain = next(ration for ration in group.rations if ration.name == PLAIN)
     rows = tuple(_sure_row(ration, plain) for ration in group.rations)
-    asked = shown(100.0 * group.chance, 1)
+    chance = shown(100.0 * group.chance, 1)
     notes = (
         (
-            f"Chance that the need is met when the analyses are out; {asked} % asked for of each"
+            f"Chance that the need is met when the analyses are out; {chance} % asked for of each"
             f" row. Protein is the less likely of its two rows. Both at once: {DRAWS} drawn"
             " analyses. Needs with the farm's margins in them; no margin: the bare requirement."
             " Rations as found, not made fit to mix. Animals differ besides: this is about feeds"
@@ -142,12 +148,12 @@ def _sure_row(ration: SureRation, plain: SureRation) -> tuple[object, ...]:
             f"{ration.name}: none {'exists' if ration.status == 'none_exists' else 'was found'}",
             *(None,) * 7,
         )
-    more = None if plain.cost is None or ration is plain else ration.cost - plain.cost
+    extra = None if plain.cost is None or ration is plain else ration.cost - plain.cost
     with_margin, bare = ration.chances, ration.bare_chances
     return (
         ration.name,
         ration.cost,
-        more,
+        extra,
         _percent(with_margin.energy),
         _percent(with_margin.protein),
         _percent(ration.all_met),
@@ -164,8 +170,8 @@ def sure_feeds_table(group: SureGroup) -> Table:
         Column("feed", "Feed"),
         *(Column(f"ration_{n}", one.name, "kg", 2, "right") for n, one in enumerate(answered)),
     )
-    held = [{amount.offer: amount.kg_fresh for amount in one.amounts} for one in answered]
-    rows = tuple((name, *(kg.get(offer) for kg in held)) for offer, name in names.items())
+    mixes = [{amount.offer: amount.kg_fresh for amount in one.amounts} for one in answered]
+    rows = tuple((name, *(kg.get(offer) for kg in mixes)) for offer, name in names.items())
     return Table(
         "sure_feeds", f"{group.name}: what each holds, kg fresh a head a day", columns, rows
     )

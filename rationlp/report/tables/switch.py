@@ -66,14 +66,14 @@ def turn_words(point: SwitchPoint) -> str:
 
 def switch_table(switch: Switch, group: GroupSwitch) -> Table:
     """Ends, cheapest share and breakpoints of one group's switch, a head a day."""
-    shown = [
+    points = [
         point
         for n, point in enumerate(group.points)
         if point.turn or n in (0, len(group.points) - 1)
     ]
-    rows = [_row(group, point) for point in shown]
+    rows = [_row(group, point) for point in points]
     if group.best is not None and all(
-        abs(group.best.share - point.share) > 1e-4 for point in shown
+        abs(group.best.share - point.share) > 1e-4 for point in points
     ):
         rows.append((*_row(group, group.best)[:-1], "cheapest"))
     rows.sort(key=lambda row: float(str(row[0])))
@@ -140,10 +140,11 @@ def moved_table(moved: WinterSwitch, short: bool = True) -> Table:
         ),
     )
     if len(points) < len(moved.points):
-        left = len(moved.points) - len(points)
+        remaining = len(moved.points) - len(points)
         notes = (
             (
-                f"{left} breakpoints at which the slope changes less are left out here; CSV and"
+                f"{remaining} breakpoints at which the slope changes less are left out here;"
+                " CSV and"
                 " JSON hold them."
             ),
             *notes,
@@ -165,5 +166,5 @@ def _shown(points: Sequence[MovedPoint]) -> list[MovedPoint]:
         for n in range(1, len(points) - 1)
         if slopes[n] is not None
     }
-    kept = {0, best, len(points) - 1, *sorted(turns, key=lambda n: -turns[n])[: MOST_ROWS - 3]}
-    return [points[n] for n in sorted(kept)]
+    chosen = {0, best, len(points) - 1, *sorted(turns, key=lambda n: -turns[n])[: MOST_ROWS - 3]}
+    return [points[n] for n in sorted(chosen)]

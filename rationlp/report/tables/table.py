@@ -107,9 +107,9 @@ def without_blank(table: Table) -> Table:
     """A table without the columns in which no row has anything; one without rows as it is."""
     if not table.rows:
         return table
-    held = [i for i in range(len(table.columns)) if any(row[i] is not None for row in table.rows)]
-    rows = tuple(tuple(row[i] for i in held) for row in table.rows)
-    return replace(table, columns=tuple(table.columns[i] for i in held), rows=rows)
+    filled = [i for i in range(len(table.columns)) if any(row[i] is not None for row in table.rows)]
+    rows = tuple(tuple(row[i] for i in filled) for row in table.rows)
+    return replace(table, columns=tuple(table.columns[i] for i in filled), rows=rows)
 
 
 def shown(value: object, decimals: int, towards: str = "nearest") -> str:
@@ -154,13 +154,13 @@ def known(quantity: str, own: Mapping[str, Quantity] | None = None) -> Quantity 
 
 def decimals_of(quantity: str, own: Mapping[str, Quantity] | None = None) -> int:
     """Decimals to print of a quantity."""
-    found = known(quantity, own)
-    if found is None:
+    quantity_known = known(quantity, own)
+    if quantity_known is None:
         return UNKNOWN_DECIMALS
-    return found.decimals
+    return quantity_known.decimals
 
 
 def quantity_column(quantity: str, title: str = "", full: bool = False) -> Column:
     """A column that holds one quantity of the vocabulary."""
-    found = quantities()[quantity]
-    return Column(quantity, title or found.title, found.unit, found.decimals, "right", full)
+    entry = quantities()[quantity]
+    return Column(quantity, title or entry.title, entry.unit, entry.decimals, "right", full)

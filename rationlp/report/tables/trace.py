@@ -74,10 +74,10 @@ def _named(row: Row) -> str:
 def _terms(
     coefs: Iterable[tuple[tuple[str, ...], float]], titles: dict[tuple[str, ...], str]
 ) -> str:
-    said = " ".join(
+    terms = " ".join(
         f"{'-' if value < 0 else '+'} {abs(value):.5g} {titles[key]}" for key, value in coefs
     )
-    return said.removeprefix("+ ")
+    return terms.removeprefix("+ ")
 
 
 def _sum(row: Row, titles: dict[tuple[str, ...], str]) -> str:

@@ -26,21 +26,21 @@ def _names(answer: WhatIf) -> dict[str, str]:
 
 def _all(answer: WhatIf) -> Iterator[tuple[Outcome, Outcome]]:
     """Every outcome with what it is compared with, the farm as it stands first."""
-    for one in answer.now:
-        yield one, one
-    for one in answer.outcomes:
-        yield one, answer.before(one)
+    for outcome in answer.now:
+        yield outcome, outcome
+    for outcome in answer.outcomes:
+        yield outcome, answer.before(outcome)
 
 
 def _of_groups(answer: WhatIf) -> bool:
-    return any(one.group for one in answer.now)
+    return any(outcome.group for outcome in answer.now)
 
 
 def _answered(outcome: Outcome) -> str:
-    words = _SAID.get(outcome.status, "")
-    if words and outcome.short:
-        return f"{words}: {outcome.short}"
-    return words
+    reason = _SAID.get(outcome.status, "")
+    if reason and outcome.short:
+        return f"{reason}: {outcome.short}"
+    return reason
 
 
 def scenarios_table(answer: WhatIf) -> Table:
@@ -61,27 +61,27 @@ def scenarios_table(answer: WhatIf) -> Table:
         Column("answer", "Answer"),
     )
     rows = []
-    for one, before in _all(answer):
+    for outcome, before in _all(answer):
         bought = None
-        if one.cost is not None:
-            bought = sum(amount for name, amount in one.fed.items() if name in one.bought)
-        more = (
+        if outcome.cost is not None:
+            bought = sum(amount for name, amount in outcome.fed.items() if name in outcome.bought)
+        extra = (
             None
-            if one.cost is None or before.cost is None or one is before
-            else one.cost - before.cost
+            if outcome.cost is None or before.cost is None or outcome is before
+            else outcome.cost - before.cost
         )
-        both = one.cost is not None and before.cost is not None
+        both = outcome.cost is not None and before.cost is not None
         rows.append(
             (
-                one.name,
-                *((one.group,) if groups else ()),
-                one.cost,
-                more,
-                one.bought_cost,
+                outcome.name,
+                *((outcome.group,) if groups else ()),
+                outcome.cost,
+                extra,
+                outcome.bought_cost,
                 bought,
-                ", ".join(names[name] for name in one.came_in(before)) if both else "",
-                ", ".join(names[name] for name in one.went_out(before)) if both else "",
-                _answered(one),
+                ", ".join(names[name] for name in outcome.came_in(before)) if both else "",
+                ", ".join(names[name] for name in outcome.went_out(before)) if both else "",
+                _answered(outcome),
             )
         )
     what = "the whole winter"
@@ -96,8 +96,10 @@ def fed_table(answer: WhatIf) -> Table:
     fed.
     """
     groups = _of_groups(answer)
-    every = [one for one, _ in _all(answer)]
-    fed = [offer for offer in answer.farm.offers if any(offer.id in one.fed for one in every)]
+    every = [outcome for outcome, _ in _all(answer)]
+    fed = [
+        offer for offer in answer.farm.offers if any(offer.id in outcome.fed for outcome in every)
+    ]
     columns = (
         Column("scenario", "Scenario"),
         *((Column("group", "Group"),) if groups else ()),
@@ -107,8 +109,12 @@ def fed_table(answer: WhatIf) -> Table:
         ),
     )
     rows = tuple(
-        (one.name, *((one.group,) if groups else ()), *(one.fed.get(offer.id) for offer in fed))
-        for one in every
+        (
+            outcome.name,
+            *((outcome.group,) if groups else ()),
+            *(outcome.fed.get(offer.id) for offer in fed),
+        )
+        for outcome in every
     )
     title = "What leaves the stores or is bought, t fresh"
     if groups:
@@ -128,9 +134,9 @@ def run_outs_table(answer: WhatIf) -> Table:
         *(Column(name, names.get(name, name)) for name in stores),
     )
     rows = tuple(
-        (one.name, _day(one.turnout), *(_run_out(one, name) for name in stores))
-        for one, _ in _all(answer)
-        if one.runs_out
+        (outcome.name, _day(outcome.turnout), *(_run_out(outcome, name) for name in stores))
+        for outcome, _ in _all(answer)
+        if outcome.runs_out
     )
     notes = (
         (
@@ -165,21 +171,23 @@ def headline(answer: WhatIf) -> str:
     if _of_groups(answer):
         unit = "a head a day"
     decimals = 2 if _of_groups(answer) else 0
-    said = []
+    sentences = []
     if priced:
         ends = {
             max(priced, key=lambda pair: pair[0])[1].name: max(priced, key=lambda pair: pair[0])
         }
-        least = min(priced, key=lambda pair: pair[0])
-        ends.setdefault(least[1].name, least)
-        for more, one in ends.values():
-            amount = f"{answer.farm.currency} {abs(more):,.{decimals}f}"
-            who = f" ({one.group})" if one.group else ""
-            if more >= 0.0:
+        cheapest = min(priced, key=lambda pair: pair[0])
+        ends.setdefault(cheapest[1].name, cheapest)
+        for extra, scenario in ends.values():
+            amount = f"{answer.farm.currency} {abs(extra):,.{decimals}f}"
+            who = f" ({scenario.group})" if scenario.group else ""
+            if extra >= 0.0:
                 way = f"costs {amount} more {unit} than now"
             else:
                 way = f"saves {amount} {unit}"
-            said.append(f"{one.name}{who} {way}.")
+            sentences.append(f"{scenario.name}{who} {way}.")
     if lost:
-        said.append(f"Without an answer: {', '.join(dict.fromkeys(one.name for one in lost))}.")
-    return " ".join(said)
+        sentences.append(
+            f"Without an answer: {', '.join(dict.fromkeys(scenario.name for scenario in lost))}."
+        )
+    return " ".join(sentences)

@@ -51,21 +51,22 @@ def supply_over_winter_table(plan: WinterPlan, rations: Sequence[PlanRation]) ->
         for line in ration.supply:
             names.setdefault(line.quantity, line)
     columns = [_supply_cells(ration, names, own) for ration in rations]
-    kept = [n for n, cells in enumerate(columns) if n == 0 or cells != columns[n - 1]]
-    lines = {n: {line.quantity: line for line in rations[n].supply} for n in kept}
+    changes = [n for n, cells in enumerate(columns) if n == 0 or cells != columns[n - 1]]
+    lines = {n: {line.quantity: line for line in rations[n].supply} for n in changes}
     rows: list[tuple[object, ...]] = []
     for number, (quantity, line) in enumerate(names.items()):
-        cells = [columns[n][number] for n in kept]
+        cells = [columns[n][number] for n in changes]
         allowed = _allowed(
-            [lines[n][quantity] for n in kept if quantity in lines[n]], decimals_of(quantity, own)
+            [lines[n][quantity] for n in changes if quantity in lines[n]],
+            decimals_of(quantity, own),
         )
         rows.append((line.title, line.unit, allowed, *cells))
-    heads = [_day_words(plan.periods[rations[n].period]) for n in kept]
+    heads = [_day_words(plan.periods[rations[n].period]) for n in changes]
     shown_columns = (
         Column("quantity", "Quantity"),
         Column("unit", "Unit"),
         Column("allowed", "Needed or allowed"),
-        *(Column(f"p{n}", head, "", None, "right") for n, head in zip(kept, heads, strict=True)),
+        *(Column(f"p{n}", head, "", None, "right") for n, head in zip(changes, heads, strict=True)),
     )
     return Table(
         "supply_over_winter", f"{rations[0].name}: supply against need", shown_columns, tuple(rows)
@@ -97,15 +98,15 @@ def _allowed(lines: Sequence[SupplyLine], decimals: int) -> str:
     targets = [line.target for line in lines if line.target is not None]
     lows = [line.low for line in lines if line.low is not None]
     highs = [line.high for line in lines if line.high is not None]
-    words = []
+    bounds = []
     if targets:
-        words.append(_from_to(targets, decimals))
+        bounds.append(_from_to(targets, decimals))
     if lows and highs and len({*lows}) == len({*highs}) == 1:
-        words.append(f"{shown(lows[0], decimals)}–{shown(highs[0], decimals)}")
+        bounds.append(f"{shown(lows[0], decimals)}–{shown(highs[0], decimals)}")
     else:
-        words += [f"≥ {_from_to(lows, decimals)}"] if lows else []
-        words += [f"≤ {_from_to(highs, decimals)}"] if highs else []
-    return ", ".join(words)
+        bounds += [f"≥ {_from_to(lows, decimals)}"] if lows else []
+        bounds += [f"≤ {_from_to(highs, decimals)}"] if highs else []
+    return ", ".join(bounds)
 
 
 def _from_to(values: Sequence[float], decimals: int) -> str:
@@ -127,10 +128,10 @@ def standing_table(plan: WinterPlan) -> Table:
         lines = [line for ration in rations for line in ration.supply if line.at_limit]
         times: dict[str, int] = {}
         for line in lines:
-            words = f"{line.title} ({line.unit})"
-            times[words] = times.get(words, 0) + 1
-        always = [words for words, number in times.items() if number == len(rations)]
-        some = [words for words, number in times.items() if number < len(rations)]
+            label = f"{line.title} ({line.unit})"
+            times[label] = times.get(label, 0) + 1
+        always = [label for label, number in times.items() if number == len(rations)]
+        some = [label for label, number in times.items() if number < len(rations)]
         rows.append((rations[0].name, ", ".join(always), ", ".join(some)))
     return Table("standing", "Needs and limits that the rations are at", columns, tuple(rows))
 
@@ -176,9 +177,9 @@ def used_offers(plan: WinterPlan) -> tuple[Offer, ...]:
 
 def _by_source(plan: WinterPlan, offer: Offer) -> dict[str, list[str]]:
     """The figures of a feed in words, by where they come from: analyses first."""
-    found: dict[str, list[str]] = {}
+    by_source: dict[str, list[str]] = {}
     for name, figure in sorted(
-        offer.feed.figures.items(), key=lambda one: ORIGINS.index(one[1].origin)
+        offer.feed.figures.items(), key=lambda pair: ORIGINS.index(pair[1].origin)
     ):
         quantity = known(name, plan.farm.own_quantities)
         if quantity is None:
@@ -186,19 +187,19 @@ def _by_source(plan: WinterPlan, offer: Offer) -> dict[str, list[str]]:
         else:
             title, unit = (quantity.title, quantity.unit)
         decimals = decimals_of(name, plan.farm.own_quantities)
-        words = f"{title} {shown(figure.value, decimals)} {unit}".strip()
+        figure_words = f"{title} {shown(figure.value, decimals)} {unit}".strip()
         status = ""
         if figure.status:
             status = f"; status {figure.status}"
-        found.setdefault(f"{ORIGIN_WORDS[figure.origin]}: {figure.source}{status}", []).append(
-            words
+        by_source.setdefault(f"{ORIGIN_WORDS[figure.origin]}: {figure.source}{status}", []).append(
+            figure_words
         )
     price = f"{plan.farm.currency} {shown(offer.price_per_t_fresh, 2)} a t fresh"
     source = "value of what is home-grown"
     if offer.bought:
         source = "price"
-    found.setdefault(f"{ORIGIN_WORDS['farm']}: farm.toml, {source}", []).append(price)
-    return found
+    by_source.setdefault(f"{ORIGIN_WORDS['farm']}: farm.toml, {source}", []).append(price)
+    return by_source
 
 
 def stock_sources_table(plan: WinterPlan, stocks: Mapping[str, StoreStock]) -> Table:
@@ -230,13 +231,13 @@ def need_sources_table(plan: WinterPlan) -> Table:
         Column("source", "Source"),
         Column("status", "Status"),
     )
-    found: dict[tuple[str, str, str], dict[str, None]] = {}
+    users: dict[tuple[str, str, str], dict[str, None]] = {}
     for rations in rations_by_part(plan):
         for key in _need_sources(rations[0].needs):
-            found.setdefault(key, {})[rations[0].name] = None
+            users.setdefault(key, {})[rations[0].name] = None
     rows = tuple(
         (what, ", ".join(groups), source, status)
-        for (what, source, status), groups in found.items()
+        for (what, source, status), groups in users.items()
     )
     return Table("need_sources", "Where needs and limits come from", columns, rows)
 
@@ -271,9 +272,9 @@ def proof_table(plan: WinterPlan) -> Table:
     if proof is None:
         return Table("proof", "The proof in figures", columns, ())
     money, never_less = plan.farm.currency, "in any group and period; nought or more"
-    least = "what was made least, priced excess and shortage included"
+    aim = "what was made least, priced excess and shortage included"
     rows: list[tuple[object, ...]] = [
-        ("Cost compared", proof.cost, money, least),
+        ("Cost compared", proof.cost, money, aim),
         ("Lower bound", proof.lower_bound, money, "no plan at these levels of feeding costs less"),
         ("Gap", 100.0 * proof.gap_relative, "% of the cost", proof.how),
         ("Least ME over its need", proof.worst_excess_mj, "MJ a head a day", never_less),

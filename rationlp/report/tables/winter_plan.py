@@ -21,8 +21,8 @@ def buying_table(plan: WinterPlan, buying: Iterable[MonthBuy]) -> Table:
     """
     currency = plan.farm.currency
     months: dict[str, dict[str, MonthBuy]] = {}
-    for one in buying:
-        months.setdefault(one.month, {})[one.offer] = one
+    for bought in buying:
+        months.setdefault(bought.month, {})[bought.offer] = bought
     columns = (
         Column("feed", "Feed"),
         Column("unit", "Unit"),
@@ -38,11 +38,11 @@ def buying_table(plan: WinterPlan, buying: Iterable[MonthBuy]) -> Table:
         " month of its first day. Loads are whole; the last one may be a part load."
     ]
     if limited:
-        words = (
+        label = (
             "Stop above: the price from which none of it would be bought, all other prices"
             " as they are"
         )
-        notes.append(f"{words}; blank where even five times its price would be paid.")
+        notes.append(f"{label}; blank where even five times its price would be paid.")
     if not limited:
         columns, rows = columns[:-1], [row[:-1] for row in rows]
     return Table(
@@ -57,9 +57,9 @@ def first_buys_table(plan: WinterPlan, buying: Iterable[MonthBuy]) -> Table:
     currency = plan.farm.currency
     minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
     bought: dict[str, list[MonthBuy]] = {}
-    for one in buying:
-        if one.t_fresh >= LEAST_SHOWN_T and one.offer not in minerals:
-            bought.setdefault(one.offer, []).append(one)
+    for purchase in buying:
+        if purchase.t_fresh >= LEAST_SHOWN_T and purchase.offer not in minerals:
+            bought.setdefault(purchase.offer, []).append(purchase)
     columns = (
         Column("feed", "Feed"),
         Column("t_fresh", "In all", "t", 1, "right"),
@@ -93,15 +93,15 @@ def _buying_rows(
     rows: list[tuple[object, ...]] = []
     decimals = []
     for purchase in plan.purchases:
-        found = [mine.get(purchase.offer) for mine in months]
-        tonnes = [None if one is None else one.t_fresh for one in found]
+        bought = [by_offer.get(purchase.offer) for by_offer in months]
+        tonnes = [None if month is None else month.t_fresh for month in bought]
         total = sum(t for t in tonnes if t is not None)
         if not total:
             continue
         rows.append((purchase.name, "t", *tonnes, total, purchase.cost, purchase.price_ceiling))
         decimals.append(1 if total >= LEAST_ONE_DECIMAL_T else 2)
         if size.get(purchase.offer):
-            loads = [None if one is None else one.loads for one in found]
+            loads = [None if month is None else month.loads for month in bought]
             in_all = sum(n for n in loads if n is not None)
             rows.append(
                 (f"  by loads of {size[purchase.offer]:g} t", "loads", *loads, in_all, None, None)
@@ -158,10 +158,10 @@ def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
         before = (ration.head, lacking, as_shown)
         rows.append((first, until, ration.head, ration.feed_cost, *fed, *lacking))
     title = f"{rations[0].name}: what to feed, kg fresh a head a day"
-    words = ("First day of the ration", "kg fresh a head a day")
+    heading = ("First day of the ration", "kg fresh a head a day")
     drawing = None
     if len(rows) > 1 and names:
-        drawing = Drawing("stacked", "from", tuple(names), *words)
+        drawing = Drawing("stacked", "from", tuple(names), *heading)
     name = f"winter_group {rations[0].group}"
     return Table(name, title, tuple(columns), tuple(rows), drawing=drawing)
 
@@ -174,10 +174,10 @@ def _weighed(ration: PlanRation) -> list[Amount]:
 def _decimals(rations: Sequence[PlanRation], offers: Iterable[str]) -> dict[str, int]:
     """Decimals of each feed's kilograms: grams for what is never fed by the kilogram."""
     every = [amount for ration in rations for amount in ration.amounts]
-    most = {
+    largest = {
         offer: max(amount.kg_fresh for amount in every if amount.offer == offer) for offer in offers
     }
-    return {offer: 1 if kg >= 1.0 else 3 for offer, kg in most.items()}
+    return {offer: 1 if kg >= 1.0 else 3 for offer, kg in largest.items()}
 
 
 def winter_table(plan: WinterPlan) -> Table:
@@ -224,9 +224,9 @@ def short_words(plan: WinterPlan) -> dict[tuple[str, int], str]:
     lacking: dict[tuple[str, int], list[str]] = {}
     for shortfall in plan.shortfalls:
         short = shortfall.shortfall
-        words = f"{shown(short.short, 1)} of {shown(short.needed, 1)} {short.unit} {short.need}"
-        lacking.setdefault((shortfall.group, shortfall.period), []).append(words)
-    return {mark: "; ".join(words) for mark, words in lacking.items()}
+        sentence = f"{shown(short.short, 1)} of {shown(short.needed, 1)} {short.unit} {short.need}"
+        lacking.setdefault((shortfall.group, shortfall.period), []).append(sentence)
+    return {mark: "; ".join(sentence) for mark, sentence in lacking.items()}
 
 
 def sales_table(plan: WinterPlan) -> Table:
@@ -258,7 +258,7 @@ def money_table(groups: Iterable[Money], currency: str) -> Table:
     """Cost a head a day, a litre and a kg of gain, margins over the winter, home-grown shares
     [%].
     """
-    found = tuple(groups)
+    every = tuple(groups)
     percent = ("home_share_of_dm", "home_share_of_me")
     columns = [
         Column("name", "Group"),
@@ -273,12 +273,14 @@ def money_table(groups: Iterable[Money], currency: str) -> Table:
         Column("home_share_of_me", "of ME", "%", 0, "right"),
     ]
     empty = {
-        column.key for column in columns if all(getattr(one, column.key) is None for one in found)
+        column.key
+        for column in columns
+        if all(getattr(money, column.key) is None for money in every)
     }
     columns = [column for column in columns if column.key not in empty]
     rows = []
-    for one in found:
-        values = {column.key: getattr(one, column.key) for column in columns}
+    for money in every:
+        values = {column.key: getattr(money, column.key) for column in columns}
         rows.append(
             tuple(100.0 * v if k in percent and v is not None else v for k, v in values.items())
         )

@@ -60,7 +60,7 @@ def _row(worth: Worth, feed: FeedWorth) -> tuple[object, ...]:
 def worth_table(worth: Worth, group: str) -> Table:
     """What every feed asked about is worth in one group's ration [currency/t fresh]."""
     rows = tuple(_row(worth, feed) for feed in worth.feeds if feed.group == group)
-    name = next((one.name for one in worth.farm.groups if one.id == group), group)
+    name = next((record.name for record in worth.farm.groups if record.id == group), group)
     table = Table("worth", f"{name}: what a tonne fresh is worth", _columns(worth), rows, _NOTES)
     return _without_blanks(table)
 
@@ -87,14 +87,14 @@ def turning_prices_table(worth: Worth, groups: Sequence[str]) -> Table:
 
 def _without_blanks(table: Table) -> Table:
     """The table without its columns that hold nothing at all."""
-    kept = [
+    filled = [
         n
         for n, _ in enumerate(table.columns)
         if any(row[n] not in (None, "") for row in table.rows)
     ]
-    columns = tuple(table.columns[n] for n in kept)
+    columns = tuple(table.columns[n] for n in filled)
     return replace(
-        table, columns=columns, rows=tuple(tuple(row[n] for n in kept) for row in table.rows)
+        table, columns=columns, rows=tuple(tuple(row[n] for n in filled) for row in table.rows)
     )
 
 
@@ -155,7 +155,7 @@ def bought_worth_table(worth: Worth) -> Table:
         Column("reason", "Remark"),
     )
     rows = tuple(
-        (one.name, one.t_fresh, one.price, one.turns_at, one.reason) for one in worth.bought
+        (feed.name, feed.t_fresh, feed.price, feed.turns_at, feed.reason) for feed in worth.bought
     )
     notes = (
         (
@@ -173,7 +173,7 @@ def references_table(worth: Worth) -> Table:
     """The plain valuation by two reference feeds, beside the farm's own prices [currency]."""
     money = worth.farm.currency
     offers = {offer.id: offer for offer in worth.farm.offers}
-    asked = {feed.offer for feed in worth.feeds if feed.price is None}
+    unpriced = {feed.offer for feed in worth.feeds if feed.price is None}
     columns = (
         Column("feed", "Feed"),
         Column("of_energy_reference", "Of barley", "", 3, "right"),
@@ -191,7 +191,7 @@ def references_table(worth: Worth) -> Table:
         if offer.feed.is_forage:
             forage = (reference.low_per_t_fresh, reference.high_per_t_fresh)
         price = None
-        if offer.id not in asked:
+        if offer.id not in unpriced:
             price = offer.price_per_t_fresh
         figures = (
             reference.constants.barley,
