@@ -4,7 +4,7 @@ winter of one group, one day.
 Variables, per group and period (a *block*), a head a day:
     feed             x_i: kg DM of feed i (animal.feed_columns)
     microbes         m: g microbial crude protein (animal.sum_columns, as all down to short_energy)
-    dm, me           D, E: kg DM and MJ ME (NRC 2001: net energy); sums, so that a pass can move them
+    dm, me           D, E: kg DM and MJ ME (NRC 2001: net energy); a pass can move these sums
     tdn, concentrate what of a ration the value of its feeds goes by, by NRC (2001) [kg]
     short_protein    g MP short, only opened while a search looks for a start, by NRC (2001)
     over_energy      MJ ME above the ceiling, priced (groups fed to appetite)
