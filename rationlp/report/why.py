@@ -12,7 +12,7 @@ from rationlp.ask.fix import FedWhy, Fix
 from rationlp.ask.why import Reasons
 from rationlp.needs.standards import STANDARDS
 from rationlp.report.story import Content, Words
-from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.tables.table import Column, Table, shown, table_of
 from rationlp.result import FedSupply
 
 _LEAST_WASTE_SHARE = 0.02
@@ -44,18 +44,15 @@ def ranges_table(why: Reasons, name: str) -> Table:
     1 % more cost.
     """
     columns = (
-        Column("feed", "Feed"),
-        Column("kg_fresh", "Cheapest", "kg", 2, "right"),
-        Column("least_kg_fresh", "Least", "kg", 2, "right"),
-        Column("most_kg_fresh", "Most", "kg", 2, "right"),
-    )
-    rows = tuple(
-        (feed.name, feed.kg_fresh, feed.least_kg_fresh, feed.most_kg_fresh) for feed in why.ranges
+        Column("feed", "Feed", of="name"),
+        Column("kg_fresh", "Cheapest", "kg", 2),
+        Column("least_kg_fresh", "Least", "kg", 2),
+        Column("most_kg_fresh", "Most", "kg", 2),
     )
     title = (
         f"{name}: how far each feed could move at no more than 1 % more cost, fresh, a head a day"
     )
-    return Table("ranges", title, columns, rows)
+    return table_of("ranges", title, why.ranges, columns)
 
 
 def leaves_line(leaves: Excretion | None) -> str:
