@@ -12,7 +12,7 @@ from functools import cached_property
 from itertools import zip_longest
 from shutil import get_terminal_size
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError, refused
 from rationlp.records import dataclass
 from rationlp.report.blocks import chart_text
 from rationlp.report.chart import Chart
@@ -89,15 +89,8 @@ def no_stdout(trouble: OSError) -> InputError:
         "make room there or send it elsewhere; --output FILE writes the answer to a file, whole or"
         " not at all"
     )
-    return InputError(
-        [
-            Finding(
-                "IN741",
-                "stdout",
-                f"cannot be written: {trouble.strerror or 'it is closed'}",
-                remedy,
-            )
-        ]
+    return refused(
+        "IN741", "stdout", f"cannot be written: {trouble.strerror or 'it is closed'}", remedy
     )
 
 

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError, refused
 from rationlp.read.cells import INSTALL, letters
 from rationlp.report.files import real_path, write_bytes
 from rationlp.report.story import Story, story_tables
@@ -49,9 +49,7 @@ def new_workbook(name: str) -> Workbook:
         from openpyxl import Workbook
     except ImportError as trouble:
         missing = "writing a workbook needs openpyxl, which is not installed"
-        raise InputError(
-            [Finding("IN711", name, missing, f"install it with {INSTALL}")]
-        ) from trouble
+        raise refused("IN711", name, missing, f"install it with {INSTALL}") from trouble
     book = Workbook()
     for sheet in book.worksheets:
         book.remove(sheet)
@@ -306,4 +304,4 @@ def _refuse_open(path: Path) -> None:
 
 
 def _refused(path: Path, trouble: str, remedy: str) -> InputError:
-    return InputError([Finding("IN712", str(path), trouble, remedy)])
+    return refused("IN712", str(path), trouble, remedy)

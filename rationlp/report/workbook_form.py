@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rationlp.csvfile import parse_number, read_rows, read_text
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.feed_table import FME_RULES, KINDS, SORTS
 from rationlp.farm.feed_table import WORDS as FEED_WORDS
 from rationlp.folders import examples_folder
@@ -112,13 +112,9 @@ def write_farm_workbook(
     be written, or openpyxl is missing.
     """
     if path.suffix.lower() != ".xlsx":
-        raise InputError(
-            [Finding("IN713", str(path), "no name of a workbook", "let the name end in .xlsx")]
-        )
+        raise refused("IN713", str(path), "no name of a workbook", "let the name end in .xlsx")
     if path.exists():
-        raise InputError(
-            [Finding("IN161", str(path), "a file of this name is there", "choose another name")]
-        )
+        raise refused("IN161", str(path), "a file of this name is there", "choose another name")
     rows = {} if empty else farm_rows(farm or examples_folder() / example)
     book = new_workbook(path.name)
     _notes(book)
