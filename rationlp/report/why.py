@@ -87,10 +87,9 @@ def carried_line(carried: CarriedProduct | None) -> str:
     """The milk or gain that energy and protein would carry."""
     if carried is None:
         return ""
-    unit = "kg of gain"
+    unit, places = "kg of gain", 2
     if carried.product == "milk":
-        unit = "kg of milk"
-    places = 1 if carried.product == "milk" else 2
+        unit, places = "kg of milk", 1
 
     def amount(value: float | None) -> str:
         if value is None:
@@ -99,8 +98,9 @@ def carried_line(carried: CarriedProduct | None) -> str:
 
     sentence = f"Without any margin the energy would carry {amount(carried.by_energy)}"
     if carried.by_protein is not None or carried.limited_by == "protein":
-        plenty = (carried.by_protein or 0.0) > _PLENTY * (carried.by_energy or 0.0) > 0.0
-        by_protein = "more than half as much again" if plenty else amount(carried.by_protein)
+        by_protein = amount(carried.by_protein)
+        if (carried.by_protein or 0.0) > _PLENTY * (carried.by_energy or 0.0) > 0.0:
+            by_protein = "more than half as much again"
         sentence += f", the protein {by_protein}: {carried.limited_by} is the scarcer"
     standard = STANDARDS[carried.standard].title
     return f"{sentence} ({shown(carried.asked, places)} asked; {standard})."
@@ -161,7 +161,9 @@ def fix_lines(fix: Fix | None, currency: str) -> Iterator[str]:
 
 def _kg(kg: float) -> str:
     """Kilograms to the gram-step of minerals where they are that few."""
-    return shown(kg, 3 if 0.0 < kg < 0.1 else 2)
+    if 0.0 < kg < 0.1:
+        return shown(kg, 3)
+    return shown(kg, 2)
 
 
 def fed_lines(why: FedWhy, fed: FedSupply, currency: str) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from rationlp.ask.lying import LyingForage
 from rationlp.quantities import by_sign
 from rationlp.report.dates import day_and_year
 from rationlp.report.tables.table import Column, Table, shown, table_of
+from rationlp.report.wording import more_or_less
 
 
 def so_far_lines(so_far: SoFarThisWinter | None) -> Iterator[str]:
@@ -44,15 +45,16 @@ def _drift_words(store: StoreNow) -> str:
     """By how much a store is off the plan; empty where it is not, or was not measured."""
     if store.drift_t_dm is None or store.planned_t_dm is None or abs(store.drift_t_dm) < 0.05:
         return ""
-    days = "" if store.drift_days is None else f", {_days_words(abs(store.drift_days))} feeding"
-    word = "less" if store.drift_t_dm < 0.0 else "more"
+    days = ""
+    if store.drift_days is not None:
+        days = f", {_days_words(abs(store.drift_days))} feeding"
     against = (
         f"{shown(store.measured_t_dm, 1)} measured on {day_and_year(store.measured)},"
         f" {shown(store.planned_t_dm, 1)} planned"
     )
     return (
-        f"{store.name}: {shown(abs(store.drift_t_dm), 1)} t DM {word} than planned{days}"
-        f" ({against})."
+        f"{store.name}: {shown(abs(store.drift_t_dm), 1)} t DM {more_or_less(store.drift_t_dm)}"
+        f" than planned{days} ({against})."
     )
 
 
@@ -75,7 +77,7 @@ def stores_now_table(so_far: SoFarThisWinter) -> Table:
         Column("drift_days", "Off the plan", "days", 0),
         Column("fed_since_t_dm", "Fed since", "t DM", 1),
         Column("now_t_dm", "Now", "t DM", 1),
-        Column("due", "Measure", of=lambda store: "due" if store.due else ""),
+        Column("due", "Measure", of=lambda store: {True: "due"}.get(store.due, "")),
     )
     return table_of("stores_now", f"What the stores hold on {so_far.day}", so_far.stores, columns)
 

@@ -73,10 +73,7 @@ def stores_table(farm: Farm, stocks: Mapping[str, StoreStock]) -> Table:
 
 
 def _size(store: Store) -> str:
-    return ", ".join(
-        f"{key} {value:g}" if isinstance(value, (int, float)) else f"{key} {value}"
-        for key, value in store.size.items()
-    )
+    return _keys_words(store.size)
 
 
 def groups_table(farm: Farm) -> Table:

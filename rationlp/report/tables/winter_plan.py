@@ -183,7 +183,13 @@ def _decimals(rations: Sequence[PlanRation], offers: Iterable[str]) -> dict[str,
     largest = {
         offer: max(amount.kg_fresh for amount in every if amount.offer == offer) for offer in offers
     }
-    return {offer: 1 if kg >= 1.0 else 3 for offer, kg in largest.items()}
+    return {offer: _grams(kg) for offer, kg in largest.items()}
+
+
+def _grams(kg: float) -> int:
+    if kg >= 1.0:
+        return 1
+    return 3
 
 
 def winter_table(plan: WinterPlan) -> Table:
