@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rationlp.csvfile import parse_number, read_rows, read_text
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.feed_table import FME_RULES, KINDS, SORTS
 from rationlp.farm.feed_table import WORDS as FEED_WORDS
 from rationlp.folders import examples_folder
@@ -62,6 +62,7 @@ from rationlp.rules.limits import family_names
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
+    from openpyxl.worksheet.datavalidation import DataValidation
     from openpyxl.worksheet.worksheet import Worksheet
 
 ROWS_TO_FILL = 300
@@ -112,14 +113,12 @@ def write_farm_workbook(
     be written, or openpyxl is missing.
     """
     if path.suffix.lower() != ".xlsx":
-        raise InputError(
-            [Finding("IN713", str(path), "no name of a workbook", "let the name end in .xlsx")]
-        )
+        raise refused("IN713", str(path), "no name of a workbook", "let the name end in .xlsx")
     if path.exists():
-        raise InputError(
-            [Finding("IN161", str(path), "a file of this name is there", "choose another name")]
-        )
-    rows = {} if empty else farm_rows(farm or examples_folder() / example)
+        raise refused("IN161", str(path), "a file of this name is there", "choose another name")
+    rows: dict[str, list[Row]] = {}
+    if not empty:
+        rows = farm_rows(farm or examples_folder() / example)
     book = new_workbook(path.name)
     _notes(book)
     lists = _lists()
@@ -179,13 +178,18 @@ def _cells(layout: Layout, entry: Mapping[str, Any]) -> Row:
 
 def _cell(value: Any) -> Any:
     if isinstance(value, list):
-        return ", ".join(
-            f"{part['group']}={part.get('portion', 1.0):g}" if isinstance(part, dict) else f"{part}"
-            for part in value
-        )
+        return ", ".join(map(_part, value))
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        if value:
+            return "yes"
+        return "no"
     return value
+
+
+def _part(part: Any) -> str:
+    if isinstance(part, dict):
+        return f"{part['group']}={part.get('portion', 1.0):g}"
+    return f"{part}"
 
 
 def _inside(layout: Layout, raw: Mapping[str, Any]) -> Iterable[Row]:
@@ -236,13 +240,12 @@ def _csv_rows(path: Path, headings: Iterable[str]) -> list[Row]:
     for row in table.rows:
         filled: Row = {}
         for heading, text in row.cells.items():
-            if heading in headings:
-                if heading == "sampled" and text:
-                    filled[heading] = date.fromisoformat(text)
-                else:
-                    filled[heading] = text or None
-            else:
+            if heading not in headings:
                 filled[heading] = parse_number(text, table.where(row, heading))
+            elif heading == "sampled" and text:
+                filled[heading] = date.fromisoformat(text)
+            else:
+                filled[heading] = text or None
         rows.append(filled)
     return rows
 
@@ -343,10 +346,17 @@ def _heading(sheet: Worksheet, column: int, heading: Heading) -> None:
     title.font = Font(name=FONT, italic=True)
     key.font = Font(name=FONT, bold=True)
     key.fill = PatternFill("solid", fgColor=HEADING_FILL)
-    remarks = [heading.note, f"one of: {', '.join(heading.choices)}" if heading.choices else ""]
+    remarks = (heading.note, _choices(heading))
     note = "\n".join(part.replace("; ", "\n") for part in remarks if part)
     if note:
         key.comment = Comment(note, "rationlp", height=40 + 18 * note.count("\n"), width=380)
+
+
+def _choices(heading: Heading) -> str:
+    """The words to choose from, where there are any."""
+    if not heading.choices:
+        return ""
+    return f"one of: {', '.join(heading.choices)}"
 
 
 def _source(layout: Layout, heading: Heading, lists: Mapping[str, list[str]]) -> str:
@@ -355,7 +365,9 @@ def _source(layout: Layout, heading: Heading, lists: Mapping[str, list[str]]) ->
     """
     if heading.choices and heading.kind in ("text", "any"):
         text = ",".join(heading.choices)
-        return f'"{text}"' if len(text) < 250 else ""
+        if len(text) >= 250:
+            return ""
+        return f'"{text}"'
     if heading.kind == "yes_no":
         return '"yes,no"'
     if heading.key not in _FROM_LISTS.get(layout.title, ()):
@@ -369,21 +381,24 @@ def _rule(sheet: Worksheet, column: int, heading: Heading, source: str) -> None:
     """Words to choose from below a heading. Another word is warned of, not refused: own feeds bear
     keys of their own.
     """
-    if not source:
-        return
+    if source:
+        rule = _choose(sheet, f"{letters(column)}3:{letters(column)}{ROWS_TO_FILL + 2}", source)
+        rule.errorStyle, rule.errorTitle = "warning", heading.key
+        rule.error = "This word is not among those known."
+
+
+def _choose(sheet: Worksheet, cells: str, source: str) -> DataValidation:
+    """Words to choose from in some cells."""
     from openpyxl.worksheet.datavalidation import DataValidation
 
-    rule = DataValidation(
-        type="list", formula1=source, allow_blank=True, showErrorMessage=True, errorStyle="warning"
-    )
-    rule.errorTitle, rule.error = heading.key, "This word is not among those known."
-    rule.add(f"{letters(column)}3:{letters(column)}{ROWS_TO_FILL + 2}")
+    rule = DataValidation(type="list", formula1=source, allow_blank=True, showErrorMessage=True)
+    rule.add(cells)
     sheet.add_data_validation(rule)
+    return rule
 
 
 def _farm_sheet(sheet: Worksheet, layout: Layout, rows: list[Row]) -> None:
     from openpyxl.styles import Font, PatternFill
-    from openpyxl.worksheet.datavalidation import DataValidation
 
     put(cell_at(sheet, 1, 1), layout.about)
     for column, (title, width) in enumerate(
@@ -398,25 +413,15 @@ def _farm_sheet(sheet: Worksheet, layout: Layout, rows: list[Row]) -> None:
         put(cell_at(sheet, row, 1), heading.key)
         put(cell_at(sheet, row, 2), _cell(values.get(heading.key)))
         put(cell_at(sheet, row, 3), heading.words)
-        put(
-            cell_at(sheet, row, 4),
-            f"one of: {', '.join(heading.choices)}" if heading.choices else heading.note,
-        )
+        put(cell_at(sheet, row, 4), _choices(heading) or heading.note)
         if not heading.required and values.get(heading.key) is None:
             sheet.row_dimensions[row].outlineLevel = 1
             sheet.row_dimensions[row].hidden = heading.key not in OPEN_ROWS
         if heading.kind == "date":
             cell_at(sheet, row, 2).number_format = "yyyy-mm-dd"
-        source = ""
         if heading.kind == "yes_no":
-            source = '"yes,no"'
+            _choose(sheet, f"B{row}", '"yes,no"')
         elif heading.choices:
-            source = f'"{",".join(heading.choices)}"'
-        if source:
-            rule = DataValidation(
-                type="list", formula1=source, allow_blank=True, showErrorMessage=True
-            )
-            rule.add(f"B{row}")
-            sheet.add_data_validation(rule)
+            _choose(sheet, f"B{row}", f'"{",".join(heading.choices)}"')
     sheet.freeze_panes = "A3"
     fit_page(sheet)
