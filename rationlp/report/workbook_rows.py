@@ -73,6 +73,7 @@ def _cells(layout: Layout, entry: Mapping[str, Any]) -> Row:
 
 
 def cell_value(value: Any) -> Any:
+    """A value as a cell of a sheet holds it: lists in one cell, yes and no in words."""
     if isinstance(value, list):
         return ", ".join(map(_part, value))
     if isinstance(value, bool):
