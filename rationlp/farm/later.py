@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from rationlp.farm.feed import Feed
 from rationlp.records import dataclass
 
@@ -50,11 +52,14 @@ class EarlyGrass:
 
 @dataclass(frozen=True)
 class LaterActions:
-    """All that a farm gives figures for."""
+    """All that a farm gives figures for. looks: the two days, at the turn of the year and in late
+    winter, on which it looks what is in store; empty for the usual ones.
+    """
 
     prices: tuple[LaterPrice, ...] = ()
     sales: tuple[EarlySale, ...] = ()
     grass: tuple[EarlyGrass, ...] = ()
+    looks: tuple[date, ...] = ()
 
     def price(self, offer: str) -> LaterPrice:
         """What the farm says of a bought feed; nothing where it says nothing."""

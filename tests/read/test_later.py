@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
 from farm_with_winter import WINTER_FARM
 
+from rationlp.chances.winters import stage_days
 from rationlp.errors import InputError
 from rationlp.farm.later import EarlySale, LaterActions, LaterPrice
 from rationlp.read.farm import read_farm
@@ -128,3 +130,27 @@ def test_a_workbook_says_the_same(tmp_path: Path) -> None:
     assert [(one.groups, one.most_t_dm, one.cost_per_t_dm) for one in here.grass] == [
         (one.groups, one.most_t_dm, one.cost_per_t_dm) for one in there.grass
     ]
+
+
+def test_the_farms_own_days_of_looking(tmp_path: Path) -> None:
+    """Two days within the winter begin its stages; once the first is past the rest is halved; one
+    day, three, or days out of order or of the winter are refused.
+    """
+    turnout = "turnout = 2027-04-20\n"
+    own = FARM.replace(turnout, f"{turnout}look_days = [2026-12-10, 2027-02-20]\n", 1)
+    later = _read(tmp_path, own)
+    assert later.looks == (date(2026, 12, 10), date(2027, 2, 20))
+    farm = read_farm(tmp_path)
+    assert stage_days(farm, farm.start) == (farm.start, *later.looks)
+    january = date(2027, 1, 11)
+    assert stage_days(farm, january) == (january, date(2027, 1, 31), date(2027, 2, 20))
+    for days in (
+        "2026-12-10",
+        "2026-12-10, 2027-01-10, 2027-02-10",
+        "2027-02-20, 2026-12-10",
+        "2026-10-20, 2027-02-20",
+        "2026-12-10, 2027-04-20",
+    ):
+        with pytest.raises(InputError) as refused:
+            _read(tmp_path, FARM.replace(turnout, f"{turnout}look_days = [{days}]\n", 1))
+        assert {finding.code for finding in refused.value.findings} == {"IN189"}
