@@ -184,6 +184,21 @@ class GrassUse:
 
 
 @dataclass(frozen=True)
+class ForageSold:
+    """Forage of a store for an outlet [t DM]: sold in autumn, and the most that is sold after it in
+    any listed winter. price: net of loading and haulage [currency/t DM]. share: of winters in which
+    some is sold after autumn [-].
+    """
+
+    outlet: str
+    store: str
+    now_t_dm: float
+    later_t_dm: float
+    price: float
+    share: float
+
+
+@dataclass(frozen=True)
 class AutumnChoice:
     """What an autumn costs by what the winter turns out to be, in money [currency]."""
 
@@ -229,6 +244,7 @@ class SpreadPlan:
     contracts: tuple[ContractNow, ...] = ()
     sales: tuple[SaleNow, ...] = ()
     grass: tuple[GrassUse, ...] = ()
+    sold: tuple[ForageSold, ...] = ()
 
     @property
     def chosen(self) -> Course:
