@@ -10,8 +10,8 @@ from dataclasses import replace
 from rationlp.chances.data import figure
 from rationlp.chances.market import Market
 from rationlp.farm.store import StoreStock
+from rationlp.model.answer import Part
 from rationlp.model.lp import Column, Row
-from rationlp.model.settle import Part
 from rationlp.planned import Period
 from rationlp.records import dataclass
 from rationlp.wintering.ewe_steps import step_pairs

@@ -168,10 +168,10 @@ class Process:
             self._end()
 
     def _begin(self) -> None:
-        context = _context()
+        context = process_context()
         ours, theirs = context.Pipe()
         self._process = context.Process(target=self._life, args=(theirs,), daemon=True)
-        with _bare_main():
+        with bare_main():
             self._process.start()
         theirs.close()
         self._pipe = ours
@@ -203,20 +203,24 @@ class Process:
             self._told(Told(self._number, NONE, trouble=ENDED))
 
 
+_BEGINNING = Lock()
+
+
 @contextmanager
-def _bare_main() -> Iterator[None]:
+def bare_main() -> Iterator[None]:
     """A process begun in here does not run the script again that this one was begun with: what it
     needs is all in modules.
     """
-    own = sys.modules["__main__"]
-    sys.modules["__main__"] = ModuleType("__main__")
-    try:
-        yield
-    finally:
-        sys.modules["__main__"] = own
+    with _BEGINNING:
+        own = sys.modules["__main__"]
+        sys.modules["__main__"] = ModuleType("__main__")
+        try:
+            yield
+        finally:
+            sys.modules["__main__"] = own
 
 
-def _context() -> Any:
+def process_context() -> Any:
     """Processes that begin without what the server holds; where the system allows it, from one that
     has read the modules already.
     """

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from rationlp.ask.held import CropHeld, ForageBalance
+from rationlp.ask.held import ROOTS, CropHeld, ForageBalance
 from rationlp.farm.farm import Farm
+from rationlp.farm.feed import ROOT
 from rationlp.report.dates import day_words
 from rationlp.report.tables.table import Column, Table, shown
 
@@ -24,6 +25,8 @@ LEAST_T_DM = 0.05
 
 def crop_words(crop: str) -> str:
     """`grass_silage` as people say it."""
+    if crop == ROOT:
+        return ROOTS
     return crop.replace("_", " ")
 
 

@@ -10,12 +10,12 @@ from __future__ import annotations
 import copy
 from math import inf
 
+from rationlp.model.answer import Part
 from rationlp.model.block_ration import settle_levels
 from rationlp.model.by_point import point_of, search_points
 from rationlp.model.points import Held, plain_point
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel, opened
-from rationlp.model.settle import Part
 
 START_ROUNDS = 3
 START_LPS = 12

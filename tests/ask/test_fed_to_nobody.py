@@ -19,7 +19,7 @@ from rationlp.farm.store import Outlet
 from rationlp.folders import examples_folder
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.report.held import enough_line, not_counted_lines
+from rationlp.report.held import crop_words, enough_line, not_counted_lines
 from rationlp.report.winter_so_far import lying_line
 from rationlp.stock.dry_matter import farm_stocks
 
@@ -108,6 +108,12 @@ def test_roots_count_in_what_is_held() -> None:
     assert roots.held_t_dm.typical == pytest.approx(typical)
     assert held.whole.stores == tuple(store for crop in held.crops for store in crop.stores)
     assert "bales" in held.whole.stores
+
+
+def test_roots_have_one_name_wherever_they_are_added_up() -> None:
+    """As a kind of feed and as a crop."""
+    assert crop_words("root") == crop_words("roots and kale") == "roots and kale"
+    assert crop_words("grass_silage") == "grass silage"
 
 
 def test_what_nobody_may_have_or_is_set_aside_is_not_held() -> None:

@@ -16,7 +16,7 @@ from browsing import Watched, command, go_to, paste, proved, slide, state_of
 from pypdf import PdfReader
 
 from rationlp.ask.carry_on import winter_so_far
-from rationlp.cli.options import Options
+from rationlp.cli.options import Format, Options
 from rationlp.cli.winter import Solved, story
 from rationlp.live.table import Table
 from rationlp.live.told import figure
@@ -100,7 +100,7 @@ def command_of(table: Table, folder: Path) -> str:
     """The text that the command makes of the plan that the page proved."""
     farm = read_farm(folder)
     solved = Solved(winter_so_far(farm, farm.start), table.plan, ())
-    asked = Options(compare_standards=False, safe=None, explain=False)
+    asked = Options(form=Format.json)
     return json_text(story(solved, asked).document())
 
 
