@@ -74,7 +74,7 @@ class ForageNow:
     autumn [currency/t DM], and as it is delivered [currency/t fresh]; whether it is our default.
     turns_per_t_dm: price in autumn above which none is bought then, later prices as they are.
     waits: what shutting it in autumn would add to the cost of a mean winter, and until late winter
-    [currency]. later: what it costs after autumn.
+    [currency]. later: what it costs after autumn. lead_days: from the order to the delivery [d].
     """
 
     offer: str
@@ -87,6 +87,7 @@ class ForageNow:
     turns_per_t_dm: float
     waits: tuple[Costs, Costs]
     later: LaterPrices
+    lead_days: int = 0
 
 
 @dataclass(frozen=True)

@@ -172,6 +172,7 @@ def _forage(courses: Courses, offer_id: str, plans: tuple[Course, Course, Course
         offer_id in courses.template.market.ours,
         turns_at(layout, offer) / dm, (waits[0], waits[1]),
         _later_prices(courses, offer, base),
+        layout.yard.farm.later.price(offer_id).lead_days,
     )  # fmt: skip
 
 

@@ -14,6 +14,7 @@ class LaterPrice:
     its price then; left: what it counts for where it is left at turnout; None where the farm gives
     none. contract: price fixed in autumn for what is called off from the turn of the year on;
     most_t: of such [t fresh], None for no limit; resold: what a tonne not called off fetches.
+    lead_days: from the order to the delivery [d].
     """
 
     offer: str
@@ -23,6 +24,7 @@ class LaterPrice:
     contract: float | None = None
     most_t: float | None = None
     resold: float = 0.0
+    lead_days: int = 0
 
 
 @dataclass(frozen=True)

@@ -31,6 +31,7 @@ def read_later(draft: Draft) -> LaterActions:
             table.contract_per_t_fresh,
             table.contract_most_t,
             table.contract_resold_per_t_fresh or 0.0,
+            table.lead_days,
         )
     sales: dict[str, EarlySale] = {}
     for faults, table in draft.entries("early_sales"):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from datetime import timedelta
 from math import ceil, isinf
 
 from rationlp.chances.risk import HeldRisk
@@ -228,7 +229,8 @@ def _later_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
 
 def _waiting_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
     """Until when a purchase can wait, by what waiting costs on average."""
-    turn, late = map(day_words, plan.stages[1:])
+    ordered = [max(day - timedelta(days=today.lead_days), plan.stages[0]) for day in plan.stages]
+    turn, late = map(day_words, ordered[1:])
     waits, loses = today.waits
     if waits.compared > plan.worth_a_word:
         yield f"That cannot wait: waiting until {turn} costs {lost(plan, waits)} on average."
@@ -236,6 +238,8 @@ def _waiting_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
     counts = ""
     if plan.asked.most_late is not None and today.spread_t_dm >= LEAST_T:
         counts = f" But for no more late buying than you asked for, buy before {turn}."
+    if today.lead_days:
+        counts += f" These are days of ordering, {today.lead_days} days before delivery."
     if loses.compared > plan.worth_a_word:
         yield f"It can wait until {turn}; until {late} it would cost {lost(plan, loses)}.{counts}"
     else:

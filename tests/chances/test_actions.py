@@ -318,3 +318,8 @@ def test_forage_to_sell_now_and_after_looking_and_loads(told: SpreadPlan) -> Non
     lines = " ".join(chances_lines(buying, HeldRisk(2000, 0.0, 0.0, 1.0, ())))
     assert "buy 9 t DM now at GBP 160 a tonne of DM" in lines
     assert ", 3 loads of 10 t" in lines
+    small = (Costs(0.0, 0.0), Costs(5_000.0, 0.0))
+    slow = replace(buying, forages=(replace(buying.forages[0], waits=small, lead_days=14),))
+    later = " ".join(chances_lines(slow, HeldRisk(2000, 0.0, 0.0, 1.0, ())))
+    assert "It can wait until 11 December; until 23 February it would cost GBP 5,000" in later
+    assert "days of ordering, 14 days before delivery" in later

@@ -21,6 +21,7 @@ turn_of_year_per_t_fresh = 215.0
 late_winter_per_t_fresh = 230.0
 contract_per_t_fresh = 209.0
 contract_most_t = 40.0
+lead_days = 10
 contract_resold_per_t_fresh = 160.0
 [[early_sales]]
 group = "sold"
@@ -53,7 +54,7 @@ def _read(folder: Path, text: str) -> LaterActions:
 def test_every_figure_is_read(tmp_path: Path) -> None:
     """Prices by stage, a contract, animals and grass; what is left out is none."""
     later = _read(tmp_path, FARM)
-    assert later.price("barley") == LaterPrice("barley", 215.0, 230.0, None, 209.0, 40.0, 160.0)
+    assert later.price("barley") == LaterPrice("barley", 215.0, 230.0, None, 209.0, 40.0, 160.0, 10)
     assert later.price("pit") == LaterPrice("pit")
     assert later.sales == (EarlySale("sold", (None, 700.0, None), 900.0, 10),)
     (grass,) = later.grass
