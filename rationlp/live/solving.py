@@ -191,8 +191,8 @@ class Process:
                 job, self._job = self._job, None
             try:
                 pipe.send(job)
-            except (OSError, ValueError):
-                return  # it has ended: who listens to it tells
+            except (OSError, ValueError, TypeError):
+                return  # it has ended, its pipe shut meanwhile: who listens to it tells
 
     def _end(self) -> None:
         if self._process is not None:
