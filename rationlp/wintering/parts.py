@@ -106,8 +106,11 @@ def _farm_for(farm: Farm, part: Group, period: Period) -> tuple[Farm, tuple[Feed
     """The farm as a part meets it in a period, and what its grass is fixed at."""
     away = kept_for_others(farm, part)
     away |= {store for store, day in opening_days(farm).items() if day > period.first}
-    offers = tuple(offer for offer in farm.offers if offer.id not in away)
     grass = _grazing(part, period)
+    if not away and grass is None:
+        # One and the same farm, so that what is known of its feeds is worked out once.
+        return farm, ()
+    offers = tuple(offer for offer in farm.offers if offer.id not in away)
     if grass is None:
         return dataclasses.replace(farm, offers=offers), ()
     one, kg = grass
