@@ -19,6 +19,7 @@ from rationlp.model.search import BlockModel
 from rationlp.model.settle import Answer
 from rationlp.model.solution import Solution, Status
 from rationlp.records import dataclass
+from rationlp.wintering.collector import collector_paused
 from rationlp.wintering.search import WinterModel
 
 LPS_A_RUN = 60
@@ -52,6 +53,7 @@ def least_at_any_level(_: int, single: BlockModel) -> float:
     return min(cheapest.lower_bound, cheapest.best.answer.objective)
 
 
+@collector_paused()
 def winter_bound(
     model: WinterModel,
     solution: Solution,

@@ -22,6 +22,7 @@ from rationlp.needs.calendar import fed_days, parts_on, planned_steps
 from rationlp.planned import Period
 from rationlp.read.yard_rules import shut_days
 from rationlp.records import dataclass
+from rationlp.wintering.collector import collector_paused
 
 GRAZED = "grazed_grass"
 LEAST_DAYS = 7
@@ -121,6 +122,7 @@ def _farm_for(farm: Farm, part: Group, period: Period) -> tuple[Farm, tuple[Feed
     return dataclasses.replace(farm, offers=(offer, *offers)), (limit,)
 
 
+@collector_paused()
 def winter_runs(farm: Farm, periods: Iterable[Period], waste: dict[str, float]) -> tuple[Run, ...]:
     """Every run of the winter, group by group in the farm's order. Raises one InputError with
     everything that is wrong.

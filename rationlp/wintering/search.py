@@ -10,6 +10,7 @@ from rationlp.model.lp import Column, Key, Program
 from rationlp.model.rows import block_columns
 from rationlp.model.settle import TOUCHING, Answer, SettledModel
 from rationlp.wintering.alone import Alone, run_alone
+from rationlp.wintering.collector import collector_paused
 from rationlp.wintering.links import Yard, link_columns, link_rows
 from rationlp.wintering.parts import Run
 
@@ -32,6 +33,7 @@ class WinterModel(SettledModel):
     care = TOGETHER
     presolve = True
 
+    @collector_paused()
     def __init__(self, yard: Yard) -> None:
         self.yard = yard
         self.runs = yard.runs
