@@ -4,8 +4,6 @@ before turnout, grass grazed early.
 
 from __future__ import annotations
 
-from math import inf
-
 from rationlp.chances.actions import SIGNED, sale_name
 from rationlp.chances.course import Course, Wish, solve_course
 from rationlp.chances.courses import Courses, costs_more
@@ -33,13 +31,12 @@ def contract_now(courses: Courses, one: LaterPrice, base: Course, kept: Course) 
     turns = 0.0
     if held is not None:
         turns = max(one.contract - held.reduced[key], 0.0)
-    costs = [
-        (inf, inf) if course is None else (course.money, course.dearest_money)
-        for course in (base, by_month)
-    ]
+    money = None
+    if by_month is not None:
+        money = (by_month.money, by_month.dearest_money)
     return ContractNow(
         one.offer, offer.name, kept.values[key], one.contract, offer.price_per_t_fresh,
-        turns, costs[0], costs[1],
+        turns, (base.money, base.dearest_money), money,
     )  # fmt: skip
 
 

@@ -9,6 +9,7 @@ from datetime import date
 
 from rationlp.chances.course import Course
 from rationlp.chances.data import ChanceRow
+from rationlp.chances.fresh import FreshCost
 from rationlp.chances.without_late import WithoutLate
 from rationlp.farm.farm import Farm
 from rationlp.records import dataclass
@@ -109,7 +110,8 @@ class AtTheMark:
     held_share: what each store holds as a share of what is thought, by id [-]. buy_t_dm: forage to
     buy then, lying_t_dm: what lies ready, by id; put_out_t_dm: of each store from then until late
     winter, by id [t DM]. price_per_t_fresh: of forage then, by id [currency/t fresh].
-    sell_head: animals to sell then, by group id.
+    sell_head: animals to sell then, by group id. left_per_t_fresh: what forage counts for that is
+    left at turnout, by id [currency/t fresh].
     """
 
     light: float
@@ -120,6 +122,7 @@ class AtTheMark:
     put_out_t_dm: dict[str, float]
     price_per_t_fresh: dict[str, float]
     sell_head: dict[str, float]
+    left_per_t_fresh: dict[str, float]
 
 
 @dataclass(frozen=True)
@@ -127,7 +130,7 @@ class ContractNow:
     """A bought feed on contract. signed_t: to sign now [t fresh]; price, spot: on contract and as
     bought now; turns: price on contract above which none is signed [currency/t fresh], 0 where
     none is at any. forward, by_month: money of a mean winter and of the dearest tenth with the
-    contract, and all of it bought as it is eaten [currency].
+    contract, and all of it bought as it is eaten, None where that cannot feed all [currency].
     """
 
     offer: str
@@ -137,7 +140,7 @@ class ContractNow:
     spot: float
     turns: float
     forward: tuple[float, float]
-    by_month: tuple[float, float]
+    by_month: tuple[float, float] | None
 
 
 @dataclass(frozen=True)
@@ -197,8 +200,10 @@ class SpreadPlan:
     WS, had each winter been known. course: RP, the plan for the spread; planned again: EEV, the
     autumn of the cheapest plan with the rest planned again. asked_for: as `course`, but with the
     share or the weight that was asked for. know_stock, know_turnout: what knowing the one in
-    autumn, the other at the turn of the year would save in a mean winter [currency]. without_late:
-    what can be fed after this autumn with no forage bought late, counted on fresh draws.
+    autumn, the other at the turn of the year would save in a mean winter [currency]; read_marks:
+    what is saved by seeing at the turn of the year, not in late winter, what is in store.
+    without_late: what can be fed after this autumn with no forage bought late, counted on fresh
+    draws. fresh: what both autumns cost on fresh draws, None where one of them cannot be fed.
     """
 
     farm: Farm
@@ -217,7 +222,9 @@ class SpreadPlan:
     late_days: int
     know_stock: Costs
     know_turnout: Costs
+    read_marks: Costs
     without_late: WithoutLate
+    fresh: FreshCost | None
     figures: tuple[ChanceRow, ...] = field(default_factory=tuple)
     contracts: tuple[ContractNow, ...] = ()
     sales: tuple[SaleNow, ...] = ()

@@ -13,6 +13,7 @@ from rationlp.chances.course import Course, Wish, solve_course
 from rationlp.chances.courses import Courses, costs_more
 from rationlp.chances.data import chance_rows
 from rationlp.chances.done_later import contract_now, grass_use, sale_now
+from rationlp.chances.fresh import fresh_cost
 from rationlp.chances.layout import TreeLayout
 from rationlp.chances.market import make_market
 from rationlp.chances.spread_answer import (
@@ -48,9 +49,29 @@ from rationlp.wintering.links import KG_PER_T
 
 LIGHT_Z = -1.0
 USUAL_POINTS, CONTRACT_POINTS = (5, 3, 1), (3, 3, 3)
-CLOSE_SHARE = 0.05
+CLOSE_SHARE, LEAST_SHARE = 0.05, 1e-3
 ONLY_LEFT = 1e-3
 """A price within this share of what forage counts for at turnout is no price of need [-]."""
+
+
+def _as_asked(courses: Courses, asked: SpreadAsked) -> Course | None:
+    """The cheapest course within the share asked for on the listed winters after whose autumn as
+    many of the first fresh draws can be fed with no forage bought late: where too few can, the
+    share of listed winters is lowered step by step. Where none reaches it, the nearest to it.
+    """
+    best = courses.of(Wish(asked.most_late, asked.tail))
+    if best is None or asked.most_late is None:
+        return best
+    course, reached = best, without_late(courses.template, courses.autumn(best)).tuned
+    while reached < 1.0 - asked.most_late and course.late_share > LEAST_SHARE:
+        tighter = courses.of(Wish(0.5 * course.late_share, asked.tail))
+        if tighter is None:
+            break
+        course = tighter
+        counted = without_late(courses.template, courses.autumn(course)).tuned
+        if counted > reached:
+            best, reached = course, counted
+    return best
 
 
 def points_of(farm: Farm, asked: SpreadAsked) -> tuple[int, int, int]:
@@ -83,14 +104,29 @@ def plan_for_spread(
     chosen: Course | None = None
     limited = wish.most_late is not None or wish.tail > 0.0
     if limited and course is not None:
-        chosen = courses.of(Wish(wish.most_late, wish.tail))
+        chosen = _as_asked(courses, wish)
     again = courses.of(Wish(held=courses.autumn(mean)))
     wait_see = courses.of(seen={STOCK: 0, TURNOUT: 0, PRICE: 0})
     if course is None or wait_see is None or again is None or (limited and chosen is None):
         return None
+    return _answer(courses, wish, (course, again, wait_see, chosen), farm)
+
+
+def _answer(
+    courses: Courses,
+    wish: SpreadAsked,
+    ways: tuple[Course, Course, Course, Course | None],
+    farm: Farm,
+) -> SpreadPlan:
+    """All that is told. ways: for the spread, the cheapest autumn planned again, all known, and as
+    was asked for.
+    """
+    course, again, wait_see, chosen = ways
+    market, template, mean = courses.layout.market, courses.template, courses.mean
+    spreads, stages = market.spreads, market.stages
     kept = chosen or course
     stock_known, turnout_known = courses.of(seen={STOCK: 0}), courses.of(seen={TURNOUT: 1})
-    light, late = _nearest(winters)
+    light, late = _nearest(courses.winters)
     return SpreadPlan(
         farm, stages, wish, mean.mean, wait_see, course, again, chosen,
         tuple(_forage(courses, offer.id, (mean, course, kept)) for offer in courses.layout.forages),
@@ -104,7 +140,9 @@ def plan_for_spread(
         late.late_days,
         costs_more(course, stock_known),
         costs_more(course, turnout_known),
+        costs_more(courses.of(seen={STOCK: 2}), course),
         without_late(template, courses.autumn(kept)),
+        fresh_cost(template, (again, courses.autumn(again)), (kept, courses.autumn(kept))),
         tuple(chance_rows().values()),
         tuple(contract_now(courses, one, course, kept) for one in contracts(farm)),
         tuple(sale_now(courses, sale, course, kept) for sale in farm.later.sales),
@@ -212,7 +250,10 @@ def _mark(layout: TreeLayout, node: Node, values: Mapping[Key, float]) -> AtTheM
         sale.group: layout.yard.farm.group(sale.group).head * values["sell", sale.group, node.mark]
         for sale in layout.yard.farm.later.sales
     }
-    return AtTheMark(1.0 - furthest, sum(buy.values()), held, buy, lying, put_out, prices, sell)
+    left = {offer.id: layout.market.left_price(offer) for offer in layout.forages}
+    return AtTheMark(
+        1.0 - furthest, sum(buy.values()), held, buy, lying, put_out, prices, sell, left
+    )
 
 
 def _nearest(winters: tuple[ListedWinter, ...]) -> tuple[ListedWinter, ListedWinter]:

@@ -18,8 +18,8 @@ from rationlp.wintering.ewe_steps import step_pairs
 from rationlp.wintering.levels import AcceptedPlan, settle_plan
 from rationlp.wintering.links import Yard
 from rationlp.wintering.parts import Run
-from rationlp.wintering.plan import WinterOptions, make_yard
 from rationlp.wintering.search import WinterModel, begin
+from rationlp.wintering.yard import WinterOptions, make_yard
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,8 @@ from rationlp.chances.ways_on import room
 from rationlp.errors import InputError
 from rationlp.planned import WinterPlan
 from rationlp.wintering.links import KeptBack
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 
 def plan_to_keep(plan: WinterPlan, spread: SpreadPlan) -> WinterPlan | None:
@@ -64,4 +65,4 @@ def keep_remarks(spread: SpreadPlan) -> Iterator[str]:
                 f"Planned for the spread: buy {forage.spread_t_dm:.0f} t DM of {forage.name} before"
                 f" {day}, what the rations take of it included, and keep the rest."
             )
-    yield f"On {day} measure what is in store and plan again from that day."
+    yield f"On {day} measure what is in store and log it: the sheets go on by what that shows."

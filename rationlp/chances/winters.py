@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping
+from dataclasses import field
 from datetime import date, timedelta
 from math import exp, sqrt
 
@@ -34,7 +35,8 @@ LEAST_HELD = 0.05
 @dataclass(frozen=True)
 class ListedWinter:
     """One listed winter. weight: its share of all winters [-]. stock, price: how far from the mean
-    [standard deviations]. late_days: turnout after the farm's own [d].
+    [standard deviations]. late_days: turnout after the farm's own [d]. by_store: how far each store
+    is from the mean, by id, where that is not `stock` [standard deviations].
     """
 
     number: int
@@ -42,6 +44,7 @@ class ListedWinter:
     stock: float
     late_days: int
     price: float
+    by_store: dict[str, float] = field(default_factory=dict)
 
     def of(self, factor: str) -> float:
         """Its value of one of FACTORS."""
@@ -113,7 +116,8 @@ def listed_winters(
 
 def held_share(spreads: Spreads, store: str, winter: ListedWinter) -> float:
     """What a store holds in a winter, as a share of what is thought; never below 5 %."""
-    return max(1.0 + spreads.stock[store] * winter.stock, LEAST_HELD)
+    z = winter.by_store.get(store, winter.stock)
+    return max(1.0 + spreads.stock[store] * z, LEAST_HELD)
 
 
 def price_share(spreads: Spreads, months: float, winter: ListedWinter) -> float:

@@ -47,7 +47,8 @@ from rationlp.report.stories.winter import Beside, winter_story
 from rationlp.report.story import Story
 from rationlp.report.terminal import tell
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 SAME_T_DM = 1e-6
 """Tonnes of dry matter within which a store is as an earlier plan had it: it was not measured
@@ -213,7 +214,7 @@ def finish(solved: Solved | WinterByStandards, options: Options, inputs: Iterabl
     if solved.spread is not None:
         other = plan_to_keep(solved.plan, solved.spread)
         if other is None:
-            sold = " and ".join(f"{n:.0f} {name}" for name, n in sold_now(solved.spread).items())
+            sold = " and ".join(f"{n:.0f} of {name}" for name, n in sold_now(solved.spread).items())
             tell(NOT_KEPT_YET.format(sold=sold) if sold else NOT_KEPT)
             return
         plan = other

@@ -24,7 +24,8 @@ from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.read.changed import Change, ChangedFarm
 from rationlp.records import dataclass
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 ENDED = "the process that solves has ended by itself"
 NO_SOLVER = "the answer did not pass its own check"
@@ -33,13 +34,14 @@ NO_SOLVER = "the answer did not pass its own check"
 @dataclass(frozen=True)
 class Job:
     """A farm to be solved. number: which answer is wanted; read: what its folder held when it was
-    read; changes: its edits; farm: what both come to.
+    read; changes: its edits; farm: what both come to; plan: of it, for what is asked of a plan.
     """
 
     number: int
     read: Any
     changes: tuple[Change, ...]
     farm: ChangedFarm
+    plan: Any = None
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,7 @@ def settle(jobs: Connection[Any, Any]) -> None:
     """The life of the process that settles: the newest job is answered, older ones are dropped."""
     warm: WarmWinter | None = None
     while True:
-        job = _newest(jobs)
+        job = newest(jobs)
         if job is None:
             return
         try:
@@ -97,7 +99,7 @@ def _settled(warm: WarmWinter, job: Job) -> Told:
 def prove(jobs: Connection[Any, Any]) -> None:
     """The life of the process that proves: each job as `rationlp winter` answers it."""
     while True:
-        job = _newest(jobs)
+        job = newest(jobs)
         if job is None:
             return
         try:
@@ -120,7 +122,7 @@ def proved_plan(farm: ChangedFarm, changes: tuple[Change, ...]) -> Any:
     return plan_on(begun, solve_winter(begun.farm, WinterOptions(ceilings=True), stocks))
 
 
-def _newest(jobs: Connection[Any, Any]) -> Job | None:
+def newest(jobs: Connection[Any, Any]) -> Job | None:
     """The last job that was sent; None where the other end is gone."""
     try:
         job: Job = jobs.recv()
@@ -166,10 +168,10 @@ class Process:
             self._end()
 
     def _begin(self) -> None:
-        context = _context()
+        context = process_context()
         ours, theirs = context.Pipe()
         self._process = context.Process(target=self._life, args=(theirs,), daemon=True)
-        with _bare_main():
+        with bare_main():
             self._process.start()
         theirs.close()
         self._pipe = ours
@@ -201,20 +203,24 @@ class Process:
             self._told(Told(self._number, NONE, trouble=ENDED))
 
 
+_BEGINNING = Lock()
+
+
 @contextmanager
-def _bare_main() -> Iterator[None]:
+def bare_main() -> Iterator[None]:
     """A process begun in here does not run the script again that this one was begun with: what it
     needs is all in modules.
     """
-    own = sys.modules["__main__"]
-    sys.modules["__main__"] = ModuleType("__main__")
-    try:
-        yield
-    finally:
-        sys.modules["__main__"] = own
+    with _BEGINNING:
+        own = sys.modules["__main__"]
+        sys.modules["__main__"] = ModuleType("__main__")
+        try:
+            yield
+        finally:
+            sys.modules["__main__"] = own
 
 
-def _context() -> Any:
+def process_context() -> Any:
     """Processes that begin without what the server holds; where the system allows it, from one that
     has read the modules already.
     """

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from rationlp.after.kept import plan_files
+from rationlp.live.desk import BESIDE
 from rationlp.live.handles import handles
 from rationlp.live.phases import REFUSED, SAID, WORKING
 from rationlp.live.places import PLACES
@@ -41,6 +42,7 @@ def state_of(table: Table) -> Json:
         "before": former(before),
         "difference": difference(farm.currency, before, answer) if current else "",
         "faults": table.faults,
+        "enough": table.enough(),
         "handles": handles(farm, table.base.farm),
         "tried": [edit_json(change) for change in edits.changes() if change.path in edits.tried],
         "edits": edits_json(edits.changes(False)),
@@ -51,6 +53,11 @@ def state_of(table: Table) -> Json:
         "file_changed": table.on_disk(),
         "kept_plan": bool(plan_files(table.folder)),
         "offered": [] if table.offered is None else edits_json(table.offered.changes()),
-        "notices": [*map(str, farm.notices), *filter(None, [table.not_put_by])],
+        "notices": [*map(str, farm.notices), *filter(None, _beside(table))],
         "places": [{"name": name, "title": title} for name, (title, _) in PLACES.items()],
     }
+
+
+def _beside(table: Table) -> list[str]:
+    """What is to be said of what waits beside the farm."""
+    return [table.not_put_by, BESIDE if table.desk.others() else ""]

@@ -13,6 +13,7 @@ from typing import Any
 
 from rationlp.errors import InputError, RationError
 from rationlp.farm.farm import Farm
+from rationlp.live.desk import Desk
 from rationlp.live.edits import (
     Edits,
     changes_of,
@@ -22,13 +23,12 @@ from rationlp.live.edits import (
     sent_changes,
     stale,
 )
+from rationlp.live.enough import Enough, told_of
 from rationlp.live.folder import (
     both_versions,
     changed_on_disk,
     differences,
     drafted,
-    not_put_by,
-    put_by_before,
     save,
     signature,
 )
@@ -74,10 +74,12 @@ class Table:
         self._first: Thread | None = None
         self._settler = Process(settle, self._told)
         self._prover = Process(prove, self._told)
+        self._enough = Enough(self._say)
         self.base: ChangedFarm
         self.now: ChangedFarm
         self._read()
-        self.offered = put_by_before(folder)
+        self.desk = Desk(folder)
+        self.offered = self.desk.left_before()
         if self.offered is not None and not (self.offered.kept or self.offered.tried):
             self.edits.sets, self.offered = self.offered.sets, None
 
@@ -109,8 +111,10 @@ class Table:
         self.put_by()
         self._settler.end()
         self._prover.end()
+        self._enough.end()
         if self._first is not None:
             self._first.join()
+        self.desk.leave()
 
     def put_by(self) -> None:
         """Keep what is tried beside the farm; what is kept went there at once."""
@@ -120,7 +124,7 @@ class Table:
             self._late, edits = False, self.edits
             if self.offered is not None:
                 edits = self.offered.with_later(edits)
-            self.not_put_by = not_put_by(self.folder, edits)
+            self.not_put_by = self.desk.put_by(edits)
 
     # -- edits
 
@@ -223,8 +227,8 @@ class Table:
         """Write the farm's edits into its folder. Raises InputError (IN905) where a file changed on
         disk since it was read, and where it cannot be written; nothing is written then.
         """
-        with self._lock:
-            names = differences(self.signature, signature(self.folder))
+        with self._lock, self.desk.saving():
+            names = self.on_disk()
             if names:
                 raise changed_on_disk(names)
             changes = self.edits.changes(False)
@@ -262,7 +266,7 @@ class Table:
         """A paper through its reader; the folder is read again where it was written. Raises
         InputError where a file changed on disk before (IN905), and as the reader does.
         """
-        with self._lock:
+        with self._lock, self.desk.saving():
             names = self.on_disk()
             if names and sent.get("write") is True:
                 raise changed_on_disk(names)
@@ -292,10 +296,12 @@ class Table:
         """Ask for the answer to what there is now; a known one is there at once."""
         self.version += 1
         key = self._key()
+        self._enough.stop()
         known = self._answers.final(key)
         self._wanted = {self.version: key}
         if known is not None:
             self.answer, self.phase, self.plan = known.answer, known.phase, known.plan
+            self._ask_enough()
             self._ask_base()
             self._say()
             return
@@ -336,8 +342,21 @@ class Table:
                     known = Known(told.answer, told.phase, told.plan)
                     self._answers.keep(key, known, self._key(trying=False))
             if told.phase in (PROVED, NONE):
+                self._ask_enough()
                 self._ask_base()
             self._say()
+
+    def _ask_enough(self) -> None:
+        """Look for what would be enough where not every need can be met."""
+        if self.phase == NONE and self.plan is not None and self.plan.shortfalls:
+            job = Job(self.version, self._read_as, self.edits.changes(), self.now, self.plan)
+            self._enough.ask(self._key(), job)
+
+    def enough(self) -> Json | None:
+        """What would be enough where not every need can be met; None where every one is."""
+        if self.phase != NONE or self.plan is None or not self.plan.shortfalls:
+            return None
+        return told_of(self._enough.of(self._key()))
 
     def _ask_base(self) -> None:
         """Ask for the farm without what is tried, which stands behind, if it was never proved."""

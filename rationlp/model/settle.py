@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from math import inf
 
 from rationlp.model.care import FROM_ANYWHERE
@@ -121,9 +122,15 @@ class SettledModel:
     """Whether its programme is large enough to be made smaller before it is solved afresh."""
 
     def __init__(
-        self, program: Program, parts: Iterable[Part], short_price: float, unit: float = 1.0
+        self,
+        program: Program,
+        parts: Iterable[Part],
+        short_price: float,
+        unit: float = 1.0,
+        repriced: bool = False,
     ) -> None:
-        self.live = LiveModel(program, unit, presolve=self.presolve)
+        presolve = self.presolve and not repriced
+        self.live = LiveModel(program, unit, presolve=presolve, repriced=repriced)
         self.parts = list(parts)
         self.costs = {column.key: column.cost for column in program.columns if column.cost}
         known = program.column_index
@@ -300,6 +307,12 @@ class SettledModel:
         title, kind = "energy ceiling", "ceiling"
         self.live.add_row(Row(key, coefs, -inf, high, kind, "MJ", title, why, words, kind))
         return True
+
+    def take_cut(self, cut: Row) -> None:
+        """Add a cut that a model of the same block has."""
+        self._cuts += 1
+        kind, _, *whose = cut.key
+        self.live.add_row(replace(cut, key=(kind, str(self._cuts), *whose)))
 
     def keeps(self, solution: Solution, tolerance: float) -> bool:
         """A solution keeps, within a relative tolerance, to what only cuts say of it."""

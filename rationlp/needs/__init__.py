@@ -38,8 +38,10 @@ from rationlp.needs.limits import (
 )
 from rationlp.needs.minerals import mineral_needs
 from rationlp.needs.near_calving import lime_kept_out
+from rationlp.needs.nrc import EATING_G_PER_KG_DM
 from rationlp.needs.nrc_classes import NRC_REQUIREMENTS
 from rationlp.needs.nrc_classes import offered as offered_by_nrc
+from rationlp.needs.nrc_energy import NrcEnergy
 from rationlp.needs.objects import DietLimit, GroupNeeds, IntakeCap, MineralNeed, Requirement, Step
 from rationlp.needs.sheep_classes import SHEEP_REQUIREMENTS
 from rationlp.needs.sheep_minerals import sheep_mineral_needs
@@ -260,6 +262,8 @@ def _total_steps(
     """
     density = typical_density(limits)
     me = need.energy.required_mj(density / GE_MJ_PER_KG_DM)
+    if isinstance(need.energy, NrcEnergy):
+        return _net_steps(need, me)
     source = (
         f"{STANDARDS[standard].title}; size of the margin from memory of the publication"
         " unless the farm gives its own"
@@ -273,6 +277,16 @@ def _total_steps(
     equation = f"{me / margins.me:.1f} × {margins.me:g}; falls as the ration gets richer"
     name = f"ME needed on a ration of {density:g} MJ/kg DM, margin included"
     return Step(name, me, "MJ/d", equation, source, "b"), mp
+
+
+def _net_steps(need: Requirement, net_mj: float) -> tuple[Step, ...]:
+    """The same by NRC (2001), whose need is the same on every ration."""
+    title, mp_g = STANDARDS[NRC].title, need.mp_g + need.priced_mp_g
+    beside = f"beside {EATING_G_PER_KG_DM:g} g + 4.72/0.67 g for each kg DM eaten"
+    return (
+        Step("net energy needed", net_mj, "MJ/d", "sum of the above", title, "b"),
+        Step("MP needed beside eating", mp_g, "g/d", f"sum of the above; {beside}", title, "b"),
+    )
 
 
 def _weight_remarks(row: ClassRow, weight: float) -> tuple[str, ...]:

@@ -18,13 +18,13 @@ const LISTS = {
 };
 const PAPERS = ["stores", "buying"];
 // What is made of the plan, of the farm alone, and of the farm with the plan where it is there.
-const OF_THE_PLAN = ["buying", "money", "why", "sheets"];
-const OF_THE_FARM = ["animals", "switch", "worth", "grow", "sure"];
+const OF_THE_PLAN = ["buying", "money", "why", "sheets", "sure"];
+const OF_THE_FARM = ["animals", "switch", "worth", "grow"];
 const ANSWERED = ["proved", "none", "refused"];
 const ON_A_DAY = ["stores", "animals", "switch", "worth", "sheets"];
 const SETTLE_MS = 250;
 
-const NOTHING = { listed: null, told: null, day: null, of: null, version: null };
+const NOTHING = { listed: null, told: null, day: null, of: null, version: null, spread: false };
 
 let shown = { name: null, ...NOTHING };
 let later = null;
@@ -52,12 +52,15 @@ async function tell(main, page) {
   const answered = ANSWERED.includes(phase);
   const asWritten = name === "sheets" && kept && !unsaved && !tried.length;
   if (OF_THE_PLAN.includes(name) && !answered && !asWritten) return;
-  const of = [version, day, OF_THE_FARM.includes(name) || answered].join();
+  const { spread } = shown;
+  const of = [version, day, OF_THE_FARM.includes(name) || answered, spread].join();
   if (shown.of === of) return;
   shown.of = of;
-  const told = await fetched(`/api/places/${name}?day=${day}`);
+  const told = await fetched(
+    `/api/places/${name}?day=${day}${spread ? "&spread=1" : ""}`,
+  );
   if (shown.name !== name || shown.of !== of || page.left()) return;
-  shown = { ...shown, told, day, version, of: told.fine ? of : null };
+  shown = { ...shown, told: { ...told, spread }, day, version, of: told.fine ? of : null };
   drawPlace(main, page);
 }
 
@@ -77,7 +80,31 @@ function drawPlace(main, page) {
     main,
     el("div", { class: "answer" }, el("h1", {}, title)),
     ON_A_DAY.includes(name) ? dayOf(main, page) : null,
+    name === "sure" ? spreadAsked(main, page) : null,
     parts,
+  );
+}
+
+// The plan for light stores and a late spring takes seconds, and so is made when it is asked for.
+function spreadAsked(main, page) {
+  if (shown.spread) {
+    const words = "Working out a plan for light stores and a late spring.";
+    return shown.told?.spread ? null : el("p", { class: "soft", role: "status" }, words);
+  }
+  const ask = () => {
+    shown.spread = true;
+    drawPlace(main, page);
+    tell(main, page);
+  };
+  return el(
+    "section",
+    { class: "spread noprint", id: "spread", "aria-label": "Plan for the spread" },
+    el("p", {}, "Stores may hold less than thought, and spring may come late."),
+    el(
+      "button",
+      { type: "button", id: "ask-spread", onclick: ask },
+      "What to do about it now, and when to look",
+    ),
   );
 }
 

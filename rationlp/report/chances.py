@@ -6,10 +6,17 @@ from collections.abc import Iterator, Sequence
 from math import isinf
 
 from rationlp.chances.risk import HeldRisk
-from rationlp.chances.spread_answer import ForageNow, SpreadPlan
+from rationlp.chances.spread_answer import AtTheMark, ForageNow, SpreadPlan
 from rationlp.chances.unfed import UnfedWinter
 from rationlp.planned import WayOn
-from rationlp.report.chances_actions import action_lines, apart, lost, more, worth
+from rationlp.report.chances_actions import (
+    LEAST_MONEY,
+    action_lines,
+    apart,
+    lost,
+    more,
+    worth,
+)
 from rationlp.report.dates import day_words
 from rationlp.report.story import Part, Words, always, full, on_screen
 from rationlp.report.tables.chances import (
@@ -51,7 +58,9 @@ def chances_parts(
         yield from on_screen(always(Words((held_line(risk), *unfed_lines(unfed)))))
         yield from full(held_table(risk), practice_table(risk, None), spreads_table())
         return
-    yield from on_screen(always(Words((*chances_lines(plan, risk), proved_line(plan)))))
+    yield from on_screen(
+        always(Words((*chances_lines(plan, risk), proved_line(plan), fresh_line(plan))))
+    )
     yield from always(courses_table(plan), choices_table(plan))
     tables = kept_table(plan), held_table(risk), practice_table(risk, plan), spreads_table()
     yield from full(*tables)
@@ -130,7 +139,9 @@ def chances_lines(plan: SpreadPlan, risk: HeldRisk) -> Iterator[str]:
     yield from _mark_lines(plan)
     yield (
         f"Measuring now what is in store (cores) is worth {worth(plan, plan.know_stock)},"
-        f" knowing turnout by {day_words(plan.stages[1])} {worth(plan, plan.know_turnout)}."
+        f" reading the marks on {day_words(plan.stages[1])} and not later"
+        f" {worth(plan, plan.read_marks)}, knowing turnout by then"
+        f" {worth(plan, plan.know_turnout)}."
     )
 
 
@@ -146,9 +157,29 @@ def proved_line(plan: SpreadPlan) -> str:
         " late, more concentrate fed in its place"
     )
     late_share = plan.asked.most_late
+    if late_share is not None:
+        sentence += f" ({int(100.0 * counted.tuned)} on the draws that it was chosen by)"
     if late_share is not None and counted.share < 1.0 - late_share:
         sentence += f": fewer than the {100.0 * (1.0 - late_share):.0f} asked for"
     return f"{sentence}."
+
+
+def fresh_line(plan: SpreadPlan) -> str:
+    """What a real winter costs, estimated on fresh draws, with its error."""
+    fresh, money = plan.fresh, plan.farm.currency
+    if fresh is None:
+        return (
+            "What a real winter costs is not estimated: some of the fresh draws could not be fed"
+            " after one of the two autumns."
+        )
+    less = f"{more(plan, -fresh.less)} (± {max(fresh.error[2], 1.0):,.0f}) than"
+    if abs(fresh.less) < LEAST_MONEY:
+        less = "the same as"
+    return (
+        f"Estimated for a real winter ({fresh.draws:,} fresh draws, each store light or full for"
+        f" itself): {money} {fresh.spread:,.0f} (± {max(fresh.error[1], 1.0):,.0f}), {less} the"
+        " cheapest plan's autumn planned again."
+    )
 
 
 def _buy_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
@@ -264,10 +295,19 @@ def _mark_lines(plan: SpreadPlan) -> Iterator[str]:
         yield f"Look at the stores on {day}: even light ones need no forage bought then."
         return
     marks = "; ".join(
-        f"{100.0 * one.light:.0f} % less than thought, buy {one.bought_t_dm:.0f} t DM of forage"
+        f"{100.0 * one.light:.0f} % less than thought ({_left_then(plan, one):.0f} t DM in all),"
+        f" buy {one.bought_t_dm:.0f} t DM of forage"
         for one in sorted(needed, key=lambda one: one.light)
     )
     yield f"Look at the stores on {day}. If they hold {marks}."
+
+
+def _left_then(plan: SpreadPlan, mark: AtTheMark) -> float:
+    """What all stores hold at a mark when the autumn was fed as planned [t DM]."""
+    return sum(
+        max(store.spread_t_dm - (1.0 - mark.held_share[store.store]) * store.held_t_dm, 0.0)
+        for store in plan.stores
+    )
 
 
 def way_on_lines(ways: Sequence[WayOn]) -> Iterator[str]:

@@ -40,12 +40,12 @@ def _contract_line(plan: SpreadPlan, one: ContractNow) -> str:
         if 0.0 < one.turns < one.price:
             words += f"; some forward below {money} {one.turns:,.0f}"
         return f"{words}."
-    saved, tenth = (one.forward[n] - one.by_month[n] for n in (0, 1))
     words = f"{one.name}: sign {one.signed_t:,.0f} t forward now at {price}"
-    if isinf(saved):
+    if one.by_month is None:
         return f"{words}: month by month some winter could not be fed."
     if one.turns > one.price:
         words += f", none above {money} {one.turns:,.0f}"
+    saved, tenth = (one.forward[n] - one.by_month[n] for n in (0, 1))
     return (
         f"{words}. Against month by month that costs {more(plan, saved)} on average,"
         f" {more(plan, tenth)} in the dearest tenth."
@@ -122,6 +122,8 @@ def lost(plan: SpreadPlan, costs: Costs) -> str:
 
 def worth(plan: SpreadPlan, costs: Costs) -> str:
     """What knowing is worth at most."""
+    if isinf(costs.money):
+        return "more than any price, as without it some winter could not be fed"
     # What not knowing adds to them, knowing takes away.
     beside = apart(plan, -costs.priced)
     if costs.money >= LEAST_MONEY:

@@ -13,6 +13,9 @@ from rationlp.wintering.alone import run_alone
 from rationlp.wintering.links import Yard, link_columns, link_rows
 from rationlp.wintering.parts import Run
 
+LARGE = 20_000
+"""Rows from which a winter is large: prices on the rows that tie its blocks find where to begin
+(prices.py), and it is solved on from there, not afresh; measured in tests/benchmarks."""
 _SHORT_PRICE = 100.0
 """Price of a MJ short while a search looks for a start [multiple of the dearest kg DM]."""
 
@@ -42,7 +45,13 @@ class WinterModel(SettledModel):
         self.first_link = len(rows)
         program = Program((*columns, *link_columns(yard)), (*rows, *link_rows(yard)))
         dearest = max((abs(offer.price_per_kg_dm) for offer in yard.farm.offers), default=1.0)
-        super().__init__(program, self.singles, _SHORT_PRICE * max(dearest, 0.05))
+        self.short_price = _SHORT_PRICE * max(dearest, 0.05)
+        super().__init__(program, self.singles, self.short_price)
+
+    @property
+    def is_large(self) -> bool:
+        """Whether prices on the rows that tie its blocks pay; whole numbers have no prices."""
+        return len(self.live.program.rows) >= LARGE and not self.live.has_whole_numbers
 
 
 def put_out(run: Run, column: Column) -> float:
@@ -67,11 +76,11 @@ def begin(model: WinterModel) -> list[float]:
     return [single.start[0] for single in model.singles]
 
 
-def finish(model: WinterModel, touches: Sequence[float]) -> Answer:
-    """The plan solved cold, no shortage, rows touching at its own D. Raises ProofFailed."""
+def finish(model: WinterModel, touches: Sequence[float], cold: bool = True) -> Answer:
+    """The plan solved, no shortage, rows touching at its own D. Raises ProofFailed."""
     model.allow_shortage(False)
     model.touch(touches, TOUCHING)
-    answer = model.solve(cold=True)
+    answer = model.solve(cold)
     if answer is None:
         raise ProofFailed("the plan found does not stand when its programme is solved afresh")
     return answer

@@ -8,7 +8,7 @@ more.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 from functools import cached_property
 
@@ -24,6 +24,7 @@ from rationlp.model.rows.block import make_block
 from rationlp.needs.objects import GroupNeeds
 from rationlp.quantities import dm_from_fresh, fresh_from_dm
 from rationlp.read.loading import loading_figure
+from rationlp.records import dataclass
 from rationlp.result import FedSupply, GroupRation, Rations
 from rationlp.rules.bales import bale_weights
 from rationlp.wintering.parts import GRAZED

@@ -25,7 +25,8 @@ from rationlp.report.dates import day_words
 from rationlp.report.stories.winter import winter_story
 from rationlp.report.story import story_tables
 from rationlp.result import Amount
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 
 def hay() -> Offer:

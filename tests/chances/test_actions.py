@@ -34,7 +34,8 @@ from rationlp.read.farm import read_farm
 from rationlp.report.chances import chances_lines
 from rationlp.report.chances_actions import action_lines
 from rationlp.wintering.links import KG_PER_T, Yard
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 CLOSE = 1e-6
 FEW = read_farm(EXAMPLES / "few")

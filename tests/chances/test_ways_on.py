@@ -25,7 +25,8 @@ from rationlp.read.logged import LoggedFarm
 from rationlp.report.in_force import way_lines
 from rationlp.report.keeping import keep_plan
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 FEW = Path(__file__).parents[2] / "examples" / "few"
 MARK, LATER = date(2026, 12, 25), date(2027, 1, 5)

@@ -16,7 +16,7 @@ from browsing import Watched, command, go_to, paste, proved, slide, state_of
 from pypdf import PdfReader
 
 from rationlp.ask.carry_on import winter_so_far
-from rationlp.cli.options import Options
+from rationlp.cli.options import Format, Options
 from rationlp.cli.winter import Solved, story
 from rationlp.live.table import Table
 from rationlp.live.told import figure
@@ -32,7 +32,7 @@ CLAMPS = {
 }  # fmt: skip
 HERDS = {"high.head": "14", "dry.head": "10"}
 FLOCK = {"singles.head": "40", "singles.live_weight_kg": "62", "singles.lambing": "2027-04-01"}
-WINTER = {"winter.start": "2026-11-15", "winter.turnout": "2027-03-31"}
+WINTER = {"winter.start": "2026-12-01", "winter.turnout": "2027-02-28"}
 LAB_SHEET = """Invented laboratory                 Report of 19/10/2026
 Sample: First-cut clamp
 Date sampled: 06/10/2026
@@ -100,7 +100,7 @@ def command_of(table: Table, folder: Path) -> str:
     """The text that the command makes of the plan that the page proved."""
     farm = read_farm(folder)
     solved = Solved(winter_so_far(farm, farm.start), table.plan, ())
-    asked = Options(compare_standards=False, safe=None, explain=False)
+    asked = Options(form=Format.json)
     return json_text(story(solved, asked).document())
 
 

@@ -16,7 +16,8 @@ from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on, parts_on
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 PLAIN = WinterOptions(tidy=False)
 HERDS = {

@@ -24,8 +24,9 @@ from rationlp.needs.supply import ration_supply
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.read.changed import held
 from rationlp.wintering.levels import settle_plan
-from rationlp.wintering.plan import WinterOptions, make_yard, solve_winter
+from rationlp.wintering.plan import solve_winter
 from rationlp.wintering.search import WinterModel, begin
+from rationlp.wintering.yard import WinterOptions, make_yard
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
 WINTERS = [(kind, seed) for kind in KINDS for seed in range(67 if FULL else 7)]

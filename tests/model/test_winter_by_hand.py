@@ -22,11 +22,11 @@ from rationlp.wintering import choose, hold, rules, shortage
 from rationlp.wintering.courses import courses, slow_faces
 from rationlp.wintering.ewe_steps import step_pairs, step_rows
 from rationlp.wintering.links import least_taken_t
-from rationlp.wintering.plan import WinterOptions, bedding_t_dm, make_yard
 from rationlp.wintering.remarks import _opened_early
 from rationlp.wintering.search import WinterModel, put_out
 from rationlp.wintering.short import tonnes_short
 from rationlp.wintering.ties import tie_aims
+from rationlp.wintering.yard import WinterOptions, bedding_t_dm, make_yard
 
 FACE = Face(8.0, 2.0, 16.0, 3500.0, 1.5, 1.0, 30.0)
 SILAGE = replace(

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from rationlp.farm.group import NRC
 from rationlp.needs.energy import metabolisability
 from rationlp.needs.objects import GroupNeeds
 from rationlp.quantities import Quantity
@@ -67,7 +68,8 @@ def main_needs_table(needs: Iterable[GroupNeeds]) -> Table:
         quantity_column("dm_kg", "Most dry matter"),
     )
     rows = []
-    for group in needs:
+    every = tuple(needs)
+    for group in every:
         required = [
             None if group.energy is None else group.energy.required_mj(metabolisability(density))
             for density in USUAL_DENSITIES.values()
@@ -77,7 +79,20 @@ def main_needs_table(needs: Iterable[GroupNeeds]) -> Table:
             ceiling = group.intake.cap_kg_dm
         rows.append((group.group, *required, group.mp_required_g, ceiling))
     title = "What a head needs a day, margins included"
-    return Table("main_needs", title, columns, tuple(rows))
+    return Table("main_needs", title, columns, tuple(rows), net_note(every))
+
+
+NET = (
+    "By NRC (2001) energy is net energy, the same on every ration, and MP is needed beside some"
+    " 37 g that each kg of dry matter eaten asks for."
+)
+
+
+def net_note(needs: Iterable[GroupNeeds]) -> tuple[str, ...]:
+    """What the figures of groups by NRC (2001) are; none where there is no such group."""
+    if any(group.standard == NRC for group in needs):
+        return (NET,)
+    return ()
 
 
 def energy_table(needs: GroupNeeds) -> Table:
@@ -95,7 +110,7 @@ def energy_table(needs: GroupNeeds) -> Table:
     )
     rows: list[tuple[object, ...]] = []
     for density in ENERGY_DENSITIES:
-        if needs.energy is None:
+        if needs.energy is None or needs.standard == NRC:
             break
         q = metabolisability(density)
         required = needs.energy.required_mj(q)

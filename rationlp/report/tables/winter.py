@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from rationlp.report.tables.needs import net_note
 from rationlp.report.tables.table import Column, Table, quantity_column
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ def winter_needs_table(steps: Iterable[WinterStep]) -> Table:
         quantity_column("mp_g", "MP needed"),
         quantity_column("dm_kg", "Most DM"),
     )
+    every = tuple(steps)
     rows = tuple(
         (
             step.group.id,
@@ -51,7 +53,7 @@ def winter_needs_table(steps: Iterable[WinterStep]) -> Table:
             step.needs.mp_required_g,
             None if step.needs.intake is None else step.needs.intake.cap_kg_dm,
         )
-        for step in steps
+        for step in every
     )
     notes = (
         (
@@ -59,5 +61,6 @@ def winter_needs_table(steps: Iterable[WinterStep]) -> Table:
             " falls as the ration gets richer. Animals still to give birth are taken at the end of"
             " each step."
         ),
+        *net_note(step.needs for step in every),
     )
     return Table("needs_over_winter", "Needs over the winter, a head a day", columns, rows, notes)
