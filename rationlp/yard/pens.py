@@ -27,8 +27,8 @@ _SMALL_PEN_KG = 25.0
 
 @dataclass(frozen=True)
 class PenLine:
-    """One feed for a pen. way: `bales`, `rail`, `meals`, `hopper` or `by hand`. wanted_kg: a day, as
-    the ration has it with refusals; kg: a day, as it can be given [kg fresh].
+    """One feed for a pen. way: `bales`, `rail`, `meals`, `hopper` or `by hand`. wanted_kg: a day,
+    as the ration has it with refusals; kg: a day, as it can be given [kg fresh].
 
     bales in bale_days, of bale_kg each: whole bales. kg_a_meal: of the whole pen, `meals` times a
     day.
