@@ -109,8 +109,15 @@ def _row(crop: CropHeld) -> tuple[object, ...]:
         stock.high,
         crop.would_eat_t_dm,
         short if short >= LEAST_T_DM else None,
-        crop.days,
+        _days_words(crop.days),
     )
+
+
+def _days_words(days: float | None) -> float | str | None:
+    """Days as a table shows them: beyond a year they say nothing."""
+    if days is not None and days > DAYS_OF_YEAR:
+        return f"over {DAYS_OF_YEAR}"
+    return days
 
 
 def not_counted_lines(held: ForageBalance) -> Iterator[str]:
