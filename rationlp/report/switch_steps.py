@@ -176,7 +176,7 @@ def _others(switch: SwitchSteps, step: GroupStep) -> str:
     )
 
 
-def _tonnes(t: float) -> str:
+def week_words(t: float) -> str:
     """Tonnes, or kilograms below one."""
     if t >= 1.0:
         return f"{shown(t, 1)} t"
@@ -191,7 +191,7 @@ def notes(switch: SwitchSteps) -> list[str]:
     best = switch.best
     if best is not None:
         bought = sorted(best.bought_t.items(), key=lambda pair: -pair[1])
-        named = "; ".join(f"{name} {_tonnes(t)}" for name, t in bought if t >= LEAST_T)
+        named = "; ".join(f"{name} {week_words(t)}" for name, t in bought if t >= LEAST_T)
         named = named or "nothing"
         lines.append(f"To buy a week at {_percent(best.share)}: {named}.")
     for group in switch.groups:

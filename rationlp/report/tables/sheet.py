@@ -13,7 +13,7 @@ from rationlp.report.tables.table import Column, Table, decimals_of, shown, smal
 from rationlp.report.wording import counted
 from rationlp.yard.loads import BY_HAND, Load
 from rationlp.yard.parlour import Parlour
-from rationlp.yard.pens import BALES, MEALS, RAIL, PenLine
+from rationlp.yard.pens import BALES, HOPPER, MEALS, RAIL, PenLine
 from rationlp.yard.sheets import GroupSheet, MixSheet, YardSheets
 
 _LOAD = (
@@ -119,6 +119,8 @@ def how_given(line: PenLine) -> str:
         return f"{counted(line.bales, 'bale')} of {shown(line.bale_kg, 0)} kg {days}"
     if line.way == RAIL:
         return "at the rail"
+    if line.way == HOPPER:
+        return "in the hopper"
     if line.way == MEALS:
         assert line.kg_a_meal is not None
         times = round(line.kg / line.kg_a_meal)
