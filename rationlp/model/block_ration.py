@@ -40,6 +40,8 @@ from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.nrc_energy import NrcEnergy
 from rationlp.needs.supply import metabolisable_protein, ration_supply
 
+LPS_TO_SETTLE = 60
+"""Bounding programmes of a short search where rows move with the whole ration."""
 UNSETTLED = "the ration found does not stand when the last programme is solved afresh"
 
 
@@ -125,9 +127,12 @@ def settle_levels(
 ) -> SettledLevels:
     """Search, take the answer's own level of feeding, search again, until the level stands still.
 
-    Without `ties` (a trial) the last round is neither tie-broken nor certified.
+    Without `ties` (a trial) the last round is neither tie-broken nor certified. Where rows move
+    with the whole ration there is one round, of a short search.
     """
     assert model.curve is not None and model.need is not None
+    if model.part.by_point:
+        return _settled_at_point(model, ties)
     free_q(model)
     level = _first_level(model) if level is None else level
     done: list[LevelRation] = []
@@ -151,6 +156,13 @@ def settle_levels(
             return SettledLevels(tuple(done), answer, level, True)
         starts, level = (this.answer.dm_kg,), this.own_level
     return SettledLevels(tuple(done), answer, level, False)
+
+
+def _settled_at_point(model: BlockModel, ties: bool) -> SettledLevels:
+    ration = settled_by_point(model, None, ties, LPS_TO_SETTLE)
+    if ration is None:
+        return SettledLevels((), None, 1.0, False)
+    return SettledLevels((ration,), ration.answer, ration.level, True)
 
 
 def _is_still(model: BlockModel, ration: LevelRation) -> bool:

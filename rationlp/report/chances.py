@@ -37,6 +37,10 @@ OTHER_SHARE = 0.02
 """Of what a store holds: less than this is no other plan [share]."""
 NO_RISK = 0.005
 """A share of winters below this is told as none [-]."""
+WORTH_A_HINT = 0.05
+"""From this share of winters with a store short on a plan points to the plan for the spread [-]:
+below one in twenty nobody acts on it; own choice (c).
+"""
 NOT_ENOUGH = (
     "There is not enough to insure: first find what feeds all animals to turnout; then ask"
     " `--safe` again."
@@ -112,7 +116,7 @@ def held_line(risk: HeldRisk) -> str:
 
 def held_hint(risk: HeldRisk | None) -> str:
     """What the plan risks if it is held as it is, in few words, and where more is told of it."""
-    if risk is None or risk.runs_out < NO_RISK:
+    if risk is None or risk.runs_out < WORTH_A_HINT:
         return ""
     return f"In {100.0 * risk.runs_out:.0f} of 100 winters one is short: `--safe mean`."
 

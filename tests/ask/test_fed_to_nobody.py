@@ -19,7 +19,7 @@ from rationlp.farm.store import Outlet
 from rationlp.folders import examples_folder
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.report.held import crop_words, enough_line, not_counted_lines
+from rationlp.report.held import crop_words, enough_line, held_table, not_counted_lines
 from rationlp.report.winter_so_far import lying_line
 from rationlp.stock.dry_matter import farm_stocks
 
@@ -144,3 +144,5 @@ def test_more_than_a_year_is_no_count_of_days() -> None:
     held = held_against_appetite(farm)
     long = replace(held, whole=replace(held.whole, days=400.0))
     assert "at that rate it lasts more than a year." in enough_line(farm, long)
+    assert held_table(long).rows[-1][-1] == "over 365"
+    assert held_table(replace(held, whole=replace(held.whole, days=120.4))).rows[-1][-1] == 120.4

@@ -65,3 +65,10 @@ def test_what_spares_priced_shortages_alone_is_no_advice(
     )
     of_plan: Any = SpreadPlan.asks_for_nothing
     assert of_plan.fget(plan) is nothing
+
+
+@pytest.mark.parametrize(("share", "told"), [(0.01, ""), (0.049, ""), (0.06, "In 6 of 100")])
+def test_one_winter_in_a_hundred_is_no_reason_to_plan_again(share: float, told: str) -> None:
+    """A hint that nobody acts on is left out; from one winter in twenty on it is given."""
+    risk: Any = SimpleNamespace(runs_out=share)
+    assert chances.held_hint(risk)[:11] == told
