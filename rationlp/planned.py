@@ -313,7 +313,8 @@ class WayOn:
 
     light: share by which the store that is furthest out holds less than thought [-], below 0 for
     more. held_t_dm: of each store on the first day, by id [t DM]. buy: forage to buy then, by name
-    [t DM]. plan: the rest of the winter; None where none feeds all with the farm's own feeds.
+    [t DM]. plan: the rest of the winter; None where none feeds all with the farm's own feeds. sell:
+    animals to sell then, by the name of their group; the plan is without them.
     """
 
     light: float
@@ -321,3 +322,4 @@ class WayOn:
     held_t_dm: dict[str, float]
     buy: dict[str, float]
     plan: WinterPlan | None
+    sell: dict[str, int] = field(default_factory=dict)

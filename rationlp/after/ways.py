@@ -5,7 +5,7 @@ stores are looked at, and goes on by what they hold.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import replace
+from dataclasses import field, replace
 from datetime import date
 
 from rationlp.after.kept import KeptPlan
@@ -24,7 +24,8 @@ class WayFollowed:
     plan began; shown_t_dm: what they held when they were; thought_t_dm: what the plan as thought
     had in them then [t DM]. below_t_dm, above_t_dm: between which amounts shown this way is the
     nearest [t DM], None where it has no end. buy: forage to buy on the first day, by name [t DM].
-    planned: whether there is a plan for it; without one the middle way is followed.
+    planned: whether there is a plan for it; without one the middle way is followed. sell: animals
+    to sell on the first day, by the name of their group.
     """
 
     first: date
@@ -36,6 +37,7 @@ class WayFollowed:
     above_t_dm: float | None
     buy: dict[str, float]
     planned: bool = True
+    sell: dict[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -78,7 +80,7 @@ def on_its_way(kept: KeptPlan, logged: LoggedFarm, day: date) -> OnItsWay:
     below = 0.5 * (held[place] + held[place + 1]) if place < len(ways) - 1 else None
     followed = WayFollowed(
         way.first, way.light, tuple(store.name for store, _ in measured), shown, thought,
-        below, above, way.buy, way.plan is not None,
+        below, above, way.buy, way.plan is not None, way.sell,
     )  # fmt: skip
     return OnItsWay(replace(kept, plan=way.plan or kept.plan), followed)
 

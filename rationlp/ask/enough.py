@@ -27,7 +27,8 @@ from rationlp.planned import WinterPlan
 from rationlp.read.changed import held
 from rationlp.records import dataclass
 from rationlp.rules.blanks import complete
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 MOST_DAYS_EARLIER = 42
 """Most days by which an earlier turnout is thought of; common practice, no source (c)."""

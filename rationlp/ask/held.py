@@ -22,7 +22,7 @@ from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.links import KG_PER_T
 from rationlp.wintering.parts import Run, winter_periods, winter_runs
-from rationlp.wintering.plan import bedding_t_dm
+from rationlp.wintering.yard import bedding_t_dm
 
 DATES_A_GROUP = 3
 """Rations worked out for each part of a group [dates]; our own choice, for an answer within a

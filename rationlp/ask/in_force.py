@@ -66,7 +66,8 @@ def followed(farm: Farm, day: date | None) -> FollowedPlan:
     in_force = kept_for(farm, day)
     if in_force is not None:
         return in_force
-    from rationlp.wintering.plan import FED_ONLY, solve_winter
+    from rationlp.wintering.plan import solve_winter
+    from rationlp.wintering.yard import FED_ONLY
 
     on = day or farm.start
     begun = winter_so_far(farm, farm.start, on)

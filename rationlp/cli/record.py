@@ -19,7 +19,7 @@ from rationlp.report.in_force import way_lines
 from rationlp.report.json_answer import document
 from rationlp.report.record import record_story, rules_of
 from rationlp.report.story import Story
-from rationlp.wintering.plan import FED_ONLY
+from rationlp.wintering.yard import FED_ONLY
 from rationlp.yard.record import record_facts
 
 USUAL_WEEKS, MOST_WEEKS = 8, 60

@@ -25,7 +25,8 @@ from rationlp.ask.why_short import why_short
 from rationlp.ask.why_winter import why_winter
 from rationlp.ask.worth import WorthOptions, worth
 from rationlp.chances.risk import HeldRisk, held_risk
-from rationlp.chances.spread_plan import SpreadAsked, plan_for_spread
+from rationlp.chances.spread_answer import SpreadAsked
+from rationlp.chances.spread_plan import plan_for_spread
 from rationlp.chances.unfed import UnfedWinter, unfed_winters
 from rationlp.live.solving import proved_plan
 from rationlp.live.told import story_json

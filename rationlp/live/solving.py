@@ -24,7 +24,8 @@ from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.read.changed import Change, ChangedFarm
 from rationlp.records import dataclass
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 ENDED = "the process that solves has ended by itself"
 NO_SOLVER = "the answer did not pass its own check"

@@ -11,7 +11,7 @@ from rationlp.farm.group import Group
 from rationlp.farm.group_names import no_such_groups
 from rationlp.model import reserves
 from rationlp.model.bales import bale_remarks, eaters_of, open_too_long, without_bale_words
-from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
+from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, promised_gap, solve_block
 from rationlp.model.ewe_relief import relieved
 from rationlp.model.explain import explain
 from rationlp.model.lines import Eaten, supply_lines
@@ -284,5 +284,6 @@ def _verdict(optimum: Optimum, met: bool) -> str:
     if not optimum.certificate.passed:
         return "the last programme's optimum fails its own check"
     if not gap_closed(optimum):
-        return "adequate, but a cheaper ration is not excluded within 0.01 %"
+        share = 100.0 * promised_gap(optimum)
+        return f"adequate, but a cheaper ration is not excluded within {share:g} %"
     return "optimal and adequate"

@@ -38,8 +38,10 @@ from rationlp.needs.limits import (
 )
 from rationlp.needs.minerals import mineral_needs
 from rationlp.needs.near_calving import lime_kept_out
+from rationlp.needs.nrc import EATING_G_PER_KG_DM
 from rationlp.needs.nrc_classes import NRC_REQUIREMENTS
 from rationlp.needs.nrc_classes import offered as offered_by_nrc
+from rationlp.needs.nrc_energy import NrcEnergy
 from rationlp.needs.objects import DietLimit, GroupNeeds, IntakeCap, MineralNeed, Requirement, Step
 from rationlp.needs.sheep_classes import SHEEP_REQUIREMENTS
 from rationlp.needs.sheep_minerals import sheep_mineral_needs
@@ -123,10 +125,13 @@ def _minerals(group: Group, row: ClassRow, cap: IntakeCap) -> tuple[MineralNeed,
 
 def _remarks(group: Group, row: ClassRow, margins: Margins, overall: Margins) -> tuple[str, ...]:
     """Sentences on weight, feeding, margins and the standard."""
+    of_margins: tuple[str, ...] = ()
+    if STANDARDS[standard_of(group)].margins:
+        of_margins = tuple(milking_margin_remark(group, margins, overall))
     return (
         *_weight_remarks(row, group.number("live_weight_kg")),
         *_feeding_remarks(group, margins),
-        *milking_margin_remark(group, margins, overall),
+        *of_margins,
         *_standard_remarks(group),
     )
 
@@ -260,6 +265,8 @@ def _total_steps(
     """
     density = typical_density(limits)
     me = need.energy.required_mj(density / GE_MJ_PER_KG_DM)
+    if isinstance(need.energy, NrcEnergy):
+        return _net_steps(need, me)
     source = (
         f"{STANDARDS[standard].title}; size of the margin from memory of the publication"
         " unless the farm gives its own"
@@ -273,6 +280,16 @@ def _total_steps(
     equation = f"{me / margins.me:.1f} × {margins.me:g}; falls as the ration gets richer"
     name = f"ME needed on a ration of {density:g} MJ/kg DM, margin included"
     return Step(name, me, "MJ/d", equation, source, "b"), mp
+
+
+def _net_steps(need: Requirement, net_mj: float) -> tuple[Step, ...]:
+    """The same by NRC (2001), whose need is the same on every ration."""
+    title, mp_g = STANDARDS[NRC].title, need.mp_g + need.priced_mp_g
+    beside = f"beside {EATING_G_PER_KG_DM:g} g + 4.72/0.67 g for each kg DM eaten"
+    return (
+        Step("net energy needed", net_mj, "MJ/d", "sum of the above", title, "b"),
+        Step("MP needed beside eating", mp_g, "g/d", f"sum of the above; {beside}", title, "b"),
+    )
 
 
 def _weight_remarks(row: ClassRow, weight: float) -> tuple[str, ...]:

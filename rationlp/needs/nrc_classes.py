@@ -14,14 +14,14 @@ from types import MappingProxyType
 
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
-from rationlp.farm.traits import traits
+from rationlp.farm.traits import classes_with, traits
 from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.needs.dairy_margins import near_calving
 from rationlp.needs.intake import LAST_DAY_PREGNANT
 from rationlp.needs.nrc import MJ_PER_MCAL, MP_EFFICIENCY, PREGNANCY_EFFICIENCY, SHRUNK
 from rationlp.needs.nrc_energy import FORM, NrcEnergy
 from rationlp.needs.objects import GROWTH_NE, MILK_NE, PREGNANCY_MP, Requirement, Step
-from rationlp.needs.reserves import kg_lost
+from rationlp.needs.reserves import kg_lost, reserve_ceiling
 from rationlp.records import dataclass
 
 SOURCE = "NRC (2001) Nutrient Requirements of Dairy Cattle, from memory"
@@ -32,6 +32,14 @@ TRUE_PROTEIN = 0.95
 RESERVE_MCAL, SPARED = 5.7, 0.82
 TO_RESERVE_MILKING, TO_RESERVE_DRY = 0.64 / 0.75, 0.64 / 0.60
 RESERVE_PROTEIN_G = 138.0
+"""Protein in a kg of reserves [g]: laid down at 0.67; of a kg lost as much is spared of MP, as
+under AFRC (1993), for NRC (2001) leaves it out (c).
+"""
+FROM_BODY_G_PER_MJ = 4.0
+"""MP that a fresh cow may be short of at a price, for each MJ that she may take from her back [g]:
+220 g in week 1, 30 in week 8. Published losses of body protein around calving come to 20 kg in some
+seven weeks (from memory, b); the figure itself is chosen (c).
+"""
 GROWN_AT_KG = 478.0
 """Shrunk weight at which an animal of the growth equations is grown [kg]."""
 MATURE_KG = MappingProxyType({"early": 550.0, "medium": 620.0, "late": 680.0})
@@ -172,7 +180,7 @@ def _calf(animal: _Animal) -> tuple[Step, ...]:
 
 
 def _change(animal: _Animal, dry: bool) -> tuple[Step, ...]:
-    """A change of condition: a loss spares energy and no protein."""
+    """A change of condition."""
     if not animal.change:
         return ()
     each = SPARED
@@ -180,12 +188,13 @@ def _change(animal: _Animal, dry: bool) -> tuple[Step, ...]:
         each = TO_RESERVE_DRY if dry else TO_RESERVE_MILKING
     ne = MJ_PER_MCAL * each * RESERVE_MCAL * animal.change
     words = f"{each:.3f} × {RESERVE_MCAL:g} Mcal × {animal.change:.3f} kg"
-    mp = RESERVE_PROTEIN_G * max(animal.change, 0.0) / MP_EFFICIENCY
-    steps = [_step("live-weight change, net energy", ne, MJ, words)]
-    if mp:
-        equation = f"{RESERVE_PROTEIN_G:g} × {animal.change:g}/{MP_EFFICIENCY:g}"
-        steps.append(Step("live-weight change, MP", mp, G, equation, "own choice", "c"))
-    return tuple(steps)
+    equation, mp = f"{RESERVE_PROTEIN_G:g} × {animal.change:.3f}", RESERVE_PROTEIN_G * animal.change
+    if animal.change > 0.0:
+        equation, mp = f"{equation}/{MP_EFFICIENCY:g}", mp / MP_EFFICIENCY
+    return (
+        _step("live-weight change, net energy", ne, MJ, words),
+        Step("live-weight change, MP", mp, G, equation, "own choice, as AFRC (1993)", "c"),
+    )
 
 
 def _growth(animal: _Animal, milking: bool) -> tuple[Step, ...]:
@@ -253,21 +262,12 @@ def _put_together(group: Group, margins: Margins) -> Requirement:
         rears=rears,
     )
     steps = (keep, *milk, *change, *growth, own, *calf)
-    return Requirement(energy, _summed(steps, G), steps)
+    last = FROM_BODY_G_PER_MJ * reserve_ceiling(group)
+    return Requirement(energy, _summed(steps, G) - last, steps, priced_mp_g=last)
 
 
 NRC_REQUIREMENTS: MappingProxyType[str, Callable[[Group, Margins], Requirement]] = MappingProxyType(
-    dict.fromkeys(
-        (
-            "dairy_cow_milking",
-            "first_calver_milking",
-            "dairy_cow_dry",
-            "in_calf_heifer",
-            "calf",
-            "growing_cattle",
-        ),
-        _put_together,
-    )
+    dict.fromkeys(classes_with("by_nrc"), _put_together)
 )
 """The function of each class that NRC (2001) is offered for: dairy cattle. Of calves and growing
 cattle, heifers alone.

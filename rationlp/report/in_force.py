@@ -82,10 +82,11 @@ def way_lines(way: WayFollowed | None) -> Iterator[str]:
 
 
 def _buy_words(way: WayFollowed) -> str:
-    bought = [f"{t_dm:.0f} t DM of {name}" for name, t_dm in way.buy.items()]
-    if not bought:
+    bought = [f"buy {t_dm:.0f} t DM of {name}" for name, t_dm in way.buy.items()]
+    sold = [f"sell {head} of {name}" for name, head in way.sell.items()]
+    if not bought and not sold:
         return ""
-    return f", and on {day_words(way.first)} buy {', '.join(bought)}"
+    return f", and on {day_words(way.first)} {', '.join((*bought, *sold))}"
 
 
 def fed_on_day_lines(plan: FollowedPlan) -> Iterator[str]:

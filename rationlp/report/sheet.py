@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from rationlp.after.cautions import DEFER_LINE
+from rationlp.farm.farm import Farm
 from rationlp.model.rows.diet import FOR_SAFETY
 from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
@@ -27,6 +28,7 @@ from rationlp.report.terminal import CLOSING_LINE
 from rationlp.result import SupplyLine
 from rationlp.yard.day_facts import SheetFacts
 from rationlp.yard.loads import PremixLine
+from rationlp.yard.pens import BALES, RAIL, PenLine
 from rationlp.yard.sheets import GroupSheet
 
 NOTHING_TO_DO = "Rounding moved nothing by enough to act on."
@@ -46,7 +48,8 @@ class Page:
     """A page: who and when, what to do in a sentence, how full the tub is (share, or None), tables,
     sentences below.
 
-    weights: what goes into a load, or to the pen, in one sentence; premix: what its premix holds.
+    weights: what goes into a load, or to the pen, in one sentence; premix: what its premix holds;
+    bedding: what is strewn under them, in a sentence.
     changing: the change-over that is under way, in a sentence.
     made_from: what the amounts come
     from, in sentences.
@@ -67,6 +70,7 @@ class Page:
     weights: str = ""
     premix: str = ""
     changing: str = ""
+    bedding: str = ""
 
     @property
     def dense(self) -> bool:
@@ -95,11 +99,12 @@ def pages(facts: SheetFacts, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
             tables=tuple(table for table in _tables(sheet) if table.rows),
             check=check,
             good=good,
-            notes=sheet.notes,
+            notes=tuple(line for line in (_bedding(yard.farm, sheet), *sheet.notes) if line),
             grave=cautions_of(facts.of_sheets[sheet.group]).grave,
             made_from=(*_not_enough(sheet), *made_from),
             weights=_weights(sheet),
             premix=_premix(sheet),
+            bedding=_bedding(yard.farm, sheet),
             changing=yard.news.changing.get(sheet.group, ""),
         )
 
@@ -111,7 +116,7 @@ def _not_enough(sheet: GroupSheet) -> Iterator[str]:
     short = [
         f"{line.title} {shown(line.target - line.supply, 0)} {line.unit} of {shown(line.target, 0)}"
         for line in sheet.before.supply
-        if line.quantity in ("me_mj", "mp_g")
+        if line.quantity in ("me_mj", "net_energy_mj", "mp_g")
         and line.target is not None
         and line.supply < (1.0 - _SHORT) * line.target
         and standing_in(line, sheet.before.needs) == SHORT
@@ -170,18 +175,32 @@ def _weights(sheet: GroupSheet) -> str:
         return load_line((line.name, f"{line.kg:,g}") for line in sheet.mix.load.lines)
     if sheet.pen is None:
         return ""
-    return load_line(
-        (line.name, shown(line.kg, _pen_decimals(line.kg))) for line in sheet.pen.lines
-    )
+    return load_line((line.name, shown(line.kg, pen_decimals(line))) for line in sheet.pen.lines)
 
 
-def _pen_decimals(kg: float) -> int:
-    """Decimals of a weight for a pen: 45 g of a mineral are not printed as 0.0."""
-    if kg >= 100.0:
+def pen_decimals(line: PenLine) -> int:
+    """Decimals of a weight for a pen: 45 g of a mineral are not printed as 0.0, and nobody forks
+    out hay to 100 g.
+    """
+    if line.kg >= 100.0 or (line.kg >= 10.0 and line.way in (BALES, RAIL)):
         return 0
-    if kg >= 0.1:
+    if line.kg >= 0.1:
         return 1
     return 3
+
+
+def _bedding(farm: Farm, sheet: GroupSheet) -> str:
+    """What is strewn under a group in a day, in a sentence; empty where nothing is."""
+    group = next((group for group in farm.groups if group.id == sheet.group), None)
+    ids = {sheet.group} if group is None else {group.id, group.origin}
+    told = "; ".join(
+        f"{shown(bed.kg_fresh * sheet.head, 0)} kg {farm.offer(bed.store).name}"
+        for bed in farm.beddings
+        if bed.group in ids
+    )
+    if told:
+        return f"Bed them with {told} a day."
+    return ""
 
 
 def _share(sheet: GroupSheet) -> float:

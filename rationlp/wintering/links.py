@@ -7,8 +7,9 @@ kg DM a head a day; times its head-days over 1000 it is tonnes.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
+from functools import cached_property
 from math import inf
 
 from rationlp.farm.farm import Farm
@@ -53,18 +54,24 @@ class Yard:
     growing: Growing | None = None
     kept_back: KeptBack | None = None
 
+    @cached_property
+    def eaters(self) -> dict[str, list[tuple[Run, Offer]]]:
+        """Every run that may eat an offer, with the offer as it has it, by offer id."""
+        eaters: dict[str, list[tuple[Run, Offer]]] = {}
+        for run in self.runs:
+            for offer in run.block.offers:
+                eaters.setdefault(offer.id, []).append((run, offer))
+        return eaters
+
 
 def tonnes(run: Run, offer: Offer, head_days: float | None = None) -> float:
     """t DM that leave a store for each kg DM a head a day eaten, waste at the trough included."""
     return run.put_out(offer) * (run.weight if head_days is None else head_days) / KG_PER_T
 
 
-def uses(yard: Yard, offer_id: str) -> Iterator[tuple[Run, Offer]]:
+def uses(yard: Yard, offer_id: str) -> Sequence[tuple[Run, Offer]]:
     """Every run that may eat an offer."""
-    for run in yard.runs:
-        for offer in run.block.offers:
-            if offer.id == offer_id:
-                yield run, offer
+    return yard.eaters.get(offer_id, [])
 
 
 def link_columns(yard: Yard) -> Iterator[Column]:

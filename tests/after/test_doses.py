@@ -18,14 +18,16 @@ from rationlp.model.passed import PassedLimit, passed_limits
 from rationlp.model.ration import solve_rations
 from rationlp.model.rows.block import make_block
 from rationlp.needs.calendar import farm_on
-from rationlp.quantities import fresh_from_dm
+from rationlp.quantities import dm_from_fresh, fresh_from_dm
 from rationlp.read.farm import read_farm
 from rationlp.read.feeds import read_feed_tables
 from rationlp.report.sheet import NOTHING_TO_DO, after_rounding
+from rationlp.report.tables.sheet import how_given
 from rationlp.result import Amount, Rations
 from rationlp.yard.loads import dose_kg, make_load
 from rationlp.yard.pens import Serving, make_pen
 from rationlp.yard.sheets import yard_sheets
+from rationlp.yard.words import meal_words
 
 TABLES = read_feed_tables()
 WAGON = Feeding(wagon="vertical", tub_m3=14.0)
@@ -238,3 +240,18 @@ def test_a_limit_for_safety_is_kept_to_the_last_gram() -> None:
     )
     assert not good
     assert "Weigh finer" in sentence
+
+
+def test_cattle_on_cereals_eat_from_a_hopper() -> None:
+    """Barley bulls are not fed four meals a day: their cereal stands in front of them (common
+    practice); as silage beef they get it by the meal.
+    """
+    barley = rations("dairy").farm.offer("barley")
+    served = [Serving(barley, dm_from_fresh(7.0, barley.feed.dm_g_per_kg))]
+    by_meal = make_pen(served, 20, 0.0, "finishing_cattle", {})
+    hopper = make_pen(served, 20, 0.0, "finishing_cattle", {}, hopper=True)
+    assert by_meal.meals >= 2
+    assert (hopper.meals, hopper.kg_of("barley")) == (1, 140.0)
+    assert [how_given(line) for line in hopper.lines] == ["in the hopper"]
+    (words,) = meal_words(hopper)
+    assert words.startswith("Concentrates: about 7.0 kg a head a day from a hopper")

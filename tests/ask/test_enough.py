@@ -17,7 +17,8 @@ from rationlp.planned import WinterPlan
 from rationlp.read.changed import begin, changed, parse_change
 from rationlp.read.farm import read_farm
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 OPTIONS = WinterOptions(faces="course", prove=False, tidy=False, shortage=False)
 MOST = {

@@ -19,7 +19,7 @@ from rationlp.farm.store import Outlet
 from rationlp.folders import examples_folder
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.report.held import enough_line, not_counted_lines
+from rationlp.report.held import crop_words, enough_line, held_table, not_counted_lines
 from rationlp.report.winter_so_far import lying_line
 from rationlp.stock.dry_matter import farm_stocks
 
@@ -110,6 +110,12 @@ def test_roots_count_in_what_is_held() -> None:
     assert "bales" in held.whole.stores
 
 
+def test_roots_have_one_name_wherever_they_are_added_up() -> None:
+    """As a kind of feed and as a crop."""
+    assert crop_words("root") == crop_words("roots and kale") == "roots and kale"
+    assert crop_words("grass_silage") == "grass silage"
+
+
 def test_what_nobody_may_have_or_is_set_aside_is_not_held() -> None:
     """Straw that is barred counts for nothing; bedding and promises come off what is held."""
     farm = _few()
@@ -138,3 +144,5 @@ def test_more_than_a_year_is_no_count_of_days() -> None:
     held = held_against_appetite(farm)
     long = replace(held, whole=replace(held.whole, days=400.0))
     assert "at that rate it lasts more than a year." in enough_line(farm, long)
+    assert held_table(long).rows[-1][-1] == "over 365"
+    assert held_table(replace(held, whole=replace(held.whole, days=120.4))).rows[-1][-1] == 120.4

@@ -34,7 +34,8 @@ from rationlp.report.stories.standards import (
 )
 from rationlp.report.story import Words
 from rationlp.result import GroupRation
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 GROUPS = ("cows", "store_lambs", "rams")
 

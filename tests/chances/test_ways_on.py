@@ -14,7 +14,8 @@ from rationlp.after.kept import KeptPlan, plan_in_force
 from rationlp.after.ways import plans_fed
 from rationlp.ask.carry_on import winter_so_far
 from rationlp.ask.in_force import FollowedPlan, kept_for
-from rationlp.chances.spread_plan import SpreadAsked, plan_for_spread
+from rationlp.chances.spread_answer import SpreadAsked
+from rationlp.chances.spread_plan import plan_for_spread
 from rationlp.chances.ways_on import ways_on
 from rationlp.cli.app import app
 from rationlp.errors import InputError
@@ -24,7 +25,8 @@ from rationlp.read.logged import LoggedFarm
 from rationlp.report.in_force import way_lines
 from rationlp.report.keeping import keep_plan
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 FEW = Path(__file__).parents[2] / "examples" / "few"
 MARK, LATER = date(2026, 12, 25), date(2027, 1, 5)

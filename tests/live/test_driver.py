@@ -22,7 +22,8 @@ from rationlp.live.app import Live
 from rationlp.live.phases import NONE, PROVED, REFUSED
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
 REQUESTS, COMPARED = (10_000, 100) if FULL else (300, 100)

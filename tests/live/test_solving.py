@@ -19,7 +19,8 @@ from rationlp.live.told import figure
 from rationlp.live.warm import WarmWinter
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import begin, changed, parse_change
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 
 def _answers(life: object, folder: Path, number: int) -> list[Told]:

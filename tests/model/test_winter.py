@@ -38,7 +38,8 @@ from rationlp.model.ration import make_blocks
 from rationlp.model.solution import Status
 from rationlp.model.solve import LiveModel
 from rationlp.planned import WinterPlan
-from rationlp.wintering.plan import FED_ONLY, WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import FED_ONLY, WinterOptions
 
 PLAIN = WinterOptions(faces="off")
 GRASS = "grass_silage_1st_typical"

@@ -22,11 +22,11 @@ from rationlp.wintering import choose, hold, rules, shortage
 from rationlp.wintering.courses import courses, slow_faces
 from rationlp.wintering.ewe_steps import step_pairs, step_rows
 from rationlp.wintering.links import least_taken_t
-from rationlp.wintering.plan import WinterOptions, _bedding, make_yard
 from rationlp.wintering.remarks import _opened_early
 from rationlp.wintering.search import WinterModel, put_out
 from rationlp.wintering.short import tonnes_short
 from rationlp.wintering.ties import tie_aims
+from rationlp.wintering.yard import WinterOptions, bedding_t_dm, make_yard
 
 FACE = Face(8.0, 2.0, 16.0, 3500.0, 1.5, 1.0, 30.0)
 SILAGE = replace(
@@ -258,7 +258,7 @@ def test_bedding_is_kilograms_times_head_days_in_dry_matter() -> None:
         for name, origin in groups
     ]  # fmt: skip
     periods: Any = [SimpleNamespace(number=number) for number in (0, 1)]
-    assert _bedding(farm, "straw", periods, runs) == pytest.approx((0.0, 1.032))
+    assert bedding_t_dm(farm, "straw", periods, runs) == pytest.approx((0.0, 1.032))
 
 
 def test_what_is_bought_is_listed_with_its_tonnes_and_cost(

@@ -189,8 +189,10 @@ def test_intake() -> None:
     assert dmi_nrc_2001_dry(700.0, 250.0) == pytest.approx(13.75, abs=0.01)
 
 
-def test_reserves_spare_energy_and_no_protein() -> None:
-    """A kg lost spares 0.82 of 5.7 Mcal; put back it asks for 0.64/0.75 in milk, 0.64/0.60 dry."""
+def test_reserves() -> None:
+    """A kg lost spares 0.82 of 5.7 Mcal, and 138 g MP as under AFRC (1993); put back it asks for
+    0.64/0.75 in milk, and for 138/0.67 g.
+    """
     needs = group_needs(cow(), Margins())
     for change, factor in ((-0.4, 0.82), (0.4, 0.64 / 0.75)):
         other = group("dairy_cow_milking", **MILKING, live_weight_change_kg_per_day=change)
@@ -199,7 +201,17 @@ def test_reserves_spare_energy_and_no_protein() -> None:
         mp = group_needs(other, Margins()).mp_g
         assert mp is not None
         assert needs.mp_g is not None
-        assert mp - needs.mp_g == pytest.approx(max(change, 0.0) * 138.0 / 0.67, abs=1e-9)
+        efficiency = 0.67 if change > 0.0 else 1.0
+        assert mp - needs.mp_g == pytest.approx(change * 138.0 / efficiency, abs=1e-9)
+
+
+def test_a_fresh_cow_may_be_short_at_a_price() -> None:
+    """4 g MP for each MJ that she may take from her back (55 at 600 kg in week 1); none later."""
+    fresh = group("dairy_cow_milking", **{**MILKING, "week_of_lactation": 1.0})
+    needs, later = group_needs(fresh, Margins()), group_needs(cow(), Margins())
+    assert needs.priced_mp_g == pytest.approx(4.0 * 55.0 * 650.0 / 600.0)
+    assert needs.mp_wanted_g == pytest.approx(later.mp_wanted_g)
+    assert later.priced_mp_g == 0.0
 
 
 def test_energy_from_the_back_is_loss_of_weight() -> None:
@@ -250,7 +262,7 @@ def test_minerals_urea_and_fat() -> None:
 
 
 def test_other_feeds_are_valued_by_their_own_composition() -> None:
-    """A feed without a class of its own is digested as compound is (c), a forage as hay is."""
+    """Without a class of its own a feed is digested as compound (c), a forage as hay and silage."""
     biscuit = TABLE["biscuit_meal"]
     assert nrc.feed_class(biscuit) == nrc.feed_class(TABLE["dairy_compound_18"])
     lignin, ndf = 0.12 * 8.5, 8.5 - 0.12 * 10.5

@@ -52,8 +52,15 @@ def _protein_wanted(block: Block) -> list[tuple[str, float, float, str]]:
     return [
         ("short_colostrum", needs.colostrum_mp_g, COLOSTRUM_MJ * price, udder),
         ("short_wool", needs.wool_wanted_g, WOOL_MJ * price, "protein short for wool"),
-        ("short_last", needs.priced_wanted_g, LAST_MJ * price, last),
+        ("short_last", needs.priced_wanted_g, _last_mj(block) * price, last),
     ]
+
+
+def _last_mj(block: Block) -> float:
+    """What a gram short of the last of milk or gain counts for: a fresh dairy cow's is met wherever
+    a feed brings it.
+    """
+    return LAST_MJ if block.needs.milker is None else COLOSTRUM_MJ
 
 
 def protein_short(block: Block, supplied_g: float | None) -> ProteinShort:
@@ -72,7 +79,7 @@ def protein_penalty(block: Block, supplied_g: float | None) -> float:
     head a day]; a penalty, not a cost.
     """
     short = protein_short(block, supplied_g)
-    mj = short.wool * WOOL_MJ + short.last * LAST_MJ + short.colostrum * COLOSTRUM_MJ
+    mj = short.wool * WOOL_MJ + short.last * _last_mj(block) + short.colostrum * COLOSTRUM_MJ
     return mj * block.mj_price
 
 

@@ -122,16 +122,23 @@ class Block:
         """Every offer with its content, not to be changed. Raises InputError for blanks."""
         if quantity in self._known:
             return self._known[quantity]
-        found = [(offer, self.content(offer, quantity)) for offer in self.offers]
+        own = self.own_quantities.get(quantity)
+        mark = (quantity, None if own is None else own.basis)
+        found = []
+        for offer in self.offers:
+            known = offer.feed.known
+            if mark not in known:
+                known[mark] = content(offer.feed, quantity, self.own_quantities)
+            found.append((offer, known[mark]))
         missing = [
             _missing_figure(self, offer, quantity) for offer, value in found if value is None
         ]
         if missing:
             raise InputError(missing)
-        known = self._known[quantity] = [
+        complete = self._known[quantity] = [
             (offer, value) for offer, value in found if value is not None
         ]
-        return known
+        return complete
 
     @cached_property
     def feed_keys(self) -> tuple[Key, ...]:
@@ -188,10 +195,7 @@ def content(feed: Feed, quantity: str, own_quantities: dict[str, Quantity]) -> f
 def at_prices(block: Block, farm: Farm) -> Block:
     """A block of a farm that differs from another one by prices alone, at those of the other."""
     prices = {offer.id: offer.price_per_t_fresh for offer in farm.offers}
-    offers = tuple(
-        replace(offer, price_per_t_fresh=prices.get(offer.id, offer.price_per_t_fresh))
-        for offer in block.offers
-    )
+    offers = tuple(_at_price(offer, prices.get(offer.id)) for offer in block.offers)
     return replace(
         block,
         offers=offers,
@@ -199,6 +203,13 @@ def at_prices(block: Block, farm: Farm) -> Block:
         mineral_shortage_price=farm.mineral_shortage_price_per_g,
         mj_price=farm.mj_price,
     )
+
+
+def _at_price(offer: Offer, price: float | None) -> Offer:
+    """An offer at a price [currency/t fresh]; itself where that is its own, or none is known."""
+    if price is None or price == offer.price_per_t_fresh:
+        return offer
+    return replace(offer, price_per_t_fresh=price)
 
 
 def make_block(
