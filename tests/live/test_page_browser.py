@@ -116,14 +116,14 @@ def test_an_old_answer_that_comes_late_is_dropped(
     page.route("**/api/state", hold)
     slide(page, "h-winter.turnout", "ArrowRight", 1)
     other = watched.opened(watched.address.partition("?")[0])
-    other.wait_for_selector("#trial:has-text('21')")
+    other.wait_for_selector("#trial small:has-text('21')")
     slide(other, "h-winter.turnout", "ArrowRight", 1)
-    page.wait_for_selector("#trial:has-text('22')")
+    page.wait_for_selector("#trial small:has-text('22')")
     assert len(held) == 1
     late[0].fulfill(response=held[0])
     page.wait_for_timeout(400)
-    assert "22" in page.inner_text("#trial .trial")
-    assert "21" not in page.inner_text("#trial .trial")
+    assert "22" in page.inner_text("#trial small")
+    assert "21" not in page.inner_text("#trial small")
     watched.end()
 
 
