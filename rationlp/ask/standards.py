@@ -8,7 +8,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from rationlp.after.judged import Judgement, judged, judged_cow
-from rationlp.ask.whatif import Outcome, outcome_of_group, outcome_of_plan
+from rationlp.ask.outcome import Outcome, outcome_of_group, outcome_of_plan
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import AFRC, CSIRO, Group
