@@ -17,12 +17,13 @@ from rationlp.errors import InputError, SolverTrouble
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.store import StoreStock
+from rationlp.model.care import Care
 from rationlp.model.proof import certify
-from rationlp.model.settle import Care
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import ChangedFarm
 from rationlp.wintering.answer import plan_of
 from rationlp.wintering.bound import WinterBound
+from rationlp.wintering.courses import slow_faces
 from rationlp.wintering.kept_bound import KeptBound
 from rationlp.wintering.levels import AcceptedPlan, hold_levels
 from rationlp.wintering.links import Yard
@@ -34,16 +35,9 @@ from rationlp.wintering.parts import (
     winter_periods,
     winter_runs,
 )
-from rationlp.wintering.plan import (
-    WinterOptions,
-    make_yard,
-    plan_settled,
-    settled_winter,
-    slow_faces,
-    solve_yard,
-    without_ties,
-)
+from rationlp.wintering.plan import plan_settled, settled_winter, with_faces_advanced, without_ties
 from rationlp.wintering.search import WinterModel, winter_costs
+from rationlp.wintering.yard import WinterOptions, make_yard
 
 CLOSE = 3e-4
 """Gap within which a plan settled again is told [share of its cost]; a plan counts as proven
@@ -74,7 +68,8 @@ class WarmWinter:
         plan = plan_settled(self._yard, self._model, settled, PLAIN)
         slow = slow_faces(self._yard, plan)
         if slow:
-            self.plan = solve_yard(replace(self._yard, open_clamps=slow), PLAIN)
+            advancing = replace(self._yard, open_clamps=slow)
+            self.plan = with_faces_advanced(advancing, PLAIN, plan)
         elif plan.exit_code == 0:
             self._keep_open(plan, settled[0])
 

@@ -15,7 +15,8 @@ from rationlp.farm.store import StoreStock
 from rationlp.planned import Period, WinterPlan
 from rationlp.read.changed import held
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 FRESH_DAYS = 7
 """A store measured so many days before the first day planned, or later, counts as measured again;

@@ -41,7 +41,8 @@ from rationlp.rules.spreads import (
     stock_spread,
 )
 from rationlp.stock.dry_matter import store_stock
-from rationlp.wintering.plan import FED_ONLY, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import FED_ONLY
 
 MOST_DRAWS = 100_000
 FURTHEST = 3.0

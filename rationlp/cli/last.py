@@ -24,7 +24,8 @@ from rationlp.report.plan_words import short_heads
 from rationlp.report.stories.last import last_story
 from rationlp.report.story import Story
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import FED_ONLY, WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import FED_ONLY, WinterOptions
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,8 @@ from rationlp.planned import WinterPlan
 from rationlp.report.json_answer import document
 from rationlp.report.stories.manure import manure_story
 from rationlp.report.story import Story
-from rationlp.wintering.plan import FED_ONLY, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import FED_ONLY
 
 
 def solve(read: Farm, options: Options) -> WinterPlan:

@@ -21,21 +21,24 @@ from rationlp.ask.standards import WinterByStandards, winter_by_standards
 from rationlp.ask.why_short import why_short
 from rationlp.ask.why_winter import why_winter
 from rationlp.chances.risk import held_risk
-from rationlp.chances.spread_plan import SpreadAsked, SpreadPlan, plan_for_spread
-from rationlp.chances.to_keep import keep_remarks, plan_to_keep
+from rationlp.chances.spread_answer import SpreadAsked, SpreadPlan
+from rationlp.chances.spread_plan import plan_for_spread
+from rationlp.chances.to_keep import keep_remarks, plan_to_keep, sold_now
 from rationlp.chances.unfed import UnfedWinter, unfed_winters
+from rationlp.chances.ways_on import ways_on
 from rationlp.cli.commands import Periods
 from rationlp.cli.days import first_planned
 from rationlp.cli.options import Options
 from rationlp.cli.ration import refuse_beside_compared
 from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
-from rationlp.planned import WinterPlan
+from rationlp.planned import WayOn, WinterPlan
 from rationlp.read.calendar import Winter
 from rationlp.read.earlier import EarlierPlan, read_earlier
 from rationlp.read.winter import periods_of
 from rationlp.records import dataclass
 from rationlp.report.answers.winter import WinterAnswer
+from rationlp.report.chances import way_on_lines
 from rationlp.report.dates import with_day_words
 from rationlp.report.json_answer import document
 from rationlp.report.keeping import keep_plan
@@ -44,7 +47,8 @@ from rationlp.report.stories.winter import Beside, winter_story
 from rationlp.report.story import Story
 from rationlp.report.terminal import tell
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 SAME_T_DM = 1e-6
 """Tonnes of dry matter within which a store is as an earlier plan had it: it was not measured
@@ -56,6 +60,10 @@ PRICED = WinterOptions(ceilings=True)
 NOT_KEPT = (
     "Not kept: no plan of the farm's own feeds goes with the plan for the spread. Give what it buys"
     " in [[bought]] with your price, or keep the cheapest plan with `--keep` alone."
+)
+NOT_KEPT_YET = (
+    "Not kept: sell {sold} first and log it (`rationlp log FARM head ID NUMBER`); then plan again"
+    " with `--keep`."
 )
 
 
@@ -202,16 +210,20 @@ def finish(solved: Solved | WinterByStandards, options: Options, inputs: Iterabl
     if not solved.plan.rations:
         tell("Not kept: there is no plan to keep.")
         return
-    plan = solved.plan
+    plan, ways = solved.plan, tuple[WayOn, ...]()
     if solved.spread is not None:
         other = plan_to_keep(solved.plan, solved.spread)
         if other is None:
-            tell(NOT_KEPT)
+            sold = " and ".join(f"{n:.0f} of {name}" for name, n in sold_now(solved.spread).items())
+            tell(NOT_KEPT_YET.format(sold=sold) if sold else NOT_KEPT)
             return
         plan = other
         for line in kept_lines(solved.plan, plan, solved.spread):
             tell(line)
-    kept_files = keep_plan(plan, options.farm)
+        ways = tuple(ways_on(plan, solved.spread))
+        for line in way_on_lines(ways):
+            tell(line)
+    kept_files = keep_plan(plan, options.farm, ways)
     if kept_files.older is not None:
         tell(f"The plan in force until now stays: {kept_files.older}")
     tell(f"Plan in force: {kept_files.path}")

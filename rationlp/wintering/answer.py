@@ -10,8 +10,9 @@ from rationlp.farm.store import Spread
 from rationlp.model.lines import supply_lines
 from rationlp.model.proof import Certificate
 from rationlp.model.ration import amounts_of, eat, excess, priced_extras
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.model.words import sentences
+from rationlp.needs.energy import plain_level
 from rationlp.planned import Hectares, PlanProof, PlanRation, Purchase, Sale, StorePlan, WinterPlan
 from rationlp.wintering.bound import WinterBound
 from rationlp.wintering.growing import hectares_of
@@ -121,7 +122,7 @@ def _rations(
             penalty=priced_extras(block, over, eaten),
             dm_kg=dm,
             me_mj_per_kg_dm=eaten.supply.me_mj / dm if dm > 0.0 else None,
-            level_of_feeding=eaten.level,
+            level_of_feeding=plain_level(eaten.level),
             excess_mj=energy,
             excess_mp_g=protein,
             waste={amount.offer: run.waste.get(amount.offer, 0.0) for amount in amounts},

@@ -38,8 +38,9 @@ class Yard:
     """The farm's stores through the winter, beside the runs that eat from them.
 
     free_t_dm: by store, edible less reserve and bedding [t DM]. bedded: by store and period [t DM].
-    open_clamps: clamps and bags whose face must advance, asked for with whole numbers. growing:
-    what is still to be grown, for a winter to come. kept_back: what must be left on a day.
+    open_clamps: clamps and bags whose face must advance, asked for with whole numbers; course: the
+    periods in which each of them is open, where that is not asked. growing: what is still to be
+    grown, for a winter to come. kept_back: what must be left on a day.
     """
 
     farm: Farm
@@ -49,6 +50,7 @@ class Yard:
     free_t_dm: Mapping[str, float]
     bedded: Mapping[str, tuple[float, ...]]
     open_clamps: tuple[str, ...] = ()
+    course: Mapping[str, frozenset[int]] | None = None
     growing: Growing | None = None
     kept_back: KeptBack | None = None
 
@@ -89,12 +91,21 @@ def link_columns(yard: Yard) -> Iterator[Column]:
     for store in yard.open_clamps:
         for period in yard.periods:
             mark = str(period.number)
-            yield Column(("open", store, mark), 0.0, 0.0, 1.0, title=f"{store} open", integer=True)
+            yield _opening(yard, store, period.number)
             title = f"spoiled at the face of {store}"
             yield Column(("spoiled", store, mark), _worth(yard, store), unit="t DM", title=title)
     yield from step_columns(yard.runs)
     if yard.growing is not None:
         yield from growing_columns(yard.growing)
+
+
+def _opening(yard: Yard, store: str, period: int) -> Column:
+    """Whether a clamp is open in a period: 0 or 1, asked for or as the course has it."""
+    key, title = ("open", store, str(period)), f"{store} open"
+    if yard.course is None:
+        return Column(key, 0.0, 0.0, 1.0, title=title, integer=True)
+    opened = float(period in yard.course[store])
+    return Column(key, 0.0, opened, opened, title=title)
 
 
 def _worth(yard: Yard, store: str) -> float:

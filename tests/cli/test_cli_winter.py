@@ -25,7 +25,7 @@ from rationlp.folders import examples_folder
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions
+from rationlp.wintering.yard import WinterOptions
 
 FEW = str(examples_folder() / "few")
 SOLVER = "rationlp.cli.last.solve_winter"

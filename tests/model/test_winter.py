@@ -35,9 +35,11 @@ from rationlp.farm.store import Face, Outlet
 from rationlp.farm.yard_keys import YardRules
 from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.ration import make_blocks
-from rationlp.model.solve import LiveModel, Status
+from rationlp.model.solution import Status
+from rationlp.model.solve import LiveModel
 from rationlp.planned import WinterPlan
-from rationlp.wintering.plan import FED_ONLY, WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import FED_ONLY, WinterOptions
 
 PLAIN = WinterOptions(faces="off")
 GRASS = "grass_silage_1st_typical"
@@ -370,6 +372,23 @@ def test_eight_cows_at_a_wide_clamp_waste_most_of_it() -> None:
     grass = next(one for one in plan.stores if one.store == GRASS)
     assert sum(grass.spoiled_t_dm) > 2.0 * sum(grass.eaten_t_dm)
     for period, used in zip(plan.periods, grass.used_t_dm, strict=True):
+        least = 3.240 * 0.7 / 7.0 * period.days
+        assert used == pytest.approx(0.0, abs=1e-6) or used >= least * (1.0 - 1e-6)
+
+
+def test_a_course_advances_every_face_and_is_no_cheaper_than_whole_numbers() -> None:
+    """The wide clamp of few cows: each period the face of the course is shut or comes off by its
+    least, and the search over whole numbers is at most as dear.
+    """
+    farm, held = few_cows()
+    course = solve_winter(farm, WinterOptions(faces="course", prove=False, tidy=False), held)
+    whole = solve_winter(farm, WinterOptions(faces="auto", prove=False, tidy=False), held)
+    assert course.feeds_all
+    assert course.proof is not None
+    assert whole.proof is not None
+    assert whole.proof.cost <= course.proof.cost + 1e-3
+    clamp = next(store for store in course.stores if store.store == GRASS)
+    for period, used in zip(course.periods, clamp.used_t_dm, strict=True):
         least = 3.240 * 0.7 / 7.0 * period.days
         assert used == pytest.approx(0.0, abs=1e-6) or used >= least * (1.0 - 1e-6)
 
