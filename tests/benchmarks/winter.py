@@ -178,7 +178,7 @@ def table(sizes: tuple[tuple[int, int], ...]) -> None:
         + "   to a plan  beside raw   proved  programmes      gap\n"
     )
     for groups, periods in sizes:
-        feeds = 60 if (groups, periods) == (20, 26) else 30
+        feeds = 60 if groups * periods >= 520 else 30
         runs = [
             phases(farm_of(groups, periods, feeds), clock)
             for _ in range(1 if groups == 20 else REPEATS)
