@@ -10,7 +10,8 @@ from rationlp.records import dataclass
 FORAGE_KINDS = frozenset({"forage", "straw"})
 
 
-NEITHER_KINDS = frozenset({"root", "mineral"})
+ROOT = "root"
+NEITHER_KINDS = frozenset({ROOT, "mineral"})
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,11 @@ class Feed:
     def is_forage(self) -> bool:
         """Forage in the sense of practice limits: kinds forage and straw."""
         return self.kind in FORAGE_KINDS
+
+    @property
+    def is_fodder(self) -> bool:
+        """What a farm stores by the tonne and feeds by the kilogram: forage, straw and roots."""
+        return self.is_forage or self.kind == ROOT
 
     @property
     def is_concentrate(self) -> bool:

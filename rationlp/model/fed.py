@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.model.fed_reserve import milking_off_her_back, reserve_remark
@@ -15,6 +15,7 @@ from rationlp.model.ration import amounts_of, chosen_groups, eat
 from rationlp.model.rows.block import Block, make_block, may_eat
 from rationlp.model.words import sentences
 from rationlp.needs import group_needs
+from rationlp.needs.energy import plain_level
 from rationlp.needs.objects import GroupNeeds
 from rationlp.result import FedSupply
 
@@ -50,7 +51,7 @@ def _one(
     eaten_offers = tuple(offer for offer in farm.offers if kg_dm.get(offer.id, 0.0) > 0.0)
     if not eaten_offers:
         nothing, remedy = "no feed with an amount above zero", "give kg_fresh or kg_dm"
-        raise InputError([Finding("IN502", f'group "{group.id}"', nothing, remedy)])
+        raise refused("IN502", f'group "{group.id}"', nothing, remedy)
     besides = may_eat(farm, group, needs)
     block = replace(make_block(farm, group, needs, eaten_offers), besides=besides)
     eaten = eat(block, kg_dm, {})
@@ -66,7 +67,7 @@ def _one(
         feed_cost=sum(amount.cost for amount in amounts),
         dm_kg=eaten.supply.dm_kg,
         me_mj_per_kg_dm=eaten.supply.me_mj / eaten.supply.dm_kg,
-        level_of_feeding=eaten.level,
+        level_of_feeding=plain_level(eaten.level),
         needs=needs,
         remarks=(*counted, *needs.remarks, *sentences(block, 0.0, eaten)),
     )
@@ -85,4 +86,4 @@ def _lacking(block: Block, eaten: Eaten) -> float:
     energy = block.needs.energy
     if energy is None:
         return 0.0
-    return energy.required_mj(eaten.q) - eaten.supply.me_mj
+    return energy.required_mj(eaten.q) - eaten.supply.energy_mj

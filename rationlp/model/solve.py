@@ -11,6 +11,7 @@ import os
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from itertools import accumulate
 from math import floor, inf, log2
 from operator import mul
 from typing import Any
@@ -132,23 +133,17 @@ class LiveModel:
         if [variable.index for variable in variables] != list(range(live.getNumCol())):
             words = "the modelling library laid out the columns in an order that is not ours"
             raise SolverTrouble(words)
-        # Rows have two sides, are moved, added and dropped; a PuLP constraint has one side, so all
-        # go into the live model, at once.
-        starts: list[int] = [0]
-        indices: list[int] = []
-        values: list[float] = []
-        for coefs in self.coefs:
-            indices += coefs.keys()
-            values += coefs.values()
-            starts.append(len(indices))
-        sides = (len(self.rows), self.row_low, self.row_high)
-        live.addRows(*sides, len(indices), starts[:-1], indices, values)
+        # Rows have two sides, are moved, added and dropped; a PuLP constraint has one side.
+        self._pass_rows(live, 0)
         return live
 
-    def _pass_row(self, live: Any, number: int) -> None:
-        indices = list(self.coefs[number])
-        values = list(self.coefs[number].values())
-        live.addRow(self.row_low[number], self.row_high[number], len(indices), indices, values)
+    def _pass_rows(self, live: Any, first: int) -> None:
+        coefs = self.coefs[first:]
+        starts = [0, *accumulate(map(len, coefs))]
+        entries = [entry for row in coefs for entry in row.items()]
+        indices, values = [j for j, _ in entries], [value for _, value in entries]
+        sides = (self.row_low[first:], self.row_high[first:])
+        live.addRows(len(coefs), *sides, starts.pop(), starts, indices, values)
 
     def set_coefficient(self, row: Key, column: Key, value: float) -> None:
         """Change one coefficient of a row."""
@@ -234,7 +229,7 @@ class LiveModel:
         self.row_low.append(row.low)
         self.row_high.append(row.high)
         self.coefs.append({self.column_index[key]: value for key, value in row.coefs.items()})
-        self._pass_row(self._solver, number)
+        self._pass_rows(self._solver, number)
 
     @property
     def has_whole_numbers(self) -> bool:
@@ -266,8 +261,7 @@ class LiveModel:
 
     def drop_rows_from(self, number: int) -> None:
         """Take away every row from `number` on, in the order in which they came."""
-        count = len(self.rows) - number
-        if count <= 0:
+        if (count := len(self.rows) - number) <= 0:
             return
         self._solver.deleteRows(count, list(range(number, len(self.rows))))
         for row in self.rows[number:]:

@@ -31,9 +31,9 @@ from rationlp.model.search import BlockModel
 from rationlp.model.solution import Solution
 from rationlp.needs.csiro import supply_of
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, outflow_rate
-from rationlp.needs.protein import digestible_udp
+from rationlp.needs.protein import FRACTIONS, digestible_udp
 from rationlp.needs.standards import STANDARDS
-from rationlp.needs.supply import FRACTIONS, feed_protein
+from rationlp.needs.supply import feed_protein
 from rationlp.records import dataclass
 
 CONE_TOLERANCE = 1e-7

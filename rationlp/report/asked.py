@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from rationlp.report.tables.table import shown
+from rationlp.report.wording import more_or_less
 
 if TYPE_CHECKING:
     from rationlp.ask.switch import GroupSwitch, Switch
@@ -18,7 +19,9 @@ def switch_headline(switch: Switch, group: GroupSwitch) -> str:
         return f"{who}: {group.reason}."
     money, best = switch.farm.currency, group.best
     saved = group.points[0].feed_cost - best.feed_cost
-    word = "less" if saved >= 0.0 else "more"
+    word = "less"
+    if saved < 0.0:
+        word = "more"
     return (
         f"{who}: cheapest at {100.0 * best.share:.1f} % {switch.second.name}, {money}"
         f" {shown(best.feed_cost, 2)} a head a day, {shown(abs(saved), 2)} {word} than at"
@@ -35,64 +38,63 @@ def switch_words(switch: Switch, group: GroupSwitch) -> list[str]:
         f"From {100.0 * group.points[0].share:.1f} to {100.0 * group.points[-1].share:.1f} %"
         f" {switch.second.name}"
     )
-    word = "costs" if whole >= 0.0 else "saves"
-    if group.cost_per_kg_milk is None:
-        milk = ""
-    else:
+    word, milk = "costs", ""
+    if whole < 0.0:
+        word = "saves"
+    if group.cost_per_kg_milk is not None:
         milk = f", {money} {shown(abs(group.cost_per_kg_milk), 3)} a kg of milk"
     winter = abs(whole) * group.head * group.days
-    words = [
+    sentences = [
         f"{ends} {word} {money} {shown(abs(whole), 2)} a head a day{milk}; {money}"
         f" {shown(winter, 0)} for {group.head} head in {group.days} days, if they stay as they are"
         " today."
     ]
     if group.comes_in_below is not None:
-        words.append(
+        sentences.append(
             f"{switch.second.name} comes in below {money} {shown(group.comes_in_below, 2)} a tonne"
             " fresh."
         )
     if group.points[0].share <= 1e-6:
-        pays = group.pays_below
-        words.append(
-            f"The whole switch pays below {money} {shown(pays, 2)} a tonne fresh."
-            if pays is not None
-            else "The whole switch pays at no price, even if it were free."
-        )
+        if group.pays_below is None:
+            sentences.append("The whole switch pays at no price, even if it were free.")
+        else:
+            pays = shown(group.pays_below, 2)
+            sentences.append(f"The whole switch pays below {money} {pays} a tonne fresh.")
     for barred in group.barred:
-        by = f": {', '.join(barred.by)}" if barred.by else ""
-        words.append(
+        edge = ": ".join(part for part in ("the edge", ", ".join(barred.by)) if part)
+        sentences.append(
             f"{100.0 * barred.low:.1f} to {100.0 * barred.high:.1f} % has no ration; what presses"
-            f" at the edge{by}."
+            f" at {edge}."
         )
     if group.change is not None and group.change.days:
-        words.append(
+        sentences.append(
             f"Change over {group.change.days} days, never with hungry animals; watch intake and"
             " dung, and go slower if they say so."
         )
-        words += group.change.sentences
-    return [*words, *_proof_words(money, group)]
+        sentences += group.change.sentences
+    return [*sentences, *_proof_words(money, group)]
 
 
 def _proof_words(money: str, group: GroupSwitch) -> list[str]:
     """What nobody pays in the cost compared, and what is proved."""
-    words = []
+    sentences = []
     put = max(point.cost - point.feed_cost for point in group.points)
     if put > 5e-5:
-        words.append(
+        sentences.append(
             f"The cost compared includes up to {money} {shown(put, 2)} as a penalty, not money, for"
             " energy above need and minerals short; the feed alone is shown."
         )
     gap = max(point.cost - point.lower_bound for point in group.points)
     if all(point.proven for point in group.points):
-        words.append(
+        sentences.append(
             f"Proved cheapest to within {money} {shown(max(gap, 1e-4), 4, 'up')} at every point."
         )
     else:
-        words.append(
+        sentences.append(
             f"Not every point is proved: up to {money} {shown(gap, 4, 'up')} a head a day cheaper"
             " is not ruled out."
         )
-    return words
+    return sentences
 
 
 def moved_heads(moved: WinterSwitch) -> str:
@@ -111,22 +113,21 @@ def moved_heads(moved: WinterSwitch) -> str:
 
 def moved_words(moved: WinterSwitch) -> list[str]:
     """What is to be said of tonnes or hectares that move: how many can, and when it breaks even."""
-    money, words = moved.farm.currency, []
+    money, sentences = moved.farm.currency, []
     if moved.possible < moved.most * (1.0 - 1e-6):
-        words.append(
+        sentences.append(
             f"No more than {shown(moved.possible, 1)} {moved.unit} can be moved: beyond that no"
             " plan exists."
         )
     if moved.pays is not None:
-        word = "more" if moved.pays >= 0.0 else "less"
-        words.append(
+        sentences.append(
             f"Moved whole, it breaks even where a tonne of dry matter of {moved.second.name} costs"
-            f" {money} {shown(abs(moved.pays), 2)} {word} than one of {moved.first.name}, beyond"
-            " the price of both now."
+            f" {money} {shown(abs(moved.pays), 2)} {more_or_less(moved.pays)} than one of"
+            f" {moved.first.name}, beyond the price of both now."
         )
     if moved.break_even_yield is not None:
-        words.append(
+        sentences.append(
             f"The first hectare breaks even at {shown(moved.break_even_yield, 1)} t DM of"
             f" {moved.second.name} a hectare."
         )
-    return words
+    return sentences

@@ -70,10 +70,10 @@ def chart_text(chart: Chart, width: int) -> str:
     return "\n".join(lines)
 
 
-def _cut(name: str, most: int) -> str:
-    if len(name) <= most:
+def _cut(name: str, width: int) -> str:
+    if len(name) <= width:
         return name
-    return f"{name[: most - 1]}…"
+    return f"{name[: width - 1]}…"
 
 
 def _signs(line: _Line, number: int) -> str:

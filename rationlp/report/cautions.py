@@ -67,18 +67,24 @@ def _line(same: Sequence[Caution], winter: tuple[date, date] | None) -> str:
     name = f"[{first.id}]"
     if first.daily:
         return f"{first.title}: {first.action} {name}"
-    about = "; ".join(dict.fromkeys(about_words(one, winter) for one in same))
-    says = first.action if first.harm else first.says
-    against = "" if first.threshold == "any" else f"; warns {first.threshold}"
-    new = "New: " if any(one.new for one in same) else ""
-    return f"{new}{first.title}: {says} ({about}{against}) {name}"
+    whom = "; ".join(dict.fromkeys(about_words(caution, winter) for caution in same))
+    says, against, new = first.says, "", ""
+    if first.harm:
+        says = first.action
+    if first.threshold != "any":
+        against = f"; warns {first.threshold}"
+    if any(caution.new for caution in same):
+        new = "New: "
+    return f"{new}{first.title}: {says} ({whom}{against}) {name}"
 
 
 def about_words(caution: Caution, winter: tuple[date, date] | None = None) -> str:
     """Whom or what a caution is about, in which weeks, and what was found."""
     who = caution.about_name or caution.about
     weeks = weeks_words(caution, winter)
-    return f"{who}{f' {weeks}' if weeks else ''}, {_inside(caution.found)}"
+    if weeks:
+        who += f" {weeks}"
+    return f"{who}, {_inside(caution.found)}"
 
 
 def weeks_words(caution: Caution, winter: tuple[date, date] | None = None) -> str:
@@ -103,16 +109,25 @@ def _inside(text: str) -> str:
 
 def meaning_of(row: CautionRow) -> str:
     """Everything that a row of feeds/cautions.csv holds, in words, with status and source."""
-    more = []
+    sentences = []
     if row.harm:
-        more.append(f"It {_HARMS[row.harm]}.")
+        sentences.append(f"It {_HARMS[row.harm]}.")
     if row.action:
-        more.append(f"What to do: {row.action}")
+        sentences.append(f"What to do: {row.action}")
     if row.keeps_from:
-        more.append(f"Kept from: {', '.join(sorted(row.keeps_from))}.")
+        sentences.append(f"Kept from: {', '.join(sorted(row.keeps_from))}.")
     if row.most_share is not None:
-        more.append(f"Held to: {100.0 * row.most_share:g} % of the dry matter of the others.")
-    conditions = "".join(f"; {when.name} {when.sign} {when.number:g}" for when in row.when)
+        sentences.append(f"Held to: {100.0 * row.most_share:g} % of the dry matter of the others.")
+    conditions = "".join(
+        f"; {condition.name} {condition.sign} {condition.number:g}" for condition in row.when
+    )
+    feeds, classes = "", "every group"
+    if row.feeds:
+        meant = sorted(word for word in row.feeds if not word.startswith("-"))
+        others = sorted(f"not {word[1:]}" for word in row.feeds if word.startswith("-"))
+        feeds = f" ({', '.join([*meant, *others])})"
+    if row.classes:
+        classes = _listed(row.classes)
     return "\n".join(
         [
             f"{row.id}: {row.title}",
@@ -120,9 +135,9 @@ def meaning_of(row: CautionRow) -> str:
             row.says,
             "",
             f"Warns when: {row.quantity} is {threshold_words(row)}{conditions}.",
-            f"Looks at: {row.looks_at}{f' ({_listed(row.feeds)})' if row.feeds else ''}.",
-            f"Concerns: {_listed(row.classes) if row.classes else 'every group'}.",
-            *more,
+            f"Looks at: {row.looks_at}{feeds}.",
+            f"Concerns: {classes}.",
+            *sentences,
             f"Kind: {row.kind} ({_KINDS[row.kind]}).",
             f"Status: {row.status}.",
             f"Source: {row.source}.",
@@ -132,5 +147,5 @@ def meaning_of(row: CautionRow) -> str:
     )
 
 
-def _listed(words: Iterable[str]) -> str:
-    return ", ".join(sorted(words))
+def _listed(names: Iterable[str]) -> str:
+    return ", ".join(sorted(names))

@@ -136,7 +136,9 @@ def layer_class(layer: Curve | Band | Marks) -> str:
     if isinstance(layer, Band):
         return f"band {layer.look}"
     if isinstance(layer, Marks):
-        return "mark full" if layer.full else "mark"
+        if layer.full:
+            return "mark full"
+        return "mark"
     if layer.look == LEVEL:
         return "level"
     return f"curve {layer.look}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rationlp.result import GroupRation
+from rationlp.result import ClashPart, GroupRation
 
 NO_REMEDY = "No single change that was looked for would be enough by itself."
 OWN = "the farm's own figure"
@@ -16,10 +16,7 @@ def clash_line(group: GroupRation) -> str:
     clash = group.clash
     if clash is None:
         return ""
-    parts = [
-        f"{part.what} ({part.whose})" if part.kind == "limit" and part.whose else part.what
-        for part in clash.parts
-    ]
+    parts = [_part_words(part) for part in clash.parts]
     if len(parts) == 1:
         return f"What cannot be kept by any ration of these feeds: {parts[0]}."
     if all(part.whose == OWN for part in clash.parts):
@@ -31,6 +28,12 @@ def clash_line(group: GroupRation) -> str:
     if clash.minimal:
         end = "; any one of them left out, the others can be kept."
     return f"What cannot be kept together: {'; '.join(parts)}{end}"
+
+
+def _part_words(part: ClashPart) -> str:
+    if part.kind == "limit" and part.whose:
+        return f"{part.what} ({part.whose})"
+    return part.what
 
 
 def remedy_lines(group: GroupRation) -> tuple[str, ...]:

@@ -74,7 +74,9 @@ def draw(chart: Chart, key: str) -> str:
     parts = [*_upright_axis(chart, frame), *_axis_below(chart, frame)]
     for layer in chart.layers:
         parts += _layer(layer, frame)
-    high = HIGH + _TITLE if chart.across.title else HIGH
+    high = HIGH
+    if chart.across.title:
+        high += _TITLE
     return (
         f'<svg class="chart" role="img" height="{high}"'
         f' aria-labelledby="{key}-title {key}-says"><title id="{key}-title">'
@@ -102,10 +104,10 @@ def frame_of(chart: Chart) -> Frame:
         first = chart.across.low
     if chart.across.high is not None:
         last = chart.across.high
-    most = max(values(chart))
-    low = 0.0 if chart.up.low is None else chart.up.low
-    low = min(low, *values(chart), most)
-    high = max(most, low + 0.001) if chart.up.high is None else chart.up.high
+    low = min(chart.up.low or 0.0, *values(chart))
+    high = chart.up.high
+    if high is None:
+        high = max(*values(chart), low + 0.001)
     step = _step(high - low)
     low, high = floor(low / step + 1e-9) * step, ceil(high / step - 1e-9) * step
     widest = max(len(_tick_words(tick, step)) for tick in _ticks(low, high, step))
@@ -181,8 +183,8 @@ def _month_starts(first: date, last: date) -> Iterator[date]:
         day = (day + timedelta(days=32)).replace(day=1)
 
 
-def _below(x: float, words: str) -> str:
-    return f'<text class="below" x="{_figure(x)}%" y="{HIGH - 6}">{words}</text>'
+def _below(x: float, text: str) -> str:
+    return f'<text class="below" x="{_figure(x)}%" y="{HIGH - 6}">{text}</text>'
 
 
 def _layer(layer: Layer, frame: Frame) -> Iterator[str]:
@@ -191,8 +193,7 @@ def _layer(layer: Layer, frame: Frame) -> Iterator[str]:
     elif isinstance(layer, Marks):
         yield from _marks(layer, frame)
     else:
-        points = _band_points(layer, frame) if isinstance(layer, Band) else _points(layer, frame)
-        yield _stretched(f'<path class="{layer_class(layer)}" d="{points}"/>', frame)
+        yield _stretched(f'<path class="{layer_class(layer)}" d="{_points(layer, frame)}"/>', frame)
 
 
 def _stretched(path: str, frame: Frame) -> str:
@@ -204,11 +205,9 @@ def _stretched(path: str, frame: Frame) -> str:
     )
 
 
-def _points(layer: Curve, frame: Frame) -> str:
-    return "M" + "L".join(_point(frame, place, value) for place, value in layer.points)
-
-
-def _band_points(layer: Band, frame: Frame) -> str:
+def _points(layer: Curve | Band, frame: Frame) -> str:
+    if isinstance(layer, Curve):
+        return "M" + "L".join(_point(frame, place, value) for place, value in layer.points)
     above = [_point(frame, place, high) for place, _, high in layer.points]
     below = [_point(frame, place, low) for place, low, _ in reversed(layer.points)]
     return "M" + "L".join([*above, *below]) + "z"
@@ -237,11 +236,19 @@ def _marks(layer: Marks, frame: Frame) -> Iterator[str]:
         looks = layer_class(layer)
         yield f'<circle class="{looks}" cx="{_figure(x)}%" cy="{_figure(y)}" r="4.5"/>'
         if mark.words:
-            side = "end" if x > 75.0 else "start" if x < 25.0 else "middle"
             yield (
-                f'<text x="{_figure(x)}%" y="{_figure(y - 9)}" text-anchor="{side}">'
+                f'<text x="{_figure(x)}%" y="{_figure(y - 9)}" text-anchor="{_anchor(x)}">'
                 f"{escape(mark.words)}</text>"
             )
+
+
+def _anchor(x: float) -> str:
+    """Where the words of a mark begin, so that they stay inside the drawing [x in %]."""
+    if x > 75.0:
+        return "end"
+    if x < 25.0:
+        return "start"
+    return "middle"
 
 
 def _figure(value: float) -> str:

@@ -19,15 +19,15 @@ def farm_sheets(farm: Path, book: Workbook, taken: set[str]) -> None:
     for source in open_workbook(farm).worksheets:
         if source.title in UNREAD:
             continue
-        title = source.title if source.title == FARM else f"{FARM} {source.title}"
+        title = source.title
+        if title != FARM:
+            title = f"{FARM} {title}"
         sheet = book.create_sheet(sheet_title(title, taken))
         for row, values in enumerate(source.iter_rows(values_only=True), 1):
             for column, value in enumerate(values, 1):
-                put(
-                    cell_at(sheet, row, column),
-                    value.date() if isinstance(value, datetime) else value,
-                    2,
-                )
+                if isinstance(value, datetime):
+                    value = value.date()
+                put(cell_at(sheet, row, column), value, 2)
         for name, dimension in source.column_dimensions.items():
             sheet.column_dimensions[name].width = dimension.width
         sheet.freeze_panes = source.freeze_panes

@@ -10,8 +10,9 @@ from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from stat import S_ISREG
+from typing import Any
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError, refused
 from rationlp.report.tables.table import Table
 
 _RUN_AS_FORMULA = ("=", "+", "-", "@")
@@ -28,20 +29,20 @@ def csv_text(table: Table) -> str:
     numbers stay as they are.
     """
     columns = tuple(replace(column, key=_as_text(column.key)) for column in table.columns)
-    rows = tuple(
-        tuple(_as_text(value) if isinstance(value, str) else value for value in row)
-        for row in table.rows
-    )
+    rows = tuple(tuple(map(_as_text, row)) for row in table.rows)
     text: str = (
         replace(table, columns=columns, rows=rows).frame().to_csv(index=False, lineterminator="\n")
     )
     return text
 
 
-def _as_text(text: str) -> str:
-    if text.startswith("\t") or text.lstrip().startswith(_RUN_AS_FORMULA):
-        return f"'{text}"
-    return text
+def _as_text(value: Any) -> Any:
+    """A text that stays a text in a spreadsheet; any other value as it is."""
+    if not isinstance(value, str):
+        return value
+    if value.startswith("\t") or value.lstrip().startswith(_RUN_AS_FORMULA):
+        return f"'{value}"
+    return value
 
 
 def write_whole(path: Path, text: str, inputs: Iterable[Path]) -> None:
@@ -64,10 +65,10 @@ def write_bytes(path: Path, packed: bytes, inputs: Iterable[Path]) -> None:
         raise _refused(path, trouble) from trouble
     # Cut, so that a name that the system allows does not become too long for it.
     part = target.with_name(f".{target.name[:40]}.{os.getpid()}.part")
-    made = False
+    unfinished = False
     try:
         with part.open("xb") as handle:
-            made = True
+            unfinished = True
             handle.write(packed)
             handle.flush()
             # A full disk may only be told of now; the file that is replaced must not be gone by
@@ -75,11 +76,11 @@ def write_bytes(path: Path, packed: bytes, inputs: Iterable[Path]) -> None:
             os.fsync(handle.fileno())
         _keep_mode(part, target)
         os.replace(part, target)
-        made = False
+        unfinished = False
     except OSError as trouble:
         raise _refused(path, trouble) from trouble
     finally:
-        if made:
+        if unfinished:
             with suppress(OSError):
                 part.unlink()
 
@@ -104,22 +105,18 @@ def real_path(path: Path) -> Path:
 
 def _refused(path: Path, trouble: OSError) -> InputError:
     """What the system said about a path that cannot be written."""
-    found = f"cannot be written: {trouble.strerror or 'the system refused'}"
-    return InputError(
-        [
-            Finding(
-                "IN604", str(path), found, "choose a folder that you may write to, and a short name"
-            )
-        ]
+    trouble_words = f"cannot be written: {trouble.strerror or 'the system refused'}"
+    return refused(
+        "IN604", str(path), trouble_words, "choose a folder that you may write to, and a short name"
     )
 
 
-def _no_plain_file(path: Path, found: str) -> InputError:
+def _no_plain_file(path: Path, what: str) -> InputError:
     remedy = (
         "name a plain file, or a name that is still free; leave out --output to write to the screen"
         " or a pipe"
     )
-    return InputError([Finding("IN740", str(path), found, remedy)])
+    return refused("IN740", str(path), what, remedy)
 
 
 def _refuse(path: Path, target: Path, inputs: Iterable[Path]) -> None:
@@ -128,16 +125,14 @@ def _refuse(path: Path, target: Path, inputs: Iterable[Path]) -> None:
     if target.is_symlink():  # it would have been followed if it led anywhere
         raise _no_plain_file(path, "links that lead back to themselves")
     if not target.parent.is_dir():
-        found = f'there is no folder "{path.parent}"'
-        raise InputError(
-            [Finding("IN601", str(path), found, "make the folder first, or name another file")]
-        )
+        trouble = f'there is no folder "{path.parent}"'
+        raise refused("IN601", str(path), trouble, "make the folder first, or name another file")
     if target.is_dir():
-        raise InputError([Finding("IN603", str(path), "this is a folder", "name a file inside it")])
-    if any(_same(target, one) for one in inputs):
-        found = "this file is an input of the farm, or stands among its inputs"
-        raise InputError(
-            [Finding("IN602", str(path), found, "name another file, best outside the farm folder")]
+        raise refused("IN603", str(path), "this is a folder", "name a file inside it")
+    if any(_same(target, file) for file in inputs):
+        trouble = "this file is an input of the farm, or stands among its inputs"
+        raise refused(
+            "IN602", str(path), trouble, "name another file, best outside the farm folder"
         )
 
 

@@ -15,10 +15,9 @@ GROWN, BOUGHT = 8, 10
 def feed_fills(offers: Iterable[Offer]) -> dict[str, str]:
     """The fill of every feed by id, in the farm's order: no two of the first 8 home-grown and 10
     bought feeds look alike."""
-    grown: list[str] = []
-    bought: list[str] = []
-    for offer in offers:
-        (bought if offer.bought else grown).append(offer.id)
+    every = tuple(offers)
+    grown = [offer.id for offer in every if not offer.bought]
+    bought = [offer.id for offer in every if offer.bought]
     fills = {offer: f"grown-{number % GROWN + 1}" for number, offer in enumerate(grown)}
     return fills | {offer: f"bought-{number % BOUGHT + 1}" for number, offer in enumerate(bought)}
 

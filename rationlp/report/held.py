@@ -5,24 +5,28 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from rationlp.ask.held import CropHeld, ForageBalance
+from rationlp.ask.held import ROOTS, CropHeld, ForageBalance
 from rationlp.farm.farm import Farm
+from rationlp.farm.feed import ROOT
 from rationlp.report.dates import day_words
-from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.tables.table import Column, Table, shown, table_of
 
 _NOTES = (
     (
-        "Would eat: each group's cheapest ration as if no store ran out, waste at the trough"
-        " included; bedding and sales not. An estimate before any plan: `rationlp winter` shares"
-        " out what there is."
+        "Held: what can be eaten, less bedding, what is promised to buyers and what must be left at"
+        " turnout. Would eat: each group's cheapest ration as if no store ran out, waste at the"
+        " trough included. An estimate before any plan: `rationlp winter` shares out what there is."
     ),
 )
+DAYS_OF_YEAR = 365
 LEAST_T_DM = 0.05
 """What is less than this is not called short [t DM]: it is rounded away."""
 
 
 def crop_words(crop: str) -> str:
     """`grass_silage` as people say it."""
+    if crop == ROOT:
+        return ROOTS
     return crop.replace("_", " ")
 
 
@@ -49,7 +53,9 @@ def enough_line(farm: Farm, held: ForageBalance) -> str:
     short = "; ".join(
         _short_words(farm, crop) for crop in held.crops if crop.short_t_dm >= LEAST_T_DM
     )
-    return f"{line} Short: {short}." if short else line
+    if not short:
+        return line
+    return f"{line} Short: {short}."
 
 
 def _lasts(farm: Farm, crop: CropHeld) -> str:
@@ -57,6 +63,8 @@ def _lasts(farm: Farm, crop: CropHeld) -> str:
     ends = _ends(farm, crop)
     if ends < farm.turnout:
         return f"{crop.days:.0f} days, to {day_words(ends)}"
+    if crop.days > DAYS_OF_YEAR:
+        return "more than a year"
     return f"{crop.days:.0f} days"
 
 
@@ -69,7 +77,9 @@ def _ends(farm: Farm, crop: CropHeld) -> date:
 
 
 def _short_words(farm: Farm, crop: CropHeld) -> str:
-    places = 0 if crop.short_t_dm >= 1.0 else 1
+    places = 1
+    if crop.short_t_dm >= 1.0:
+        places = 0
     lasts = day_words(_ends(farm, crop))
     return f"{crop_words(crop.crop)} {shown(crop.short_t_dm, places)} t DM (lasts to {lasts})"
 
@@ -77,37 +87,48 @@ def _short_words(farm: Farm, crop: CropHeld) -> str:
 def held_table(held: ForageBalance) -> Table:
     """Held against eaten, a row a crop and one for all."""
     columns = (
-        Column("crop", "Forage"),
-        Column("held_t_dm", "Held", "t DM", 1, "right"),
-        Column("low_t_dm", "low", "", 1, "right"),
-        Column("high_t_dm", "high", "", 1, "right"),
-        Column("would_eat_t_dm", "Would eat", "t DM", 1, "right"),
-        Column("short_t_dm", "Short", "t DM", 1, "right"),
-        Column("days", "Lasts days", "", 0, "right"),
+        Column("crop", "Forage", of=_forage),
+        Column("held_t_dm", "Held", "t DM", 1, of="held_t_dm.typical"),
+        Column("low_t_dm", "low", "", 1, of="held_t_dm.low"),
+        Column("high_t_dm", "high", "", 1, of="held_t_dm.high"),
+        Column("would_eat_t_dm", "Would eat", "t DM", 1),
+        Column("short_t_dm", "Short", "t DM", 1, of=_short),
+        Column("days", "Lasts days", "", 0, of=lambda crop: _days_words(crop.days)),
     )
-    rows = tuple(_row(crop) for crop in (*held.crops, held.whole))
-    return Table("held", "Held against what would be eaten to turnout", columns, rows, _NOTES)
+    title = "Held against what would be eaten to turnout"
+    return table_of("held", title, (*held.crops, held.whole), columns, _NOTES)
 
 
-def _row(crop: CropHeld) -> tuple[object, ...]:
+def _forage(crop: CropHeld) -> str:
     name = crop_words(crop.crop)
-    stock, short = crop.held_t_dm, crop.short_t_dm
-    return (
-        name[:1].upper() + name[1:],
-        stock.typical,
-        stock.low,
-        stock.high,
-        crop.would_eat_t_dm,
-        short if short >= LEAST_T_DM else None,
-        crop.days,
-    )
+    return name[:1].upper() + name[1:]
+
+
+def _short(crop: CropHeld) -> float | None:
+    """What a crop is short by [t DM], where that is worth a word."""
+    if crop.short_t_dm < LEAST_T_DM:
+        return None
+    return crop.short_t_dm
+
+
+def _days_words(days: float | None) -> float | str | None:
+    """Days as a table shows them: beyond a year they say nothing."""
+    if days is not None and days > DAYS_OF_YEAR:
+        return f"over {DAYS_OF_YEAR}"
+    return days
 
 
 def not_counted_lines(held: ForageBalance) -> Iterator[str]:
-    """Which groups are left out, in a sentence."""
+    """Which groups and stores are left out, a sentence each."""
     if held.not_counted:
         names = ", ".join(held.not_counted)
         yield (
             f"Not counted, as no ration was found even with stores without end: {names}. `rationlp"
             " ration` says why."
         )
+    if held.aside:
+        aside = "; ".join(f"{name} {shown(t_dm, 0)} t DM" for name, t_dm in held.aside)
+        yield f"Set aside first, for bedding, buyers or to be left at turnout: {aside}."
+    if held.not_allowed:
+        names = "; ".join(held.not_allowed)
+        yield f"Not counted, as no group may be given it (barred or kept for others): {names}."

@@ -12,7 +12,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, refused
 
 TEMPLATES = Path(__file__).with_name("templates")
 INSTALL = "pip install '.[report]'"
@@ -31,7 +31,7 @@ def filled(template: str, facts: Mapping[str, Any], where: str, remedy: str = IN
         from jinja2 import Environment, FileSystemLoader, StrictUndefined
         from markupsafe import Markup, escape
     except ImportError as missing:
-        raise InputError([Finding("IN610", where, "jinja2 is not installed", remedy)]) from missing
+        raise refused("IN610", where, "jinja2 is not installed", remedy) from missing
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES),
         autoescape=True,
@@ -54,7 +54,7 @@ def _with_policy(page: str) -> str:
     sums = [
         b64encode(sha256(script.encode()).digest()).decode() for script in _SCRIPTS.findall(page)
     ]
-    scripts = " ".join(f"'sha256-{one}'" for one in sums) or "'none'"
+    scripts = " ".join(f"'sha256-{digest}'" for digest in sums) or "'none'"
     allowed = f"default-src 'none'; style-src 'unsafe-inline'; img-src data:; script-src {scripts}"
     meta = (
         f'<meta http-equiv="Content-Security-Policy" content="{allowed}; base-uri \'none\';'

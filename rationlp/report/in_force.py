@@ -5,9 +5,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
+from typing import Any
 
 from rationlp.after.since import ChangedFigure, FarmChanges, StoreOut
 from rationlp.after.stock import StoreLife
+from rationlp.after.ways import WayFollowed
 from rationlp.ask.in_force import MADE_NOW, FollowedPlan
 from rationlp.farm.values import shown as as_typed
 from rationlp.report.dates import day_and_year, day_words
@@ -32,8 +34,8 @@ def made_from_lines(plan: FollowedPlan | None) -> tuple[str, ...]:
         )
         return (f"{first} {_OTHER}",)
     first_day = day_and_year(plan.plan.periods[0].first)
-    kept = f"The plan in force, from {first_day} ({plan.name}). {_OTHER}"
-    return (kept, *since_lines(plan.since, plan.plan.farm.currency))
+    sentence = f"The plan in force, from {first_day} ({plan.name}). {_OTHER}"
+    return (sentence, *way_lines(plan.way), *since_lines(plan.since, plan.plan.farm.currency))
 
 
 def plan_lines(plan: FollowedPlan) -> tuple[str, ...]:
@@ -42,7 +44,49 @@ def plan_lines(plan: FollowedPlan) -> tuple[str, ...]:
     first = (
         f"This is the plan in force, from {day_and_year(plan.plan.periods[0].first)} ({plan.name})."
     )
-    return (first, *since_lines(plan.since, plan.plan.farm.currency))
+    return (first, *way_lines(plan.way), *since_lines(plan.since, plan.plan.farm.currency))
+
+
+def way_lines(way: WayFollowed | None) -> Iterator[str]:
+    """Which way on of a plan for the spread is followed, and why."""
+    if way is None:
+        return
+    parted = day_words(way.first)
+    if not way.measured:
+        yield (
+            f"From {parted} the plan goes on by what the stores hold, and none has been measured"
+            " since it began: the middle way is followed, stores as thought. Measure:"
+            " `rationlp log FARM left ID TONNES`."
+        )
+        return
+    shown_t, thought = shown(way.shown_t_dm, 0), shown(way.thought_t_dm, 0)
+    words = f"{', '.join(way.measured)}: {shown_t} t DM measured, {thought} as thought"
+    if way.light > 0.0 and way.above_t_dm is not None:
+        words += (
+            f"; less than {shown(way.above_t_dm, 0)}, so feed the way for stores"
+            f" {100.0 * way.light:.0f} % light{_buy_words(way)}"
+        )
+    elif way.light < 0.0 and way.below_t_dm is not None:
+        words += (
+            f"; more than {shown(way.below_t_dm, 0)}, so feed the way for stores"
+            f" {-100.0 * way.light:.0f} % fuller{_buy_words(way)}"
+        )
+    else:
+        words += f"; nearest to the middle way, so go on as planned{_buy_words(way)}"
+    if not way.planned:
+        words += (
+            ". That way feeds not all with the farm's own feeds: these amounts are for stores as"
+            " thought. Plan again: `rationlp winter FARM --from DATE`"
+        )
+    yield f"{words}."
+
+
+def _buy_words(way: WayFollowed) -> str:
+    bought = [f"buy {t_dm:.0f} t DM of {name}" for name, t_dm in way.buy.items()]
+    sold = [f"sell {head} of {name}" for name, head in way.sell.items()]
+    if not bought and not sold:
+        return ""
+    return f", and on {day_words(way.first)} {', '.join((*bought, *sold))}"
 
 
 def fed_on_day_lines(plan: FollowedPlan) -> Iterator[str]:
@@ -65,18 +109,19 @@ def fed_on_day_lines(plan: FollowedPlan) -> Iterator[str]:
 
 def rate_line(stores: Iterable[StoreLife], day: date) -> str:
     """How long each store would last if rations of a day were fed on, all groups together."""
-    told = []
+    parts = []
     for store in stores:
         out = store.runs_out.typical
         if out is None or out > store.turnout:
-            told.append(f"{store.name} past turnout")
+            parts.append(f"{store.name} past turnout")
         else:
-            told.append(f"{store.name} {(out - day).days} days, to {day_words(out)}")
-    if not told:
+            parts.append(f"{store.name} {(out - day).days} days, to {day_words(out)}")
+    if not parts:
         return ""
-    said = "; ".join(told)
+    sentence = "; ".join(parts)
     return (
-        f"At these rations, all groups together from {day_and_year(day)}, the stores last: {said}. "
+        f"At these rations, all groups together from {day_and_year(day)}, the stores last:"
+        f" {sentence}. "
         "`rationlp winter` shares them out."
     )
 
@@ -84,16 +129,16 @@ def rate_line(stores: Iterable[StoreLife], day: date) -> str:
 def shut_line(left: Mapping[str, date], fed: Mapping[str, date]) -> str:
     """Stores still shut on the day of the rations, and what is fed from them because somebody has
     no ration else. left, fed: opening day by name."""
-    told = [
+    parts = [
         f"{name} is shut until {day_words(opening)} and not fed before."
         for name, opening in left.items()
     ]
-    told += [
+    parts += [
         f"{name} is fed although it should stay shut until {day_words(opening)}: without it"
         " somebody has no ration."
         for name, opening in fed.items()
     ]
-    return " ".join(told)
+    return " ".join(parts)
 
 
 def since_lines(changed: FarmChanges | None, currency: str) -> Iterator[str]:
@@ -101,30 +146,31 @@ def since_lines(changed: FarmChanges | None, currency: str) -> Iterator[str]:
     changed."""
     if changed is None:
         return
-    told = [figure_words(figure) for figure in changed.figures[:MOST_FIGURES]]
+    changes = [figure_words(figure) for figure in changed.figures[:MOST_FIGURES]]
     if len(changed.figures) > MOST_FIGURES:
-        told.append(f"and {len(changed.figures) - MOST_FIGURES} more")
-    yield f"Changed since this plan was kept: {'; '.join(told)}."
+        changes.append(f"and {len(changed.figures) - MOST_FIGURES} more")
+    yield f"Changed since this plan was kept: {'; '.join(changes)}."
     out = [_store_words(store) for store in changed.stores]
     if abs(changed.cost) >= 0.5:
-        out.append(
-            f"bought feed {currency} {shown(abs(changed.cost), 0)}"
-            f" {'dearer' if changed.cost > 0.0 else 'cheaper'}"
-        )
+        word = "dearer"
+        if changed.cost < 0.0:
+            word = "cheaper"
+        out.append(f"bought feed {currency} {shown(abs(changed.cost), 0)} {word}")
     if changed.strangers:
         out.append(f"no ration for {', '.join(changed.strangers)}")
-    yield (
-        f"Fed on as it is: {'; '.join(out) if out else 'no store is out by a tenth of a tonne'}."
-        f" {AGAIN}"
-    )
+    outcome = "; ".join(out) or "no store is out by a tenth of a tonne"
+    yield f"Fed on as it is: {outcome}. {AGAIN}"
 
 
 def figure_words(figure: ChangedFigure) -> str:
     """A figure from what it was to what it is."""
-    before, now = (
-        "none" if value is None else as_typed(value) for value in (figure.before, figure.now)
-    )
-    return f"{figure.path} {before} → {now}"
+    return f"{figure.path} {_value_words(figure.before)} → {_value_words(figure.now)}"
+
+
+def _value_words(value: Any) -> str:
+    if value is None:
+        return "none"
+    return as_typed(value)
 
 
 def _store_words(store: StoreOut) -> str:
@@ -133,5 +179,8 @@ def _store_words(store: StoreOut) -> str:
             f"{store.name} runs out on {day_and_year(store.short_from)},"
             f" {shown(-store.now_left_t_dm, 1)} t DM short"
         )
-    was, now = shown(max(store.planned_left_t_dm, 0.0), 1), shown(max(store.now_left_t_dm, 0.0), 1)
-    return f"{store.name} {now} t DM left at turnout instead of {was}"
+    planned, measured = (
+        shown(max(store.planned_left_t_dm, 0.0), 1),
+        shown(max(store.now_left_t_dm, 0.0), 1),
+    )
+    return f"{store.name} {measured} t DM left at turnout instead of {planned}"

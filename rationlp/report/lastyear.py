@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from rationlp.after.lastyear import LastYear
 from rationlp.report.tables.table import shown
+from rationlp.report.wording import more_or_less
 
 
 def last_year_line(last_year: LastYear) -> str:
@@ -14,7 +15,7 @@ def last_year_line(last_year: LastYear) -> str:
             f"{last_year.name}: {last_year.had_t:g} t had, as expected. There is nothing to explain"
             " or to carry on."
         )
-    word = "less" if gap > 0.0 else "more"
+    word = more_or_less(-gap)
     line = (
         f"{last_year.name}: {last_year.had_t:g} t had where {last_year.thought_t:g} t were"
         f" expected, {shown(100.0 * last_year.ratio, 1)} %: {shown(abs(gap), 1)} t {word}."

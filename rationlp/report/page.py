@@ -66,8 +66,11 @@ def story_page(story: Story) -> str:
             blocks.setdefault(part.place, []).append(block)
     first = tuple(blocks.pop(""))
     headlines = [block.content for block in first if block.kind == "headline"]
+    title = story.kind
+    if headlines:
+        title = f"{headlines[0].farm}, {headlines[0].days}"
     facts = {
-        "title": f"{headlines[0].farm}, {headlines[0].days}" if headlines else story.kind,
+        "title": title,
         "version": __version__,
         "first": first,
         "folds": tuple(
@@ -118,9 +121,11 @@ def _mixes(cards: Cards, high: int = 28) -> Iterator[tuple[Any, tuple[tuple[floa
 
 
 def _segments(shares: list[float], high: int) -> Iterator[tuple[float, ...]]:
+    if not shares:
+        return
     room = len(shares) * high - 4.0
     heights = [max(4.0, share * room) for share in shares]
-    scale = room / sum(heights) if heights else 1.0
+    scale = room / sum(heights)
     top = 2.0
     for number, height in enumerate(heights):
         tall = height * scale

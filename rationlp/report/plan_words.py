@@ -12,14 +12,16 @@ from math import isfinite
 from rationlp.after.money import MonthBuy
 from rationlp.after.stock import StoreLife
 from rationlp.farm.farm import Farm
+from rationlp.needs.standards import ENERGY_TITLES
 from rationlp.planned import PlanProof, PlanRation, PlanShortfall, SmallOrder, WinterPlan
 from rationlp.read.loading import loading_figure
 from rationlp.read.yard_rules import bag_t, hold_days, hold_saving, least_load_kg, most_bought_feeds
 from rationlp.report.dates import day_words, span_words
 from rationlp.report.tables.table import shown
+from rationlp.report.wording import kg_decimals
 
 _NUMBERS = re.compile(r"\d+(\.\d+)?")
-ENERGY, HUNGER = "metabolisable energy", "dry matter to fill them"
+HUNGER = "dry matter to fill them"
 """Needs of a shortfall as the plan names them: who is short of energy is not told of too little to
 fill them besides.
 """
@@ -40,11 +42,10 @@ def short_heads(plan: WinterPlan) -> list[str]:
     """
     if plan.feeds_all:
         return []
-    return [
-        _not_fed(plan),
-        *(["This plan has the least shortage found."] if plan.rations else []),
-        *shortfall_lines(plan),
-    ]
+    lines = [_not_fed(plan)]
+    if plan.rations:
+        lines.append("This plan has the least shortage found.")
+    return [*lines, *shortfall_lines(plan)]
 
 
 def withheld_lines(plan: WinterPlan) -> list[str]:
@@ -66,16 +67,19 @@ def _days(plan: WinterPlan) -> str:
 
 def cost_line(plan: WinterPlan) -> str:
     """What the plan costs, in all and by its parts, in one sentence."""
-    said = f"{plan.farm.name}, {_days(plan)}: {plan.farm.currency} {plan.cost or 0.0:,.0f} in all"
-    return f"{said} ({cost_parts(plan)})."
+    sentence = (
+        f"{plan.farm.name}, {_days(plan)}: {plan.farm.currency} {plan.cost or 0.0:,.0f} in all"
+    )
+    return f"{sentence} ({cost_parts(plan)})."
 
 
 def cost_parts(plan: WinterPlan) -> str:
     """What the cost of a plan is made of [currency]."""
     parts = [f"bought feed {plan.bought_cost or 0.0:,.0f}"]
     priced = _PRICED[plan.farm.home_grown_price]
-    charged = plan.farm.home_grown_price != "nothing" or plan.own_cost != 0.0
-    parts.append(f"{priced} {plan.own_cost or 0.0:,.0f}" if charged else priced)
+    if plan.farm.home_grown_price != "nothing" or plan.own_cost != 0.0:
+        priced += f" {plan.own_cost or 0.0:,.0f}"
+    parts.append(priced)
     if plan.sold_income:
         parts.append(f"less {plan.sold_income:,.0f} for what is sold")
     return ", ".join(parts)
@@ -84,8 +88,8 @@ def cost_parts(plan: WinterPlan) -> str:
 def buy_items(buying: Iterable[MonthBuy]) -> list[str]:
     """What is bought over the winter: a feed an item, with its tonnes fresh."""
     totals: dict[str, float] = {}
-    for one in buying:
-        totals[one.name] = totals.get(one.name, 0.0) + one.t_fresh
+    for item in buying:
+        totals[item.name] = totals.get(item.name, 0.0) + item.t_fresh
     return [f"{_tonnes(t)} {name}" for name, t in totals.items()]
 
 
@@ -108,7 +112,7 @@ def lasting_line(life: StoreLife) -> str:
     the answer.
     """
     day, low = life.runs_out.typical, life.runs_out.low
-    left = f"{shown(life.left[-1].t_dm.typical, 1)} t DM left at turnout"
+    remainder = f"{shown(life.left[-1].t_dm.typical, 1)} t DM left at turnout"
     if life.short_t_dm.typical > 0.0 and day is not None:
         lost = f"{shown(life.head_days_lost.typical, 0)} head-days without it"
         return (
@@ -116,17 +120,17 @@ def lasting_line(life: StoreLife) -> str:
             f" short to turnout, {lost}."
         )
     if day is not None and day < life.turnout:
-        said = f"{life.name}: used up by {day_words(day)}, as planned"
+        sentence = f"{life.name}: used up by {day_words(day)}, as planned"
     elif day == life.turnout:
-        said = f"{life.name}: only just lasts to turnout"
+        sentence = f"{life.name}: only just lasts to turnout"
     else:
-        said = f"{life.name}: lasts to turnout, {left}"
+        sentence = f"{life.name}: lasts to turnout, {remainder}"
     if life.short_t_dm.low > 0.0 and low is not None:
-        said += (
+        sentence += (
             f"; with the low stock it runs out on {day_words(low)}, {shown(life.short_t_dm.low, 1)}"
             " t DM short"
         )
-    return f"{said}."
+    return f"{sentence}."
 
 
 def proved_line(plan: WinterPlan) -> str:
@@ -227,12 +231,12 @@ def plan_tidy_line(plan: WinterPlan) -> str:
     tidy = plan.tidy
     if tidy is None:
         return ""
-    done = [
+    changes = [
         (tidy.dropped, "tiny amounts dropped"),
         (tidy.raised, "raised to a useful amount"),
         (tidy.left, "left as they were"),
     ]
-    counts = ", ".join(f"{number} {words}" for number, words in done if number)
+    counts = ", ".join(f"{number} {change}" for number, change in changes if number)
     extra = f"{plan.farm.currency} {shown(max(tidy.extra_cost, 0.01), 2, 'up')}"
     what = "Rations are kept steady from period to period."
     if counts:
@@ -264,8 +268,10 @@ def plan_tidy_line(plan: WinterPlan) -> str:
 def yard_rules_line(farm: Farm) -> str:
     """The rules that a plan keeps so that a yard can feed it, in one sentence."""
     rules = farm.yard_rules
-    tote = loading_figure("least_order") if rules.least_order_t is None else rules.least_order_t
-    said = [
+    tote = rules.least_order_t
+    if tote is None:
+        tote = loading_figure("least_order")
+    rules_told = [
         f"no straight below {shown(least_load_kg(rules), 0)} kg in a load",
         (
             f"no order below {shown(1000.0 * tote, 0)} kg of a straight or a bag of"
@@ -277,14 +283,14 @@ def yard_rules_line(farm: Farm) -> str:
             f"{shown(100.0 * hold_saving(rules), 0)} % of the group's feed"
         ),
     ]
-    return f"Rules of the yard: {', '.join(said)} ([yard] in farm.toml changes them)."
+    return f"Rules of the yard: {', '.join(rules_told)} ([yard] in farm.toml changes them)."
 
 
 def small_order_line(order: SmallOrder, currency: str) -> str:
     """What is bought below its least order, and why it is."""
-    kg, least = shown(1000.0 * order.t_fresh, 0), shown(1000.0 * order.least_t, 0)
+    kg, least_kg = shown(1000.0 * order.t_fresh, 0), shown(1000.0 * order.least_t, 0)
     money = f"{currency} {shown(max(order.extra_cost, 0.01), 2, 'up')}"
-    start = f"{order.name}: {kg} kg are needed, below the least order of {least} kg;"
+    start = f"{order.name}: {kg} kg are needed, below the least order of {least_kg} kg;"
     if order.way == "bags":
         return (
             f"{start} buy it in bags, about {money} dearer than in bulk: no cheaper way was found."
@@ -305,18 +311,18 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
     """
     names = {group.id: group.name for group in plan.farm.groups}
     names |= {shortfall.group: shortfall.name for shortfall in plan.shortfalls if shortfall.name}
-    found: dict[tuple[str, str], list[PlanShortfall]] = {}
-    for one in plan.shortfalls:
-        found.setdefault((one.group, one.shortfall.need), []).append(one)
+    by_need: dict[tuple[str, str], list[PlanShortfall]] = {}
+    for lack in plan.shortfalls:
+        by_need.setdefault((lack.group, lack.shortfall.need), []).append(lack)
     lines = []
-    for (group, need), short in found.items():
-        if need == HUNGER and (group, ENERGY) in found:
+    for (group, need), short in by_need.items():
+        if need == HUNGER and any((group, energy) in by_need for energy in ENERGY_TITLES):
             continue
-        numbers = [one.period for one in short]
+        numbers = [lack.period for lack in short]
         first, last = plan.periods[min(numbers)].first, plan.periods[max(numbers)].last
-        most = max(short, key=lambda one: one.shortfall.short).shortfall
-        tonnes = sum(one.t_dm for one in short)
-        worst = f"up to {shown(most.short, 2)} {most.unit} of {need} short a head a day"
+        deepest = max(short, key=lambda lack: lack.shortfall.short).shortfall
+        tonnes = sum(lack.t_dm for lack in short)
+        worst = f"up to {shown(deepest.short, 2)} {deepest.unit} of {need} short a head a day"
         would_do = ""
         if tonnes > 0.0:
             would_do = f"; {_tonnes(tonnes)} DM would do"
@@ -343,12 +349,12 @@ def stores_line(stores: Sequence[StoreLife]) -> str:
             barely.append(store.name)
         else:
             lasting.append(store.name)
-    told = [f"Runs out before turnout ({day_words(turnout)}): {'; '.join(out) or 'no store'}."]
+    sentences = [f"Runs out before turnout ({day_words(turnout)}): {'; '.join(out) or 'no store'}."]
     if barely:
-        told.append(f"Only just lasts: {'; '.join(barely)}.")
+        sentences.append(f"Only just lasts: {'; '.join(barely)}.")
     if lasting:
-        told.append(f"Lasts: {'; '.join(lasting)}.")
-    return " ".join(told)
+        sentences.append(f"Lasts: {'; '.join(lasting)}.")
+    return " ".join(sentences)
 
 
 def plan_feed_lines(plan: WinterPlan) -> Iterator[str]:
@@ -373,11 +379,7 @@ def _feed_words(farm: Farm, ration: PlanRation) -> str:
         if feed.is_concentrate:
             concentrates += amount.kg_fresh
         elif feed.kind != "mineral":
-            named.append(f"{shown(amount.kg_fresh, _decimals(amount.kg_fresh))} {amount.name}")
+            named.append(f"{shown(amount.kg_fresh, kg_decimals(amount.kg_fresh))} {amount.name}")
     if concentrates >= LEAST_TOLD_KG:
-        named.append(f"{shown(concentrates, _decimals(concentrates))} concentrates")
+        named.append(f"{shown(concentrates, kg_decimals(concentrates))} concentrates")
     return "; ".join(named) or "minerals only"
-
-
-def _decimals(kg: float) -> int:
-    return 1 if kg >= 1.0 else 2

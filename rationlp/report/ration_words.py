@@ -29,8 +29,8 @@ def proof_line(group: GroupRation, currency: str) -> str:
             " out."
         )
     if proof.bound_any_level is not None:
-        least = shown(proof.bound_any_level, 4, "down")
-        line += f" At any feeding level the cost cannot be below {currency} {least}."
+        bound = shown(proof.bound_any_level, 4, "down")
+        line += f" At any feeding level the cost cannot be below {currency} {bound}."
     if group.penalty:
         put = f"{currency} {shown(group.penalty, 2)} put on energy above need and minerals short"
         line += f" The cost compared includes {put}, which is a penalty, not money."
@@ -92,10 +92,14 @@ def proofs_line(groups: Sequence[GroupRation], currency: str) -> str:
     lines = []
     if proved:
         gap = max(group.proof.gap for group in proved if group.proof is not None)
-        whom = "" if len(proved) == 1 else " (each ration)"
+        whom = ""
+        if len(proved) > 1:
+            whom = " (each ration)"
         money = f"{currency} {shown(max(gap, 1e-4), 4, 'up')} a head a day"
         lines.append(f"Proved cheapest to within {money}{whom}.")
-    lines += [f"{one.name}: {proof_line(one, currency)}" for one in fed if not _proved(one)]
+    lines += [
+        f"{ration.name}: {proof_line(ration, currency)}" for ration in fed if not _proved(ration)
+    ]
     return " ".join(lines)
 
 
@@ -145,8 +149,8 @@ def short_minerals(rations: Iterable[GroupRation | PlanRation]) -> str:
     short: dict[str, dict[str, None]] = {}
     for ration in rations:
         for line in ration.supply:
-            wanted = line.quantity in MINERALS and line.target is not None
-            if wanted and line.supply < (1.0 - MINERAL_SHORT) * (line.target or 0.0):
+            has_target = line.quantity in MINERALS and line.target is not None
+            if has_target and line.supply < (1.0 - MINERAL_SHORT) * (line.target or 0.0):
                 short.setdefault(ration.name, {})[line.title.lower()] = None
     if not short:
         return ""

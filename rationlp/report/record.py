@@ -37,7 +37,9 @@ def _tables(plan: WinterPlan, weeks: Sequence[Week]) -> list[Table]:
 
 
 def _pages(plan: WinterPlan, weeks: Sequence[Week]) -> Iterator[Sequence[Week]]:
-    step = WEEKS_A_PAGE if len(_tables(plan, weeks)) <= 2 else WEEKS_OF_MANY
+    step = WEEKS_A_PAGE
+    if len(_tables(plan, weeks)) > 2:
+        step = WEEKS_OF_MANY
     yield from (weeks[start : start + step] for start in range(0, len(weeks), step))
 
 

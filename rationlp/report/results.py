@@ -61,7 +61,9 @@ def result_html(facts: ResultFacts) -> str:
     """
     parts = []
     for number, table in enumerate(result_tables(facts)):
-        opened = " open" if number < OPEN_TABLES else ""
+        opened = ""
+        if number < OPEN_TABLES:
+            opened = " open"
         title = f"<summary><b>{escape(table.title)}</b></summary>"
         parts.append(f"<details{opened}>{title}{_html(table)}</details>")
     return f"<div>{''.join(parts)}<p><i>{escape(CLOSING_LINE)}</i></p></div>"

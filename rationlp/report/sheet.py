@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from rationlp.after.cautions import DEFER_LINE
+from rationlp.farm.farm import Farm
 from rationlp.model.rows.diet import FOR_SAFETY
 from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
@@ -26,8 +27,11 @@ from rationlp.report.tables.table import Table, shown
 from rationlp.report.terminal import CLOSING_LINE
 from rationlp.result import SupplyLine
 from rationlp.yard.day_facts import SheetFacts
+from rationlp.yard.loads import PremixLine
+from rationlp.yard.pens import BALES, RAIL, PenLine
 from rationlp.yard.sheets import GroupSheet
 
+NOTHING_TO_DO = "Rounding moved nothing by enough to act on."
 FINER = "Weigh finer, or put out a little more or less."
 SHARED_OUT = (
     "This is what can be shared out, not what they need: ask before you feed it. `rationlp winter"
@@ -44,7 +48,8 @@ class Page:
     """A page: who and when, what to do in a sentence, how full the tub is (share, or None), tables,
     sentences below.
 
-    weights: what goes into a load, or to the pen, in one sentence; premix: what its premix holds.
+    weights: what goes into a load, or to the pen, in one sentence; premix: what its premix holds;
+    bedding: what is strewn under them, in a sentence.
     changing: the change-over that is under way, in a sentence.
     made_from: what the amounts come
     from, in sentences.
@@ -65,6 +70,7 @@ class Page:
     weights: str = ""
     premix: str = ""
     changing: str = ""
+    bedding: str = ""
 
     @property
     def dense(self) -> bool:
@@ -77,26 +83,28 @@ def pages(facts: SheetFacts, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
     yard = facts.yard
     for sheet in yard.sheets:
         check, good = after_rounding(sheet)
-        load = None if sheet.mix is None else sheet.mix.load
-        fill = ""
-        if load is not None:
-            fill = (
+        fill, fill_said = None, ""
+        if sheet.mix is not None:
+            load = sheet.mix.load
+            fill = load.fill
+            fill_said = (
                 f"{100.0 * load.fill:.0f} % of {load.tub_m3:g} m3: {shown(load.volume_m3, 1)} m3 at"
                 f" {load.kg_per_m3:.0f} kg/m3 ({load.density_said})"
             )
         yield Page(
             title=f"{sheet.name} ({sheet.head} head), {day_and_year(yard.day)}",
             lead=_lead(sheet),
-            fill=None if load is None else load.fill,
-            fill_said=fill,
+            fill=fill,
+            fill_said=fill_said,
             tables=tuple(table for table in _tables(sheet) if table.rows),
             check=check,
             good=good,
-            notes=sheet.notes,
+            notes=tuple(line for line in (_bedding(yard.farm, sheet), *sheet.notes) if line),
             grave=cautions_of(facts.of_sheets[sheet.group]).grave,
             made_from=(*_not_enough(sheet), *made_from),
             weights=_weights(sheet),
             premix=_premix(sheet),
+            bedding=_bedding(yard.farm, sheet),
             changing=yard.news.changing.get(sheet.group, ""),
         )
 
@@ -108,7 +116,7 @@ def _not_enough(sheet: GroupSheet) -> Iterator[str]:
     short = [
         f"{line.title} {shown(line.target - line.supply, 0)} {line.unit} of {shown(line.target, 0)}"
         for line in sheet.before.supply
-        if line.quantity in ("me_mj", "mp_g")
+        if line.quantity in ("me_mj", "net_energy_mj", "mp_g")
         and line.target is not None
         and line.supply < (1.0 - _SHORT) * line.target
         and standing_in(line, sheet.before.needs) == SHORT
@@ -121,17 +129,23 @@ def load_line(weights: Iterable[tuple[str, str]]) -> str:
     """What goes into one load in its order, or to the pen: feed and kg; empty where nothing
     does.
     """
-    told = [f"{kg} {name}" for name, kg in weights]
-    return f"In kg: {'; '.join(told)}." if told else ""
+    parts = "; ".join(f"{kg} {name}" for name, kg in weights)
+    if not parts:
+        return ""
+    return f"In kg: {parts}."
 
 
 def _premix(sheet: GroupSheet) -> str:
     """What the premix of a load holds, in a sentence; empty where there is none."""
-    lines = () if sheet.mix is None else sheet.mix.load.premix
-    told = "; ".join(f"{line.kg:,g} {line.name}" for line in lines)
-    if told:
-        return f"Premix, mixed by hand first, in kg: {told}."
-    return ""
+    if sheet.mix is None or not sheet.mix.load.premix:
+        return ""
+    parts = "; ".join(f"{_premix_kg(line)} {line.name}" for line in sheet.mix.load.premix)
+    return f"Premix, mixed by hand first, in kg: {parts}."
+
+
+def _premix_kg(line: PremixLine) -> str:
+    """A weight as a hand scale shows it: the carrier needs no grams."""
+    return shown(line.kg, 1) if line.carrier else f"{line.kg:,g}"
 
 
 def _lead(sheet: GroupSheet) -> str:
@@ -139,7 +153,9 @@ def _lead(sheet: GroupSheet) -> str:
     parts = []
     if sheet.mix is not None:
         load = sheet.mix.load
-        times = "1 load" if load.loads == 1 else f"{load.loads} loads a day, each"
+        times = "1 load"
+        if load.loads != 1:
+            times = f"{load.loads} loads a day, each"
         parts.append(f"{times} of {load.load_kg:,.0f} kg")
         head = load.loads * _share(sheet) / sheet.head
         parts.append(f"{shown(head, 1)} kg a head a day")
@@ -157,15 +173,34 @@ def _weights(sheet: GroupSheet) -> str:
     """What goes into a load in its order, or to the pen, in one sentence."""
     if sheet.mix is not None:
         return load_line((line.name, f"{line.kg:,g}") for line in sheet.mix.load.lines)
-    lines = [] if sheet.pen is None else sheet.pen.lines
-    return load_line((line.name, shown(line.kg, _pen_decimals(line.kg))) for line in lines)
+    if sheet.pen is None:
+        return ""
+    return load_line((line.name, shown(line.kg, pen_decimals(line))) for line in sheet.pen.lines)
 
 
-def _pen_decimals(kg: float) -> int:
-    """Decimals of a weight for a pen: 45 g of a mineral are not printed as 0.0."""
-    if kg >= 100.0:
+def pen_decimals(line: PenLine) -> int:
+    """Decimals of a weight for a pen: 45 g of a mineral are not printed as 0.0, and nobody forks
+    out hay to 100 g.
+    """
+    if line.kg >= 100.0 or (line.kg >= 10.0 and line.way in (BALES, RAIL)):
         return 0
-    return 1 if kg >= 0.1 else 3
+    if line.kg >= 0.1:
+        return 1
+    return 3
+
+
+def _bedding(farm: Farm, sheet: GroupSheet) -> str:
+    """What is strewn under a group in a day, in a sentence; empty where nothing is."""
+    group = next((group for group in farm.groups if group.id == sheet.group), None)
+    ids = {sheet.group} if group is None else {group.id, group.origin}
+    told = "; ".join(
+        f"{shown(bed.kg_fresh * sheet.head, 0)} kg {farm.offer(bed.store).name}"
+        for bed in farm.beddings
+        if bed.group in ids
+    )
+    if told:
+        return f"Bed them with {told} a day."
+    return ""
 
 
 def _share(sheet: GroupSheet) -> float:
@@ -185,24 +220,23 @@ def _tables(sheet: GroupSheet) -> Iterator[Table]:
 
 
 def after_rounding(sheet: GroupSheet) -> tuple[str, bool]:
-    """What rounding did to needs and limits, in sentences, and whether all that were kept are so to
-    within what weights are aimed at (1 %); limits for safety are kept to the last gram. What was
-    short before rounding is said too.
+    """What rounding did to needs and limits as far as it asks for something to be done, in
+    sentences, and whether nothing does; limits for safety are kept to the last gram. What was
+    missed by as much before rounding is said too.
     """
-    passed = sorted(_passed_by_rounding(sheet), key=lambda one: -one.by)
-    near = loading_figure("aim_straight")
-    far = [one for one in passed if one.by > near or one.safety]
+    passed = sorted(_passed_by_rounding(sheet), key=lambda limit: -limit.by)
+    far = [limit for limit in passed if limit.asks_for_action]
+    sentence = NOTHING_TO_DO
     if far:
-        told = "; ".join(f"{one.title} {shown(one.by, 1, 'up')} % {one.words}" for one in far)
-        sentence = f"After rounding: {told}. {FINER}"
-    elif passed:
-        most = f"{passed[0].title}, {shown(passed[0].by, 1, 'up')} %"
-        sentence = (
-            f"Rounding took no need or limit past its mark by more than {near:g} % (most: {most})."
+        limits = "; ".join(
+            f"{limit.title} {shown(limit.by, 1, 'up')} % {limit.words}" for limit in far
         )
-    else:
-        sentence = "Rounding took no need or limit past its mark."
-    before = _before_rounding(sheet)
+        sentence = f"After rounding: {limits}. {FINER}"
+    before = [
+        f"{limit.title} {shown(limit.by, 1, 'up')} % {limit.words}"
+        for limit in _before_rounding(sheet)
+        if limit.asks_for_action
+    ]
     if before:
         sentence += f" Before rounding already: {'; '.join(before)}."
     return sentence, not far
@@ -218,6 +252,15 @@ class _Past:
     by: float
     words: str
     safety: bool
+
+    @property
+    def asks_for_action(self) -> bool:
+        """Whether it is by so much, or of such a kind, that somebody should weigh otherwise."""
+        if self.safety:
+            return self.by > 0.0
+        if self.words == _SIDES[SHORT]:
+            return self.by > loading_figure("act_need")
+        return self.by > loading_figure("act_limit")
 
 
 _SIDES = {SHORT: "below its need or least", OVER: "above its most"}
@@ -239,27 +282,22 @@ def _passed_by_rounding(sheet: GroupSheet) -> Iterator[_Past]:
             yield _Past(
                 line.title, _passed_by(line, limits), _SIDES[word], line.quantity in FOR_SAFETY
             )
-    kept_before = {one.key for one in sheet.passed_before}
+    kept_before = {past.key for past in sheet.passed_before}
     for limit in sheet.passed:
         if limit.key not in kept_before:
             yield _Past(limit.title, 100.0 * limit.by, _LIMIT_SIDES[limit.side], limit.safety)
 
 
-def _before_rounding(sheet: GroupSheet) -> list[str]:
-    """What the ration did not keep before anything was rounded, in words."""
+def _before_rounding(sheet: GroupSheet) -> Iterator[_Past]:
+    """What the ration did not keep before anything was rounded."""
     limits = sheet.before.needs.limits
-    words = []
     for line in sheet.before.supply:
         word = standing_in(line, sheet.before.needs)
         if word in _SIDES:
-            words.append(
-                f"{line.title} {shown(_passed_by(line, limits), 1, 'up')} % {_SIDES[word]}"
-            )
+            safety = line.quantity in FOR_SAFETY
+            yield _Past(line.title, _passed_by(line, limits), _SIDES[word], safety)
     for limit in sheet.passed_before:
-        words.append(
-            f"{limit.title} {shown(100.0 * limit.by, 1, 'up')} % {_LIMIT_SIDES[limit.side]}"
-        )
-    return words
+        yield _Past(limit.title, 100.0 * limit.by, _LIMIT_SIDES[limit.side], limit.safety)
 
 
 def _passed_by(line: SupplyLine, limits: Iterable[DietLimit]) -> float:
@@ -287,7 +325,7 @@ def sheets_html(facts: SheetFacts, made_from: tuple[str, ...] = ()) -> str:
         "farm": yard.farm.name,
         "day": f"{day_and_year(yard.day)}",
         "pages": list(pages(facts, made_from)),
-        "without": [f"{one.name} ({one.head} head)" for one in yard.without],
+        "without": [f"{group.name} ({group.head} head)" for group in yard.without],
         "kills": KILLS,
         "cautions": [
             (heading, lines) for heading, lines in cautions_of(facts.cautions).lists if lines

@@ -114,7 +114,9 @@ class Story:
 
     def told(self, medium: str, full: bool) -> Iterator[Content]:
         """The contents for one medium, all of them or those shown by default."""
-        left_out = BRIEF if full else FULL
+        left_out = FULL
+        if full:
+            left_out = BRIEF
         for part in self.parts:
             if medium in part.media and part.shown != left_out:
                 yield part.content

@@ -12,7 +12,7 @@ from rationlp.ask.fix import FedWhy, Fix
 from rationlp.ask.why import Reasons
 from rationlp.needs.standards import STANDARDS
 from rationlp.report.story import Content, Words
-from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.tables.table import Column, Table, shown, table_of
 from rationlp.result import FedSupply
 
 _LEAST_WASTE_SHARE = 0.02
@@ -23,19 +23,20 @@ def why_line(why: Reasons, currency: str) -> str:
     """What the cheapest ration stands at, the cost of more milk or gain, and which feeds are only
     just in or out.
     """
-    said = []
+    sentences = []
     if why.binding:
-        said.append(
-            f"Why this ration: what it stands at is {'; '.join(one.words for one in why.binding)}."
+        sentences.append(
+            "Why this ration: what it stands at is"
+            f" {'; '.join(limit.words for limit in why.binding)}."
         )
     if why.more_product is not None:
         cost = why.more_product.cost
         verb = "costs nothing"
         if cost >= 0.0005:
             verb = f"costs {currency} {shown(cost, 3)}"
-        said.append(f"Within the same limits {why.more_product.what} more {verb}.")
-    said += [near.words for near in why.near]
-    return " ".join(said)
+        sentences.append(f"Within the same limits {why.more_product.what} more {verb}.")
+    sentences += [near.words for near in why.near]
+    return " ".join(sentences)
 
 
 def ranges_table(why: Reasons, name: str) -> Table:
@@ -43,85 +44,84 @@ def ranges_table(why: Reasons, name: str) -> Table:
     1 % more cost.
     """
     columns = (
-        Column("feed", "Feed"),
-        Column("kg_fresh", "Cheapest", "kg", 2, "right"),
-        Column("least_kg_fresh", "Least", "kg", 2, "right"),
-        Column("most_kg_fresh", "Most", "kg", 2, "right"),
-    )
-    rows = tuple(
-        (one.name, one.kg_fresh, one.least_kg_fresh, one.most_kg_fresh) for one in why.ranges
+        Column("feed", "Feed", of="name"),
+        Column("kg_fresh", "Cheapest", "kg", 2),
+        Column("least_kg_fresh", "Least", "kg", 2),
+        Column("most_kg_fresh", "Most", "kg", 2),
     )
     title = (
         f"{name}: how far each feed could move at no more than 1 % more cost, fresh, a head a day"
     )
-    return Table("ranges", title, columns, rows)
+    return table_of("ranges", title, why.ranges, columns)
 
 
 def leaves_line(leaves: Excretion | None) -> str:
     """What leaves the animal, with its sources; empty where nothing could be worked out."""
     if leaves is None:
         return ""
-    said = (
+    sentence = (
         f"Excreted per head per day (for information): {shown(leaves.n_excreted_g, 0)} g nitrogen"
     )
     if leaves.n_efficiency is not None:
-        said += f" ({shown(100.0 * leaves.n_efficiency, 0)} % of that eaten is in milk and gain)"
+        sentence += (
+            f" ({shown(100.0 * leaves.n_efficiency, 0)} % of that eaten is in milk and gain)"
+        )
     if leaves.p_excreted_g is not None:
-        said += f", {shown(leaves.p_excreted_g, 1)} g phosphorus"
-    said += f", methane {shown(leaves.methane_g, 0)} g ({leaves.ym:g} % of gross energy)"
+        sentence += f", {shown(leaves.p_excreted_g, 1)} g phosphorus"
+    sentence += f", methane {shown(leaves.methane_g, 0)} g ({leaves.ym:g} % of gross energy)"
     if leaves.methane_second_g is not None and leaves.second_percent is not None:
-        said += (
+        sentence += (
             f", by a second equation {shown(leaves.methane_second_g, 0)} g"
             f" ({shown(leaves.second_percent, 1)} %)"
         )
     if leaves.per_kg:
         per = leaves.per_kg
         nitrogen, methane = shown(per["n_excreted_g"], 1), shown(per["methane_g"], 1)
-        said += f"; for a kg of {leaves.product} {nitrogen} g nitrogen and {methane} g methane"
+        sentence += f"; for a kg of {leaves.product} {nitrogen} g nitrogen and {methane} g methane"
     if leaves.p_unknown:
-        said += f"; phosphorus is not known of {', '.join(leaves.p_unknown)}"
-    return f"{said}. Sources: {'; '.join(leaves.sources)}."
+        sentence += f"; phosphorus is not known of {', '.join(leaves.p_unknown)}"
+    return f"{sentence}. Sources: {'; '.join(leaves.sources)}."
 
 
 def carried_line(carried: CarriedProduct | None) -> str:
     """The milk or gain that energy and protein would carry."""
     if carried is None:
         return ""
-    unit = "kg of gain"
+    unit, places = "kg of gain", 2
     if carried.product == "milk":
-        unit = "kg of milk"
-    places = 1 if carried.product == "milk" else 2
+        unit, places = "kg of milk", 1
 
     def amount(value: float | None) -> str:
         if value is None:
             return "not even what the animal needs besides"
         return f"{shown(value, places)} {unit}"
 
-    said = f"Without any margin the energy would carry {amount(carried.by_energy)}"
+    sentence = f"Without any margin the energy would carry {amount(carried.by_energy)}"
     if carried.by_protein is not None or carried.limited_by == "protein":
-        plenty = (carried.by_protein or 0.0) > _PLENTY * (carried.by_energy or 0.0) > 0.0
-        by_protein = "more than half as much again" if plenty else amount(carried.by_protein)
-        said += f", the protein {by_protein}: {carried.limited_by} is the scarcer"
+        by_protein = amount(carried.by_protein)
+        if (carried.by_protein or 0.0) > _PLENTY * (carried.by_energy or 0.0) > 0.0:
+            by_protein = "more than half as much again"
+        sentence += f", the protein {by_protein}: {carried.limited_by} is the scarcer"
     standard = STANDARDS[carried.standard].title
-    return f"{said} ({shown(carried.asked, places)} asked; {standard})."
+    return f"{sentence} ({shown(carried.asked, places)} asked; {standard})."
 
 
 def wasted_line(wasted: Waste | None, me_mj: float) -> str:
     """What of a ration is over, where it is worth saying."""
     if wasted is None:
         return ""
-    said = []
+    sentences = []
     if wasted.erdp_g >= 1.0:
-        said.append(
+        sentences.append(
             f"{shown(wasted.erdp_g, 0)} g of degradable protein that the microbes have no"
             " energy for"
         )
     if wasted.me_mj >= _LEAST_WASTE_SHARE * me_mj:
-        said.append(f"{shown(wasted.me_mj, 1)} MJ ME above the need")
+        sentences.append(f"{shown(wasted.me_mj, 1)} MJ ME above the need")
     if wasted.mp_g >= 1.0:
-        said.append(f"{shown(wasted.mp_g, 0)} g of metabolisable protein above the need")
-    if said:
-        return f"Wasted a head a day: {'; '.join(said)}."
+        sentences.append(f"{shown(wasted.mp_g, 0)} g of metabolisable protein above the need")
+    if sentences:
+        return f"Wasted a head a day: {'; '.join(sentences)}."
     return ""
 
 
@@ -130,6 +130,16 @@ def fix_lines(fix: Fix | None, currency: str) -> Iterator[str]:
     wrong.
     """
     if fix is None:
+        return
+    if fix.not_theirs:
+        told = "; ".join(fix.not_theirs)
+        yield f"{told}. Take it out of the ration first, then ask again what is short."
+        return
+    if not fix.changes and fix.minerals_only:
+        yield (
+            "No mineral of the list, in an amount that can be weighed and within its limits, mends"
+            f" what is short: {', '.join(fix.still_short)} a head a day. Ask for one that does."
+        )
         return
     if not fix.changes and fix.still_short:
         yield (
@@ -161,18 +171,20 @@ def fix_lines(fix: Fix | None, currency: str) -> Iterator[str]:
 
 def _kg(kg: float) -> str:
     """Kilograms to the gram-step of minerals where they are that few."""
-    return shown(kg, 3 if 0.0 < kg < 0.1 else 2)
+    if 0.0 < kg < 0.1:
+        return shown(kg, 3)
+    return shown(kg, 2)
 
 
 def fed_lines(why: FedWhy, fed: FedSupply, currency: str) -> tuple[str, ...]:
     """Everything that is said of a ration already fed, sentence by sentence."""
-    said = (
+    sentence = (
         carried_line(why.carried),
         wasted_line(why.wasted, fed.me_mj_per_kg_dm * fed.dm_kg),
         *fix_lines(why.fix, currency),
         leaves_line(why.leaves),
     )
-    return tuple(line for line in said if line)
+    return tuple(line for line in sentence if line)
 
 
 def short_fed_lines(why: FedWhy, currency: str) -> tuple[str, ...]:

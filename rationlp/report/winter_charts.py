@@ -27,6 +27,7 @@ from rationlp.report.chart import (
 from rationlp.report.dates import day_words
 from rationlp.report.fills import plan_fills
 from rationlp.report.tables.table import shown
+from rationlp.report.wording import from_to, kg_decimals
 
 if TYPE_CHECKING:
     from rationlp.ask.switch import GroupSwitch, Switch
@@ -38,7 +39,7 @@ SEEN_KG_DM = 0.01
 def run_down_chart(stores: Sequence[StoreLife]) -> Chart:
     """What is left of each store from the first day to turnout [t DM], a line a store."""
     curves = tuple(
-        Curve(store.name, tuple((left.on, left.t_dm.typical) for left in store.left))
+        Curve(store.name, tuple((day.on, day.t_dm.typical) for day in store.left))
         for store in stores
     )
     return Chart("Left of each store [t DM]", "", Axis(), Axis("t DM"), curves)
@@ -52,13 +53,13 @@ def store_chart(store: StoreLife) -> Chart:
         f"From {_spread_words(first.t_dm)} t DM on {day_words(first.on)} to"
         f" {_spread_words(last.t_dm)} t DM on {day_words(last.on)}."
     )
-    band = tuple((left.on, left.t_dm.low, left.t_dm.high) for left in store.left)
-    typical = tuple((left.on, left.t_dm.typical) for left in store.left)
+    band = tuple((day.on, day.t_dm.low, day.t_dm.high) for day in store.left)
+    typical = tuple((day.on, day.t_dm.typical) for day in store.left)
     layers: list[Layer] = [Band("low to high stock", band), Curve("typical stock", typical)]
     if store.reserve_t_dm > 0.0:
         says += f" To be kept: {shown(store.reserve_t_dm, 1)} t DM."
-        kept = ((first.on, store.reserve_t_dm), (last.on, store.reserve_t_dm))
-        layers.append(Curve("to be kept", kept, LEVEL))
+        reserve = ((first.on, store.reserve_t_dm), (last.on, store.reserve_t_dm))
+        layers.append(Curve("to be kept", reserve, LEVEL))
     title = f"What is left of {store.name}"
     return Chart(title, says, Axis(), Axis("t DM left"), tuple(layers))
 
@@ -154,15 +155,14 @@ def _legend(
 ) -> Iterator[tuple[str, str]]:
     titles = {amount.offer: amount.name for ration in rations for amount in ration.amounts}
     for offer, kg in amounts.items():
-        decimals = 1 if max(kg) >= 1.0 else 2
-        yield fills.get(offer, GRAZED), f"{titles[offer]} {range_words(kg, decimals)} kg DM"
+        words = range_words(kg, kg_decimals(max(kg)))
+        yield fills.get(offer, GRAZED), f"{titles[offer]} {words} kg DM"
 
 
 def range_words(figures: Iterable[float], decimals: int) -> str:
     """The least to the most of some figures, as one where they print alike."""
     texts = [f"{figure:.{decimals}f}" for figure in figures]
-    low, high = min(texts, key=float), max(texts, key=float)
-    return low if low == high else f"{low} to {high}"
+    return from_to(min(texts, key=float), max(texts, key=float))
 
 
 def _columns(
@@ -172,7 +172,7 @@ def _columns(
     fills: Mapping[str, str],
 ) -> Iterator[Column]:
     """A column a period; periods that follow one another and eat the same are one column."""
-    held: Column | None = None
+    last: Column | None = None
     for number, ration in enumerate(rations):
         parts = tuple(
             (round(kg[number], 3), fills.get(offer, GRAZED))
@@ -180,14 +180,14 @@ def _columns(
             if kg[number] >= SEEN_KG_DM
         )
         period = plan.periods[ration.period]
-        if held is not None and held.parts == parts and held.last == period.first:
-            held = Column(held.first, period.last, parts)
+        if last is not None and last.parts == parts and last.last == period.first:
+            last = Column(last.first, period.last, parts)
             continue
-        if held is not None:
-            yield held
-        held = Column(period.first, period.last, parts)
-    if held is not None:
-        yield held
+        if last is not None:
+            yield last
+        last = Column(period.first, period.last, parts)
+    if last is not None:
+        yield last
 
 
 def switch_chart(switch: Switch, group: GroupSwitch, says: str) -> Chart:

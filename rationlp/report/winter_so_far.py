@@ -7,10 +7,11 @@ from collections.abc import Iterator
 
 from rationlp.after.drift import DUE_WEEKS, SoFarThisWinter, StoreNow
 from rationlp.after.sofar import StoreSoFar
-from rationlp.ask.lying import LyingForage
+from rationlp.ask.lying import MORE_T, LyingForage
 from rationlp.quantities import by_sign
 from rationlp.report.dates import day_and_year
-from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.tables.table import Column, Table, shown, table_of
+from rationlp.report.wording import more_or_less
 
 
 def so_far_lines(so_far: SoFarThisWinter | None) -> Iterator[str]:
@@ -40,18 +41,20 @@ def so_far_lines(so_far: SoFarThisWinter | None) -> Iterator[str]:
         )
 
 
-def _drift_words(now: StoreNow) -> str:
+def _drift_words(store: StoreNow) -> str:
     """By how much a store is off the plan; empty where it is not, or was not measured."""
-    if now.drift_t_dm is None or now.planned_t_dm is None or abs(now.drift_t_dm) < 0.05:
+    if store.drift_t_dm is None or store.planned_t_dm is None or abs(store.drift_t_dm) < 0.05:
         return ""
-    days = "" if now.drift_days is None else f", {_days_words(abs(now.drift_days))} feeding"
-    word = "less" if now.drift_t_dm < 0.0 else "more"
+    days = ""
+    if store.drift_days is not None:
+        days = f", {_days_words(abs(store.drift_days))} feeding"
     against = (
-        f"{shown(now.measured_t_dm, 1)} measured on {day_and_year(now.measured)},"
-        f" {shown(now.planned_t_dm, 1)} planned"
+        f"{shown(store.measured_t_dm, 1)} measured on {day_and_year(store.measured)},"
+        f" {shown(store.planned_t_dm, 1)} planned"
     )
     return (
-        f"{now.name}: {shown(abs(now.drift_t_dm), 1)} t DM {word} than planned{days} ({against})."
+        f"{store.name}: {shown(abs(store.drift_t_dm), 1)} t DM {more_or_less(store.drift_t_dm)}"
+        f" than planned{days} ({against})."
     )
 
 
@@ -66,60 +69,78 @@ def stores_now_table(so_far: SoFarThisWinter) -> Table:
     """Every store on the day: last measured, against the plan, fed since, and what it holds now
     [t DM that can be eaten]."""
     columns = (
-        Column("store", "Store"),
-        Column("measured", "Last measured"),
-        Column("measured_t_dm", "Measured", "t DM", 1, "right"),
-        Column("planned_t_dm", "Planned", "t DM", 1, "right"),
-        Column("drift_t_dm", "Off the plan", "t DM", 1, "right"),
-        Column("drift_days", "Off the plan", "days", 0, "right"),
-        Column("fed_since_t_dm", "Fed since", "t DM", 1, "right"),
-        Column("now_t_dm", "Now", "t DM", 1, "right"),
-        Column("due", "Measure"),
+        Column("store", "Store", of="name"),
+        Column("measured", "Last measured", of=lambda store: store.measured.isoformat()),
+        Column("measured_t_dm", "Measured", "t DM", 1),
+        Column("planned_t_dm", "Planned", "t DM", 1),
+        Column("drift_t_dm", "Off the plan", "t DM", 1),
+        Column("drift_days", "Off the plan", "days", 0),
+        Column("fed_since_t_dm", "Fed since", "t DM", 1),
+        Column("now_t_dm", "Now", "t DM", 1),
+        Column("due", "Measure", of=lambda store: {True: "due"}.get(store.due, "")),
     )
-    rows = tuple(
-        (
-            store.name,
-            store.measured.isoformat(),
-            store.measured_t_dm,
-            store.planned_t_dm,
-            store.drift_t_dm,
-            store.drift_days,
-            store.fed_since_t_dm,
-            store.now_t_dm,
-            "due" if store.due else "",
-        )
-        for store in so_far.stores
-    )
-    return Table("stores_now", f"What the stores hold on {so_far.day}", columns, rows)
+    return table_of("stores_now", f"What the stores hold on {so_far.day}", so_far.stores, columns)
 
 
 def lying_line(lying: tuple[LyingForage, ...]) -> str:
-    """The same in one sentence."""
-    if not lying:
-        return ""
-    left = "; ".join(f"{one.name} {one.left_t_fresh:,.0f}" for one in lying)
-    return f"Left at turnout (t fresh) while feed is bought: {left}."
+    """What is left lying, and what is fed to nobody and why, a sentence each."""
+    sentences = []
+    fed = [forage for forage in lying if forage.fed]
+    if fed:
+        tonnes = "; ".join(f"{forage.name} {forage.left_t_fresh:,.0f}" for forage in fed)
+        sentences.append(f"Left at turnout (t fresh) while feed is bought: {tonnes}.")
+    unfed = [forage for forage in lying if not forage.fed]
+    if unfed:
+        tonnes = "; ".join(
+            f"{forage.name} {forage.left_t_fresh:,.0f} t fresh ({_unfed_why(forage)})"
+            for forage in unfed
+        )
+        sentences.append(f"Fed to nobody: {tonnes}.")
+    for forage in lying:
+        if forage.buyers:
+            sentences.append(f"{' and '.join(forage.buyers)} would take more of {forage.name}.")
+    return " ".join(sentences)
+
+
+def _unfed_why(forage: LyingForage) -> str:
+    """Why nobody is fed of a store, in a few words."""
+    if not forage.allowed:
+        return f"{forage.reason}: barred, kept for others or not for these animals"
+    if forage.more_below is not None:
+        price = f"priced at {forage.price:,.0f} a tonne, fed below {forage.more_below:,.0f}"
+        return f"other feeds come cheaper; {price}"
+    if forage.reason:
+        return "other feeds come cheaper"
+    return "it would not be fed even if free"
 
 
 def lying_sentences(lying: tuple[LyingForage, ...], currency: str) -> Iterator[str]:
     """What a person should know of forage that is left while feed is bought."""
-    for one in lying:
+    for forage in lying:
         first = (
-            f"{one.name}: {one.left_t_fresh:,.0f} t are left at turnout, worth {currency}"
-            f" {one.worth:,.0f}, while {one.bought_t:,.0f} t of feed are bought for {currency}"
-            f" {one.bought_cost:,.0f}."
+            f"{forage.name}: {forage.left_t_fresh:,.0f} t are left at turnout, worth {currency}"
+            f" {forage.worth:,.0f}"
         )
-        yield f"{first} {_price_words(one, currency)}"
+        if forage.bought_t >= MORE_T:
+            first += (
+                f", while {forage.bought_t:,.0f} t of feed are bought for {currency}"
+                f" {forage.bought_cost:,.0f}"
+            )
+        first += "."
+        yield f"{first} {_price_words(forage, currency)}"
 
 
 def _price_words(forage: LyingForage, currency: str) -> str:
+    if not forage.allowed:
+        return f"It is fed to nobody: {forage.reason}."
     if forage.reason:
         return f"At what price more of it would be fed was not worked out: {forage.reason}."
     if forage.more_below is None:
         return "The plan would feed no more of it even if it were free."
-    words = f"The plan would feed more of it below {currency} {forage.more_below:,.2f} a tonne"
+    sentence = f"The plan would feed more of it below {currency} {forage.more_below:,.2f} a tonne"
     return (
-        f"{words} (priced at {forage.price:,.2f} now), and {forage.more_if_free_t:,.0f} t more if"
+        f"{sentence} (priced at {forage.price:,.2f} now), and {forage.more_if_free_t:,.0f} t"
+        " more if"
         " it were free."
     )
 

@@ -15,11 +15,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError, refused
 from rationlp.read.cells import INSTALL, letters
 from rationlp.report.files import real_path, write_bytes
 from rationlp.report.story import Story, story_tables
-from rationlp.report.tables.table import UNKNOWN_DECIMALS, Table
+from rationlp.report.tables.table import UNKNOWN_DECIMALS, Table, shown
 from rationlp.report.terminal import CLOSING_LINE, story_text
 
 if TYPE_CHECKING:
@@ -48,8 +48,8 @@ def new_workbook(name: str) -> Workbook:
     try:
         from openpyxl import Workbook
     except ImportError as trouble:
-        found = "writing a workbook needs openpyxl, which is not installed"
-        raise InputError([Finding("IN711", name, found, f"install it with {INSTALL}")]) from trouble
+        missing = "writing a workbook needs openpyxl, which is not installed"
+        raise refused("IN711", name, missing, f"install it with {INSTALL}") from trouble
     book = Workbook()
     for sheet in book.worksheets:
         book.remove(sheet)
@@ -68,7 +68,7 @@ def put(cell: Cell, value: object, decimals: int = UNKNOWN_DECIMALS) -> None:
     if value is None:
         return
     if isinstance(value, bool):
-        _put_text(cell, "yes" if value else "")
+        _put_text(cell, shown(value, decimals))
     elif isinstance(value, (int, float)):
         if isfinite(value):
             cell.value = value
@@ -89,7 +89,9 @@ def _number_format(value: float, decimals: int) -> str:
     """
     if 0.0 < abs(value) < 0.5 * 10.0**-decimals:
         decimals = min(decimals + 3, 6)
-    return f"0.{'0' * decimals}" if decimals > 0 else "0"
+    if decimals <= 0:
+        return "0"
+    return f"0.{'0' * decimals}"
 
 
 def _put_text(cell: Cell, text: str) -> None:
@@ -165,9 +167,9 @@ def write_story(
     write_tables(path, story_tables(story) or [story.table()], inputs, first_sentences, begin)
 
 
-def sheet_title(wanted: str, taken: set[str]) -> str:
+def sheet_title(name: str, taken: set[str]) -> str:
     """A title that a sheet may bear and no other sheet has, whatever the case of its letters."""
-    plain = " ".join(_NO_TITLE.sub(" ", _NO_SIGN.sub(" ", wanted)).split()).strip("' ") or "Sheet"
+    plain = " ".join(_NO_TITLE.sub(" ", _NO_SIGN.sub(" ", name)).split()).strip("' ") or "Sheet"
     title, number = plain[:LONGEST_TITLE].strip("' "), 1
     while title.casefold() in taken or title.casefold() == "history":
         number += 1
@@ -193,10 +195,7 @@ def _fill(sheet: Worksheet, table: Table) -> None:
 
     cells = table.cells()
     widths = [_width(table, cells, number) for number in range(len(table.columns))]
-    headings = [
-        f"{column.title} [{column.unit}]" if column.unit else column.title
-        for column in table.columns
-    ]
+    headings = [f"{column.title} [{column.unit}]".removesuffix(" []") for column in table.columns]
     _put_text(cell_at(sheet, 1, 1), table.title or table.name)
     cell_at(sheet, 1, 1).font = Font(name=FONT, bold=True, size=13)
     aligned = [
@@ -220,7 +219,7 @@ def _fill(sheet: Worksheet, table: Table) -> None:
     for row, (values, of_row) in enumerate(zip(table.rows, spread, strict=True), 3):
         for number, (value, column) in enumerate(zip(values, table.columns, strict=True), 1):
             cell = cell_at(sheet, row, number)
-            put(cell, value, of_row if column.decimals is None else column.decimals)
+            put(cell, value, column.places(of_row))
             cell.alignment = aligned[number - 1]
         tall_enough(sheet, row, cells[row - 3], widths)
     for row, note in enumerate([*table.notes, CLOSING_LINE], len(table.rows) + 4):
@@ -237,8 +236,8 @@ def _fill(sheet: Worksheet, table: Table) -> None:
 def _width(table: Table, cells: Sequence[Sequence[str]], number: int) -> float:
     """Wide enough for what a column holds and for the longest word of its heading."""
     column = table.columns[number]
-    words = [len(word) for word in f"{column.title} [{column.unit}]".split()]
-    return float(min(max(NARROWEST, *words, *(len(row[number]) for row in cells)) + 3, WIDEST))
+    heading = [len(word) for word in f"{column.title} [{column.unit}]".split()]
+    return float(min(max(NARROWEST, *heading, *(len(row[number]) for row in cells)) + 3, WIDEST))
 
 
 def fit_page(sheet: Worksheet, pages_wide: int = 1) -> None:
@@ -297,11 +296,11 @@ def _refuse_open(path: Path) -> None:
                 path, "the file is read-only", "name another file, or allow writing to this one"
             )
     except OSError as trouble:
-        said = trouble.strerror or "the system refused"
+        reason = trouble.strerror or "the system refused"
         raise _refused(
-            path, said, "choose a folder that you may write to, and a short name"
+            path, reason, "choose a folder that you may write to, and a short name"
         ) from trouble
 
 
-def _refused(path: Path, found: str, remedy: str) -> InputError:
-    return InputError([Finding("IN712", str(path), found, remedy)])
+def _refused(path: Path, trouble: str, remedy: str) -> InputError:
+    return refused("IN712", str(path), trouble, remedy)

@@ -8,15 +8,20 @@ winter has hundreds of them.
 from __future__ import annotations
 
 import copy
+from math import inf
 
+from rationlp.model.answer import Part
 from rationlp.model.block_ration import settle_levels
+from rationlp.model.by_point import point_of, search_points
+from rationlp.model.points import Held, Point, plain_point
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel, opened
-from rationlp.model.settle import Part
 
-Start = tuple[float, float]
-"""Where a search begins: D and level of feeding."""
+Start = tuple[float, Held]
+"""Where a search begins: D and the level of feeding, or the point that its rows touch."""
 START_ROUNDS = 3
+START_LPS = 12
+"""Bounding programmes from whose answers a run that is held at a whole ration is begun."""
 MOST_KNOWN = 1024
 """Runs that are remembered; a winter of 40 groups and 26 periods has as many."""
 
@@ -31,9 +36,12 @@ class Alone(Part):
         super().__init__(block, weight)
         model = opened(block)
         self.curve, self.ceiling = model.part.curve, model.part.ceiling
-        self.start, self.near = (0.0, 0.0), near
-        if self.curve is not None:
-            self.start = (None if near is None else _start_near(model, near)) or _start(model)
+        self.near = near
+        self.start: Start = (0.0, 0.0)
+        if self.curve is not None and self.by_point:
+            self.start = _point_to_begin_at(model)
+        elif self.curve is not None:
+            self.start = _start_near(model, near) or _start(model)
         self.program = model.live.program
         self.infeasible, self.lps = model.infeasible, model.live.solves
 
@@ -45,6 +53,14 @@ class Alone(Part):
         return model
 
 
+def _point_to_begin_at(model: BlockModel) -> Start:
+    """(D, point) of the cheapest ration that a short search comes upon, or of a middling one."""
+    assert model.curve is not None
+    search_points(model, inf, START_LPS)
+    point = point_of(model) or plain_point(model.block, 0.9 * model.curve.high)
+    return point.totals.dm_kg, point
+
+
 def _start(model: BlockModel) -> Start:
     """The cheapest ration with full stores, searched from several places."""
     assert model.curve is not None
@@ -53,10 +69,12 @@ def _start(model: BlockModel) -> Start:
     return dm, state.level
 
 
-def _start_near(model: BlockModel, near: Start) -> Start | None:
+def _start_near(model: BlockModel, near: Start | None) -> Start | None:
     """The ration that the search comes to from where the run before began; None without one that
     suffices.
     """
+    if near is None or isinstance(near[1], Point):
+        return None
     model.set_level(near[1])
     answer = model.settle((near[0],))
     if answer is None or not answer.adequate:

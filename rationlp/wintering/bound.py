@@ -12,17 +12,19 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from math import inf
 
-from rationlp.model.bound import close_enough, prove
+from rationlp.model.answer import Answer
+from rationlp.model.bound import GAP_TARGET, close_enough, prove
 from rationlp.model.levels import search_levels
 from rationlp.model.lp import Key
 from rationlp.model.search import BlockModel
-from rationlp.model.settle import Answer
 from rationlp.model.solution import Solution, Status
 from rationlp.records import dataclass
 from rationlp.wintering.collector import collector_paused
 from rationlp.wintering.search import WinterModel
 
 LPS_A_RUN = 60
+GAP_OVER_BOXES = 2e-4
+"""Gap at which boxes of a run are split no further [share of its cost]."""
 FEW_LPS = 12
 """Chords tried first in a large winter: they settle most runs."""
 
@@ -47,7 +49,8 @@ Least = Callable[[int, BlockModel], float]
 
 def least_at_any_level(_: int, single: BlockModel) -> float:
     """No ration of a run costs less [currency a head a day], at any level of feeding."""
-    cheapest = search_levels(single, inf, None, LPS_A_RUN)
+    gap = GAP_OVER_BOXES if single.part.by_point else GAP_TARGET
+    cheapest = search_levels(single, inf, None, LPS_A_RUN, gap)
     if cheapest.best is None:
         return cheapest.lower_bound
     return min(cheapest.lower_bound, cheapest.best.answer.objective)
@@ -145,6 +148,9 @@ def _one(
         return answer.objective * weight, single.live.solves, None
     if least is not None:
         return least(number, single) * weight, single.live.solves, None
+    if single.part.by_point:
+        # Its bound holds at every level of feeding as it stands.
+        return least_at_any_level(number, single) * weight, single.live.solves, None
     single.hold_level(0, *model.levels[number])
     here = sum(cost * model.live.value(solution, key) for key, cost in single.costs.items())
     if model.is_large:

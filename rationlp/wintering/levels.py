@@ -12,15 +12,16 @@ from collections.abc import Sequence
 from math import inf
 
 from rationlp.errors import ProofFailed
+from rationlp.model.answer import Answer, Round
+from rationlp.model.points import Held, Point
 from rationlp.model.proof import Certificate, certify
 from rationlp.model.ration import NOTHING_KG, eat, excess
-from rationlp.model.settle import Answer, Round
 from rationlp.model.solution import Solution
 from rationlp.records import dataclass
 from rationlp.wintering.search import WinterModel, finish
 
 MOST_GUARDS = 6
-Levels = tuple[tuple[float, float], ...]
+Levels = tuple[tuple[Held, Held], ...]
 
 
 @dataclass(frozen=True)
@@ -132,7 +133,9 @@ def _guarded_plan(model: WinterModel, rounds: Sequence[Round]) -> AcceptedPlan |
     """A plan whose protein rows hold at every level its runs had; ranges widen to hold it."""
     seen = [one.levels for one in rounds[-model.care.rounds // 2 :]]
     for number, ranges in enumerate(zip(*seen, tuple(model.levels), strict=True)):
-        levels = [low for low, _ in ranges]
+        levels = [low for low, _ in ranges if not isinstance(low, Point)]
+        if len(levels) < len(ranges):
+            continue
         if max(levels) - min(levels) > model.care.level * max(levels):
             model.hold_level(number, min(levels), max(levels))
     touches: Sequence[float] = rounds[-1].answer.dm
@@ -151,6 +154,8 @@ def _widen(model: WinterModel, answer: Answer) -> bool:
     widened = False
     for number, (low, high) in enumerate(model.levels):
         own = model.own_level(number, answer)
+        if isinstance(own, Point) or isinstance(low, Point) or isinstance(high, Point):
+            continue
         slack = model.care.level * max(own, 1.0)
         if own != inf and not low - slack <= own <= high + slack:
             widened = True

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rationlp.errors import ProofFailed
+from rationlp.model.answer import Answer
 from rationlp.model.care import TOGETHER
 from rationlp.model.lp import Column, Key, Program
 from rationlp.model.rows import block_columns
-from rationlp.model.settle import TOUCHING, Answer, SettledModel
+from rationlp.model.settle import TOUCHING, SettledModel
 from rationlp.wintering.alone import Alone, run_alone
 from rationlp.wintering.collector import collector_paused
 from rationlp.wintering.links import Yard, link_columns, link_rows

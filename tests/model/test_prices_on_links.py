@@ -23,7 +23,8 @@ from rationlp.farm.store import Outlet, StoreStock
 from rationlp.planned import WinterPlan
 from rationlp.wintering import search
 from rationlp.wintering.growing import Growing
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
 WINTERS = [(kind, seed) for kind in KINDS for seed in range(67 if FULL else 3)]
@@ -72,6 +73,7 @@ def large(monkeypatch: pytest.MonkeyPatch) -> pytest.MonkeyPatch:
 def gap(plan: WinterPlan) -> float:
     """How far a plan's cost may lie above its bound [currency]."""
     assert plan.proof is not None
+    assert plan.cost is not None
     return plan.proof.cost - plan.proof.lower_bound
 
 
@@ -88,7 +90,8 @@ def test_prices_and_one_programme_agree(
     other = solve_winter(farm, options, held)
     assert one.status == other.status, (kind, seed)
     if one.proof is None or other.proof is None:
-        assert one.proof is other.proof is None
+        assert one.proof is None
+        assert other.proof is None
         return
     assert one.proof.passed == other.proof.passed, (kind, seed)
     apart = abs(one.proof.cost - other.proof.cost)

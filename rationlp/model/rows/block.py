@@ -23,12 +23,7 @@ from rationlp.needs.dairy_appetite import least_eaten
 from rationlp.needs.intake import APPETITE_SHARE
 from rationlp.needs.minerals import COPPER
 from rationlp.needs.objects import GroupNeeds
-from rationlp.needs.supply import (
-    CsiroFigures,
-    ProteinFigures,
-    protein_figures,
-    protein_figures_missing,
-)
+from rationlp.needs.supply import AnyFigures, protein_figures, protein_figures_missing
 from rationlp.quantities import Quantity, quantities
 from rationlp.records import dataclass
 from rationlp.rules.cautions import FeedCaution, kept_away, share_caps
@@ -156,7 +151,7 @@ class Block:
         return _FeedColumns(self.key("feed"))
 
     @cached_property
-    def protein(self) -> tuple[ProteinFigures | CsiroFigures, ...]:
+    def protein(self) -> tuple[AnyFigures, ...]:
         """The protein figures of the offers, in their order: levels of feeding move all the time,
         these do not. Raises InputError for blanks.
         """
@@ -200,10 +195,7 @@ def content(feed: Feed, quantity: str, own_quantities: dict[str, Quantity]) -> f
 def at_prices(block: Block, farm: Farm) -> Block:
     """A block of a farm that differs from another one by prices alone, at those of the other."""
     prices = {offer.id: offer.price_per_t_fresh for offer in farm.offers}
-    offers = tuple(
-        replace(offer, price_per_t_fresh=prices.get(offer.id, offer.price_per_t_fresh))
-        for offer in block.offers
-    )
+    offers = tuple(_at_price(offer, prices.get(offer.id)) for offer in block.offers)
     return replace(
         block,
         offers=offers,
@@ -211,6 +203,13 @@ def at_prices(block: Block, farm: Farm) -> Block:
         mineral_shortage_price=farm.mineral_shortage_price_per_g,
         mj_price=farm.mj_price,
     )
+
+
+def _at_price(offer: Offer, price: float | None) -> Offer:
+    """An offer at a price [currency/t fresh]; itself where that is its own, or none is known."""
+    if price is None or price == offer.price_per_t_fresh:
+        return offer
+    return replace(offer, price_per_t_fresh=price)
 
 
 def make_block(
@@ -347,5 +346,5 @@ def _missing(block: Block) -> Iterable[Finding]:
             yield from trouble.findings
     if block.needs.mp_g is not None:
         for offer in block.offers:
-            for name in protein_figures_missing(offer.feed):
+            for name in protein_figures_missing(offer.feed, block.needs.standard):
                 yield _missing_figure(block, offer, name)

@@ -76,8 +76,8 @@ def what_if_answer(answer: WhatIf) -> WhatIfAnswer:
 def _scenario(outcome: Outcome, before: Outcome) -> Scenario:
     if outcome.cost is None or before.cost is None:
         return Scenario(outcome)
-    more = outcome.cost - before.cost
-    return Scenario(outcome, more, outcome.came_in(before), outcome.went_out(before))
+    extra = outcome.cost - before.cost
+    return Scenario(outcome, extra, outcome.came_in(before), outcome.went_out(before))
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from rationlp.ask.tonnes import WinterSwitch
 from rationlp.ask.whatif import WhatIf
 from rationlp.ask.why import Reasons
 from rationlp.ask.worth import Worth
+from rationlp.errors import EXIT_NO_RATION
 from rationlp.report import switch_steps
 from rationlp.report.asked import moved_heads, moved_words, switch_headline, switch_words
 from rationlp.report.stories.ration import of_group
@@ -67,8 +68,8 @@ def curve_parts(switch: Switch, reasons: Mapping[str, Reasons] | None = None) ->
     yield from in_workbook(switches_table(switch))
     for group in switch.groups:
         if group.points:
-            words = Words(tuple(switch_words(switch, group)), dashes=True)
-            yield from on_screen(full(switch_table(switch, group), words))
+            sentences = Words(tuple(switch_words(switch, group)), dashes=True)
+            yield from on_screen(full(switch_table(switch, group), sentences))
         why = (reasons or {}).get(group.group)
         if why is not None and group.best is not None:
             head = f"At {100.0 * group.best.share:.1f} % {switch.second.name}, that share held."
@@ -116,7 +117,10 @@ def worth_story(worth: Worth, document: Document = dict) -> Story:
     group.
     """
     groups = tuple(dict.fromkeys(feed.group for feed in worth.feeds))
-    short = turning_prices_table(worth, groups) if len(groups) > 1 else worth_table(worth, *groups)
+    if len(groups) > 1:
+        short = turning_prices_table(worth, groups)
+    else:
+        short = worth_table(worth, *groups)
     return Story(
         "worth",
         (
@@ -135,8 +139,9 @@ def worth_story(worth: Worth, document: Document = dict) -> Story:
 
 def what_if_story(answer: WhatIf, document: Document = dict) -> Story:
     """The story of `whatif`: the dearest and the cheapest first, then every scenario."""
-    of_groups = any(one.group for one in answer.now)
-    run_outs = () if of_groups else full(run_outs_table(answer))
+    run_outs: tuple[Part, ...] = ()
+    if not any(outcome.group for outcome in answer.now):
+        run_outs = full(run_outs_table(answer))
     return Story(
         "whatif",
         (
@@ -183,6 +188,9 @@ def grow_story(
     """The story of `grow`: hectares of each crop, how to store it, what is bought beside it.
     storing: the figures of storing forage, by name.
     """
+    exit_code = 0
+    if answer.cost is None:
+        exit_code = EXIT_NO_RATION
     return Story(
         "grow",
         (
@@ -193,6 +201,6 @@ def grow_story(
         ),
         lambda: crops_table(answer),
         document,
-        exit_code=3 if answer.cost is None else 0,
+        exit_code=exit_code,
         hint="Clamps to hold it and plastic to seal it: `--full`.",
     )

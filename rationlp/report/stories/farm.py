@@ -27,6 +27,7 @@ from rationlp.report.tables.farm import (
     origins_table,
     stores_table,
 )
+from rationlp.report.wording import counted
 
 MOST_NOTICES = 5
 """More notes than these are told with --full only."""
@@ -46,8 +47,10 @@ def farm_story(
     origins = [origins_table(offer, farm.own_quantities) for offer in farm.offers if figures]
     warned = len(cautions.first) + len(cautions.names)
     parts: list[Part] = []
-    parts += on_screen(always(Words((trouble if held is None else enough_line(farm, held),))))
-    if held is not None:
+    if held is None:
+        parts += on_screen(always(Words((trouble,))))
+    else:
+        parts += on_screen(always(Words((enough_line(farm, held),))))
         parts += always(held_table(held))
         parts += on_screen(always(Words(tuple(not_counted_lines(held)), dashes=True)))
     parts += on_screen(always(Words((_totals(farm, warned),))))
@@ -72,10 +75,10 @@ def _notices(farm: Farm) -> Words:
         f"{notice.where}: {notice.found} ({notice.remedy}) [{notice.code}]"
         for notice in farm.notices
     ]
-    more = len(lines) - MOST_NOTICES
-    if more > 0:
-        notes = "note" if more == 1 else "notes"
-        lines = [*lines[:MOST_NOTICES], f"and {more} more {notes}: `rationlp check FARM --full`"]
+    folded = len(lines) - MOST_NOTICES
+    if folded > 0:
+        notes = counted(folded, "more note")
+        lines = [*lines[:MOST_NOTICES], f"and {notes}: `rationlp check FARM --full`"]
     return Words(tuple(lines), "Worth a look:", dashes=True)
 
 
@@ -93,10 +96,3 @@ def _totals(farm: Farm, cautions: int) -> str:
     warned = [(len(farm.notices), "note"), (cautions, "caution")]
     worth = ", ".join(counted(number, word) for number, word in warned if number)
     return f"{farm.name}: no errors. {head:,} head, {read}; {worth or 'no warnings'}."
-
-
-def counted(number: int, word: str) -> str:
-    """A number of things: 1 group, 2 groups."""
-    if number == 1:
-        return f"{number} {word}"
-    return f"{number} {word}s"

@@ -93,10 +93,11 @@ def _headline(facts: WinterFacts, beside: tuple[str, ...]) -> Headline:
 
 def _bars(facts: WinterFacts) -> Iterator[StoreBar]:
     for crop in facts.crops:
+        rank = ""
         if crop.whole is not None:
+            rank = "part"
             name = f"All {crop_words(crop.crop)}"
             yield _bar(crop.whole, name, "sum", crop.whole_opened)
-        rank = "part" if crop.whole is not None else ""
         for store, opened in crop.stores:
             yield _bar(store, store.name, rank, opened)
 
@@ -104,20 +105,20 @@ def _bars(facts: WinterFacts) -> Iterator[StoreBar]:
 def _bar(store: StoreLife, name: str, rank: str, opened: date | None) -> StoreBar:
     out = store.runs_out
     short = store.short_t_dm.typical > 0.0
-    verdict, rest = _store_words(store, opened, short)
+    verdict, remainder = _store_words(store, opened, short)
     low_words = ""
     if store.short_t_dm.low > 0.0 and out.low is not None and not short:
         low_words = f"Low stock: to {day_words(out.low)}"
     return StoreBar(
-        name, rank, opened, out.typical, out.low, out.high, short, verdict, rest, low_words
+        name, rank, opened, out.typical, out.low, out.high, short, verdict, remainder, low_words
     )
 
 
 def _store_words(store: StoreLife, opened: date | None, short: bool) -> tuple[str, str]:
     """The answer on a store in a few words, and what goes with it."""
-    empty, left = store.runs_out.typical, store.left[-1].t_dm.typical
+    empty, at_turnout = store.runs_out.typical, store.left[-1].t_dm.typical
     if opened is None:
-        return "Not used", f"{_tonnes(left)} left"
+        return "Not used", f"{_tonnes(at_turnout)} left"
     if short and empty is not None:
         days = (store.turnout - empty).days
         lacking = _tonnes(store.short_t_dm.typical)
@@ -126,11 +127,14 @@ def _store_words(store: StoreLife, opened: date | None, short: bool) -> tuple[st
         return f"To {day_words(empty)}", "used up as planned"
     if empty == store.turnout:
         return "Only just lasts", "nothing left"
-    return "Lasts", f"{_tonnes(left)} left"
+    return "Lasts", f"{_tonnes(at_turnout)} left"
 
 
 def _tonnes(t_dm: float) -> str:
-    return f"{shown(t_dm, 0 if t_dm >= 10.0 else 1)}\u00a0t\u00a0DM"
+    decimals = 1
+    if t_dm >= 10.0:
+        decimals = 0
+    return f"{shown(t_dm, decimals)}\u00a0t\u00a0DM"
 
 
 def _signposts(facts: WinterFacts, day: date) -> Iterator[Signpost]:
@@ -153,10 +157,10 @@ def _next_change(changes: Iterable[PlanChange], day: date) -> str:
     begin = coming[0].begin
     names = list(dict.fromkeys(one.name for one in coming if one.begin == begin))
     first = coming[0]
-    words = f"{day_words(begin)}: {'; '.join(names)}."
+    sentence = f"{day_words(begin)}: {'; '.join(names)}."
     if len(names) > 1:
-        return f"{words} See each group."
-    return f"{words} {_moves(first)}, over {first.change.days} days."
+        return f"{sentence} See each group."
+    return f"{sentence} {_moves(first)}, over {first.change.days} days."
 
 
 def _moves(change: PlanChange) -> str:
@@ -179,13 +183,13 @@ def _next_load(facts: WinterFacts, day: date) -> Iterator[str]:
     plan = facts.plan
     minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
     for period in plan.periods:
-        wanted = {
+        orders = {
             purchase.offer
             for purchase in plan.purchases
             if period.first >= day and purchase.t_fresh[period.number] >= _LEAST_ORDER_T
         }
         month = period.first.isoformat()[:7]
-        buys = [buy for buy in facts.buying if buy.month == month and buy.offer in wanted]
+        buys = [buy for buy in facts.buying if buy.month == month and buy.offer in orders]
         if not buys:
             continue
         loads = [
@@ -210,7 +214,9 @@ def _load_words(t_fresh: float, loads: float | None) -> str:
         tonnes = f"{shown(1000.0 * t_fresh, 0)}\u00a0kg"
     if not loads:
         return tonnes
-    return f"{tonnes} ({shown(loads, 0)} {'load' if loads == 1.0 else 'loads'})"
+    if loads == 1.0:
+        return f"{tonnes} (1 load)"
+    return f"{tonnes} ({shown(loads, 0)} loads)"
 
 
 def _cards(facts: WinterFacts, period: Period) -> Iterator[GroupCard]:
@@ -222,16 +228,18 @@ def _cards(facts: WinterFacts, period: Period) -> Iterator[GroupCard]:
             continue
         sentence, warns = _card_sentence(facts, ration, period, short)
         total = sum(amount.kg_fresh for amount in ration.amounts)
-        sums = (
-            ("kg a head", _kg(total)),
-            ("kg in all", shown(total * ration.head, 0)),
-            (f"{plan.farm.currency} a head", shown(ration.feed_cost, 2)),
-        )
+        sums: tuple[tuple[str, str], ...] = ()
+        if ration.amounts:
+            sums = (
+                ("kg a head", _kg(total)),
+                ("kg in all", shown(total * ration.head, 0)),
+                (f"{plan.farm.currency} a head", shown(ration.feed_cost, 2)),
+            )
         yield GroupCard(
             ration.name,
             f"{ration.head} head",
             tuple(_mix(ration, total, fills)),
-            sums if ration.amounts else (),
+            sums,
             sentence,
             warns,
         )

@@ -9,7 +9,7 @@ from rationlp.after.stock import Spring
 from rationlp.farm.farm import Farm
 from rationlp.report.cautions import cautions_of
 from rationlp.report.plan_words import lasting_line, stores_line
-from rationlp.report.story import Story, Words, always, full, in_workbook, on_screen
+from rationlp.report.story import Part, Story, Words, always, full, in_workbook, on_screen
 from rationlp.report.tables.cautions import cautions_table
 from rationlp.report.tables.lasting import (
     lasting_table,
@@ -35,16 +35,19 @@ def last_story(
     cautions: what the stores call for. remarks: sentences that come first.
     """
     stores = next(spring.stores for spring in springs if not spring.days)
-    told = (stores_line(stores), *map(lasting_line, stores), *remarks)
-    heads = told if any(told) else (NOTHING,)
-    later = springs_table(springs, farm.currency)
+    sentences = (stores_line(stores), *map(lasting_line, stores), *remarks)
+    if not any(sentences):
+        sentences = (NOTHING,)
+    later: tuple[Part, ...] = ()
+    if len(springs) > 1:
+        later = full(springs_table(springs, farm.currency))
     parts = (
-        *on_screen(always(Words(heads))),
+        *on_screen(always(Words(sentences))),
         *on_screen(always(run_down_chart(stores))),
         *always(run_out_table(stores)),
         *on_screen(full(run_down_table(stores))),
         *in_workbook(lasting_table(stores), cautions_table(cautions)),
-        *(full(later) if len(springs) > 1 else ()),
+        *later,
         *on_screen(always(cautions_of(cautions))),
     )
     return Story(

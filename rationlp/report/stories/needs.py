@@ -110,7 +110,7 @@ def _ends(steps: Sequence[WinterStep]) -> list[WinterStep]:
         groups.setdefault(step.group.id, []).append(step)
     return [
         step
-        for mine in groups.values()
-        for number, step in enumerate(mine)
-        if number in (0, len(mine) - 1)
+        for days in groups.values()
+        for number, step in enumerate(days)
+        if number in (0, len(days) - 1)
     ]

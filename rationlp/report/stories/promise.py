@@ -27,9 +27,11 @@ from rationlp.report.tables.promise import (
     all_winter_corners_table,
     corners_of,
     corners_table,
+    first_step_cost,
     promise_words,
     promised_plans_table,
     promised_table,
+    step_of,
     ways_table,
     winter_ways_table,
 )
@@ -110,7 +112,9 @@ def _story(
 
 
 def _notes(methane: bool) -> Iterator[Part]:
-    lines = (_METHANE_NOTE, *_NOTES) if methane else _NOTES
+    lines: tuple[str, ...] = _NOTES
+    if methane:
+        lines = (_METHANE_NOTE, *_NOTES)
     yield from always(Words(lines, dashes=True))
 
 
@@ -120,28 +124,30 @@ def _first_words(answer: Promises) -> Iterator[str]:
     for group in answer.groups:
         if group.reason:
             yield f"{group.name}: {group.reason}."
-        for one in group.promised:
-            words = promise_words(one.measure, one.unit, one.most)
-            if one.extra is None:
-                how = "no ration was found"
-                if one.none_proved:
-                    how = "no ration keeps it (proved)"
-                yield f"{group.name}, {words}: {how}."
+        for promise in group.promised:
+            aim = promise_words(promise.measure, promise.unit, promise.most)
+            if promise.extra is None:
+                outcome = "no ration was found"
+                if promise.none_proved:
+                    outcome = "no ration keeps it (proved)"
+                yield f"{group.name}, {aim}: {outcome}."
             else:
-                yield f"{group.name}, {words}: {money} {max(one.extra, 0.0):.3f} a head a day more."
+                yield (
+                    f"{group.name}, {aim}: {money} {max(promise.extra, 0.0):.3f} a head a day more."
+                )
     firsts: dict[str, tuple[float, str]] = {}
     for group in answer.groups:
         for way in group.ways:
-            price = way.corners[0].next_price
-            if price is not None:
-                here = (price, group.name)
-                firsts[way.title] = min(firsts.get(way.title, here), here)
+            cost = first_step_cost(way)
+            if cost is not None:
+                what = f"{step_of(way).words} of {way.title.lower()}"
+                cheapest = (cost, group.name)
+                firsts[what] = min(firsts.get(what, cheapest), cheapest)
     if firsts:
-        told = "; ".join(
-            f"{title.lower()} {money} {price:,.2f} ({name})"
-            for title, (price, name) in firsts.items()
+        parts = "; ".join(
+            f"{what} for {money} {cost:,.3f} ({name})" for what, (cost, name) in firsts.items()
         )
-        yield f"The first kilogram less costs least: {told}."
+        yield f"Cheapest to begin with, less a head a day: {parts}."
     else:
         yield "Nothing here can be made less: the cheapest rations have the least already."
 
@@ -151,21 +157,22 @@ def _first_winter_words(answer: WinterPromise) -> Iterator[str]:
     if answer.reason:
         yield f"No price of a promise for the winter: {answer.reason}."
         return
-    for one in answer.promised:
-        words = promise_words(one.measure, "kg", one.most)
-        if one.extra is None:
-            yield f"{words.capitalize()} a head over the winter: no plan was found that keeps it."
+    for promise in answer.promised:
+        aim = promise_words(promise.measure, "kg", promise.most)
+        if promise.extra is None:
+            yield f"{aim.capitalize()} a head over the winter: no plan was found that keeps it."
         else:
-            extra = f"{money} {max(one.extra, 0.0):,.0f} more for the winter"
-            yield f"{words.capitalize()} a head over the winter: {extra}."
+            extra = f"{money} {max(promise.extra, 0.0):,.0f} more for the winter"
+            yield f"{aim.capitalize()} a head over the winter: {extra}."
     for way in answer.ways:
         first, last = way.corners[0], way.corners[-1]
-        if first.next_price is None:
+        cost = first_step_cost(way)
+        if cost is None:
             yield f"{way.title}: {_whole_and_head(answer, first.amount)}; there is none to spare."
             continue
         yield (
             f"{way.title}: {_whole_and_head(answer, first.amount)} in the cheapest plan; the first"
-            f" kilogram less costs {money} {first.next_price:,.2f}; at least"
+            f" {step_of(way).words} less costs {money} {cost:,.2f}; at least"
             f" {_whole_and_head(answer, last.amount)} for {money} {last.cost - first.cost:,.0f}"
             " more."
         )

@@ -74,35 +74,37 @@ class Asked:
 
 def ration_story(facts: RationFacts, asked: Asked | None = None) -> Story:
     """The story of rations: a headline a group, the groups side by side, then each by itself."""
-    more = asked or Asked()
-    rations, changes = facts.rations, more.changes or {}
+    beside = asked or Asked()
+    rations, changes = facts.rations, beside.changes or {}
     farm, cautions = rations.farm, list(facts.called_for)
     for group in rations.groups:
         cautions += facts.cautions[group.group]
     figures = []
-    if more.figures:
+    if beside.figures:
         figures = origin_tables(rations)
     ways = []
     if changes:
         ways = [change_overs_table(rations, changes)]
+
+    def table() -> Table:
+        if beside.changes is None:
+            return rations_table(rations)
+        return change_overs_table(rations, beside.changes)
+
     parts = [
-        *_heads(facts, more),
+        *_heads(facts, beside),
         *in_workbook(
             rations_table(rations), supplies_table(rations.groups, farm.own_quantities), *ways
         ),
     ]
     for group in rations.groups:
-        parts += _group_parts(facts, group, more)
-    parts += [*always(cautions_of(cautions)), *on_screen(always(*more.rows)), *always(*figures)]
+        parts += _group_parts(facts, group, beside)
+    parts += [*always(cautions_of(cautions)), *on_screen(always(*beside.rows)), *always(*figures)]
     return Story(
         "ration",
         tuple(parts),
-        lambda: (
-            rations_table(rations)
-            if more.changes is None
-            else change_overs_table(rations, more.changes)
-        ),
-        more.document,
+        table,
+        beside.document,
         days=(farm.start, farm.turnout),
         exit_code=rations.exit_code,
         hint=WHOLE_PROOF,
@@ -131,7 +133,7 @@ def _heads(facts: RationFacts, more: Asked) -> Iterator[Part]:
     yield from brief(Words(tuple(line for line in beside if line)))
 
 
-def _group_parts(facts: RationFacts, group: GroupRation, more: Asked) -> Iterator[Part]:
+def _group_parts(facts: RationFacts, group: GroupRation, beside: Asked) -> Iterator[Part]:
     farm, name = facts.rations.farm, group.name
 
     def words(what: str, *lines: str, dashes: bool = False) -> Words:
@@ -149,13 +151,13 @@ def _group_parts(facts: RationFacts, group: GroupRation, more: Asked) -> Iterato
         if sheet is not None:
             yield from full(of_group(group.group, parlour_table(sheet, name)))
     yield from full(words("remark", *group.remarks, dashes=True))
-    if group.group in more.reasons:
-        reasons = why_contents(more.reasons[group.group], name, farm.currency)
+    if group.group in beside.reasons:
+        reasons = why_contents(beside.reasons[group.group], name, farm.currency)
         yield from on_screen(always(*reasons))
-    change = (more.changes or {}).get(group.group)
+    change = (beside.changes or {}).get(group.group)
     if change is not None:
-        told = Words(change_words(change, farm.currency), dashes=True)
-        yield from on_screen(always(ramp_table(change, farm, name), told))
+        sentences = Words(change_words(change, farm.currency), dashes=True)
+        yield from on_screen(always(ramp_table(change, farm, name), sentences))
 
 
 def _no_ration(group: GroupRation) -> Iterator[Part]:

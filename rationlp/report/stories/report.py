@@ -135,5 +135,5 @@ def _reasons(facts: WinterFacts, extras: Extras) -> Iterator[Part]:
     yield from on_page(Words((note,)))
     for name, why in extras.reasons:
         lines = (why_line(why, currency), leaves_line(why.leaves))
-        words = Words(tuple(line for line in lines if line), title=name)
-        yield from on_page(words, ranges_table(why, name))
+        reasons = Words(tuple(line for line in lines if line), title=name)
+        yield from on_page(reasons, ranges_table(why, name))

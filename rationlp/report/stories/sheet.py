@@ -67,7 +67,9 @@ def _page_parts(page: Page, made_from: tuple[str, ...], later: bool) -> Iterator
     yield from brief(Words(tuple(_short_lines(page, made_from, later))))
     if later:
         yield from on_screen(full(Rule()))
-    tub = "" if page.fill is None else f"Tub {bar(page.fill)} {page.fill_said}."
+    tub = ""
+    if page.fill is not None:
+        tub = f"Tub {bar(page.fill)} {page.fill_said}."
     yield from on_screen(
         full(
             Words((page.title, page.lead, page.weights, tub, *page.made_from)),
@@ -88,6 +90,7 @@ def _short_lines(page: Page, made_from: tuple[str, ...], later: bool) -> Iterato
         yield line.removesuffix(f" {SHARED_OUT}")
     yield " ".join(part for part in (page.lead, page.weights) if part)
     yield page.premix
+    yield page.bedding
     yield page.changing
     if not page.good:
         yield page.check.removesuffix(f" {FINER}")

@@ -10,7 +10,6 @@ from rationlp.ask.standards import (
     ENOUGH,
     ByStandards,
     GroupByStandards,
-    JudgedCows,
     Side,
     WinterByStandards,
     WinterSide,
@@ -50,29 +49,33 @@ def rations_by_standards_story(answer: ByStandards, document: Document = dict) -
     parts: list[Part] = []
     for group in answer.groups:
         parts += always(Words(_of_group(answer.farm, group), what="standards", about=group.name))
-    for cows in answer.cows:
-        parts += always(Words((_cows(answer.farm, cows),), what="standards", about=cows.name))
     parts += always(Words(_alone(answer.alone)), bills_table(answer))
     parts += full(rations_by_standard_table(answer), judged_table(answer))
     parts += always(Words((OPINION,)))
-    lacking = any(
-        side.outcome.cost is None for group in answer.groups for side in (group.first, group.second)
-    )
+    sides = [side for group in answer.groups for side in (group.first, group.second)]
     return Story(
         "standards",
         tuple(parts),
         lambda: judged_table(answer),
         document,
-        exit_code=EXIT_NO_RATION if lacking else 0,
+        exit_code=_exit_code(*sides),
         hint="Every feed by both, and each ration judged by both: `--full`.",
     )
+
+
+def _exit_code(*sides: Side | WinterSide) -> int:
+    if any(side.outcome.cost is None for side in sides):
+        return EXIT_NO_RATION
+    return 0
 
 
 def _alone(names: tuple[str, ...]) -> tuple[str, ...]:
     if not names:
         return ()
-    told = ", ".join(names)
-    return (f"By AFRC (1993) alone as they are now, as no second standard holds for them: {told}.",)
+    listed = ", ".join(names)
+    return (
+        f"By AFRC (1993) alone as they are now, as no second standard holds for them: {listed}.",
+    )
 
 
 def _title(standard: str) -> str:
@@ -97,50 +100,33 @@ def _of_group(farm: Farm, group: GroupByStandards) -> tuple[str, ...]:
     return bill, parting, _why(first, second)
 
 
-def _cows(farm: Farm, cows: JudgedCows) -> str:
-    """What a dairy cow's ration costs, and what NRC (2001) finds in it."""
-    first, (_, other) = cows.first, cows.first.judged
-    bill = f"{cows.name}: {farm.currency} {shown(first.outcome.cost, 3)} a head a day by"
-    lacks = list(_lacks(other))
-    found = "finds it enough"
-    if lacks:
-        found = f"finds {' and '.join(lacks)} in that ration"
-    shares = [
-        f"{shown(100.0 * share, 0)} % of its {name}"
-        for share, name in ((other.energy_share, "net energy"), (other.protein_share, "protein"))
-        if share is not None
-    ]
-    return (
-        f"{bill} {_title(first.standard)}; {_title(other.standard)}, by which nothing is planned"
-        f" here, {found} ({', '.join(shares)})."
-    )
-
-
 def _without(farm: Farm, group: GroupByStandards, side: Side) -> str:
-    other = group.second if side is group.first else group.first
-    words = f"{group.name}: no ration by {_title(side.standard)} ({side.outcome.short})"
-    if other.outcome.cost is None:
-        return f"{words}."
-    cost = f"{farm.currency} {shown(other.outcome.cost, 3)}"
-    return f"{words}; {cost} a head a day by {_title(other.standard)}."
+    standing = group.first
+    if side is group.first:
+        standing = group.second
+    sentence = f"{group.name}: no ration by {_title(side.standard)} ({side.outcome.short})"
+    if standing.outcome.cost is None:
+        return f"{sentence}."
+    cost = f"{farm.currency} {shown(standing.outcome.cost, 3)}"
+    return f"{sentence}; {cost} a head a day by {_title(standing.standard)}."
 
 
 def _parting(farm: Farm, first: Outcome, second: Outcome, unit: str) -> str:
     """Which feeds differ most, with both amounts fresh."""
     differ = []
     for offer in farm.offers:
-        one, two = first.fed.get(offer.id, 0.0), second.fed.get(offer.id, 0.0)
-        if abs(two - one) > SAME_SHARE * max(one, two):
-            dry = offer.feed.dm_g_per_kg * abs(two - one)
-            differ.append((dry, offer.name, one, two))
+        kg_first, kg_second = first.fed.get(offer.id, 0.0), second.fed.get(offer.id, 0.0)
+        if abs(kg_second - kg_first) > SAME_SHARE * max(kg_first, kg_second):
+            dry = offer.feed.dm_g_per_kg * abs(kg_second - kg_first)
+            differ.append((dry, offer.name, kg_first, kg_second))
     if not differ:
         return SAME
     differ.sort(reverse=True)
-    told = "; ".join(
-        f"{name} {_amount(one, unit)} against {_amount(two, unit)}"
-        for _, name, one, two in differ[:MOST_FEEDS]
+    feeds = "; ".join(
+        f"{name} {_amount(kg_first, unit)} against {_amount(kg_second, unit)}"
+        for _, name, kg_first, kg_second in differ[:MOST_FEEDS]
     )
-    return f"They part over {told}."
+    return f"They part over {feeds}."
 
 
 def _amount(value: float, unit: str) -> str:
@@ -151,32 +137,32 @@ def _amount(value: float, unit: str) -> str:
 
 def _why(first: Side, second: Side) -> str:
     """Why the second does not take the ration of the first: both look at that same ration."""
-    own, other = first.judged
+    by_own, by_other = first.judged
     name, by = _title(second.standard), _title(first.standard)
-    lacks = list(_lacks(other))
+    lacks = list(_lacks(by_other))
     if lacks:
         return f"Why: on the ration by {by}, {name} finds {' and '.join(lacks)}."
-    asked, energy = own.energy_needed_mj, other.energy_needed_mj
-    if asked is None or energy is None:
+    needed, energy = by_own.energy_needed_mj, by_other.energy_needed_mj
+    if needed is None or energy is None:
         return ""
-    words = f"{shown(energy, 1)} MJ of energy where {by} asks for {shown(asked, 1)}"
-    if other.protein_share is not None:
-        words += f", and finds {shown(100.0 * other.protein_share, 0)} % of its protein"
-    return f"Why: the ration by {by} is enough for {name} too, which asks for {words}."
+    sentence = f"{shown(energy, 1)} MJ of energy where {by} asks for {shown(needed, 1)}"
+    if by_other.protein_share is not None:
+        sentence += f", and finds {shown(100.0 * by_other.protein_share, 0)} % of its protein"
+    return f"Why: the ration by {by} is enough for {name} too, which asks for {sentence}."
 
 
 def _lacks(judgement: Judgement) -> Iterator[str]:
     """What a standard finds too little of in a ration."""
     energy, protein = judgement.energy_share, judgement.protein_share
     if energy is not None and energy < ENOUGH:
-        brought, asked = judgement.energy_mj, judgement.energy_needed_mj
-        yield f"{shown(brought, 1)} of {shown(asked, 1)} MJ of energy"
+        brought, needed = judgement.energy_mj, judgement.energy_needed_mj
+        yield f"{shown(brought, 1)} of {shown(needed, 1)} MJ of energy"
     if protein is not None and protein < ENOUGH:
-        brought_g, asked = judgement.mp_g, judgement.mp_needed_g
-        yield f"{shown(brought_g, 0)} of {shown(asked, 0)} g of protein"
-    most = judgement.energy_most_mj
-    if most is not None and judgement.energy_mj > most / ENOUGH:
-        above = f"above the {shown(most, 1)} at which they get too fat"
+        brought_g, needed = judgement.mp_g, judgement.mp_needed_g
+        yield f"{shown(brought_g, 0)} of {shown(needed, 0)} g of protein"
+    ceiling = judgement.energy_most_mj
+    if ceiling is not None and judgement.energy_mj > ceiling / ENOUGH:
+        above = f"above the {shown(ceiling, 1)} at which they get too fat"
         yield f"{shown(judgement.energy_mj, 1)} MJ of energy, {above}"
 
 
@@ -200,7 +186,7 @@ def winter_by_standards_story(answer: WinterByStandards, document: Document = di
         lambda: winter_by_standard_table(answer),
         document,
         days=(answer.farm.start, answer.farm.turnout),
-        exit_code=0 if both else EXIT_NO_RATION,
+        exit_code=_exit_code(answer.first, answer.second),
         hint="Each plan judged by the other standard, group by group: `--full`.",
     )
 
@@ -208,10 +194,10 @@ def winter_by_standards_story(answer: WinterByStandards, document: Document = di
 def _winter_bill(farm: Farm, side: WinterSide) -> str:
     outcome = side.outcome
     if outcome.cost is None:
-        return f"{_title(side.standard)}: no plan ({outcome.short})."
+        return f"{side.standard}: no plan ({outcome.short})."
     bought = shown(outcome.bought_cost, 0)
     return (
-        f"{_title(side.standard)}: {farm.currency} {shown(outcome.cost, 0)} for the winter, of it"
+        f"{side.standard}: {farm.currency} {shown(outcome.cost, 0)} for the winter, of it"
         f" {bought} bought; proved to within {shown(outcome.gap, 0, 'up')}."
     )
 
@@ -219,22 +205,20 @@ def _winter_bill(farm: Farm, side: WinterSide) -> str:
 def _winter_why(answer: WinterByStandards) -> Iterator[str]:
     """Whose plan leaves which groups short by the other."""
     pairs = ((answer.first, answer.second), (answer.second, answer.first))
-    for side, other in pairs:
-        short = [one for one in side.judged if one.short_share > 0.0]
+    for side, opposite in pairs:
+        short = [judged for judged in side.judged if judged.short_share > 0.0]
         if not short:
-            yield f"The plan by {_title(side.standard)} is enough by {_title(other.standard)} too."
+            yield f"The plan by {side.standard} is enough by {opposite.standard} too."
             continue
-        short.sort(key=lambda one: -one.short_share)
-        told = "; ".join(
-            f"{one.name} {_least(one.energy_share, one.protein_share)}"
-            for one in short[:MOST_GROUPS]
+        short.sort(key=lambda judged: -judged.short_share)
+        groups = "; ".join(
+            f"{judged.name} {_least(judged.energy_share, judged.protein_share)}"
+            for judged in short[:MOST_GROUPS]
         )
         if len(short) > MOST_GROUPS:
-            told += f"; and {len(short) - MOST_GROUPS} more"
-        yield (
-            f"Why: of the plan by {_title(side.standard)}, {_title(other.standard)} would call"
-            f" short: {told}."
-        )
+            groups += f"; and {len(short) - MOST_GROUPS} more"
+        by, judge = side.standard, opposite.standard
+        yield f"Why: of the plan by {by}, {judge} would call short: {groups}."
 
 
 def _least(energy: float | None, protein: float | None) -> str:

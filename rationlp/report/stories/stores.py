@@ -11,12 +11,12 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.report.cautions import cautions_of
 from rationlp.report.lastyear import last_year_line
-from rationlp.report.stories.farm import counted
 from rationlp.report.story import Story, Words, always, in_workbook, on_screen
 from rationlp.report.tables.cautions import cautions_table
 from rationlp.report.tables.lastyear import carries_table, reasons_table
 from rationlp.report.tables.stock import stock_steps_table, stocks_table, uses_table
 from rationlp.report.tables.table import shown
+from rationlp.report.wording import counted
 from rationlp.result import Caution
 
 
@@ -31,12 +31,16 @@ def stores_story(
     """The story of `clamp`. uses: what a use does to each store. cautions: what these stores call
     for. steps: of every store, how it was worked out.
     """
-    tables = [stock_steps_table(stock) for stock in stocks.values()]
-    used = uses_table(stocks, uses) if uses else None
+    worked_out = in_workbook
+    if steps:
+        worked_out = always
+    tables = [stocks_table(stocks)]
+    if uses:
+        tables.append(uses_table(stocks, uses))
     parts = [
         *on_screen(always(Words((_first(farm, stocks),)))),
-        *always(stocks_table(stocks), *([] if used is None else [used])),
-        *(always(*tables) if steps else in_workbook(*tables)),
+        *always(*tables),
+        *worked_out(*map(stock_steps_table, stocks.values())),
         *on_screen(always(Words(tuple(_remarks(farm, stocks, uses)), dashes=True))),
         *on_screen(always(cautions_of(cautions))),
         *in_workbook(cautions_table(cautions)),

@@ -95,7 +95,9 @@ def _step(switch: Switch, group: GroupSwitch, point: SwitchPoint, penalties: boo
     """One point as the slider shows it."""
     names = {offer.id: offer.name for offer in switch.farm.offers}
     dearer = point.feed_cost - group.points[0].feed_cost
-    sign = "+" if dearer >= 0.0 else "−"
+    sign = "+"
+    if dearer < 0.0:
+        sign = "−"
     rows = [("Feed cost a head a day", _money(switch, point.feed_cost))]
     if penalties:
         rows.append(("Cost compared, with excess and shortage priced", _money(switch, point.cost)))

@@ -18,7 +18,7 @@ from rationlp.ask.lying import LyingForage
 from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import WinterWhy
 from rationlp.chances.risk import HeldRisk
-from rationlp.chances.spread_plan import SpreadPlan
+from rationlp.chances.spread_answer import SpreadPlan
 from rationlp.chances.unfed import UnfedWinter
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.records import dataclass
@@ -41,7 +41,6 @@ from rationlp.report.plan_words import (
     withheld_lines,
 )
 from rationlp.report.ration_words import minerals_line
-from rationlp.report.stories.farm import counted
 from rationlp.report.story import (
     Part,
     Story,
@@ -85,6 +84,7 @@ from rationlp.report.winter_so_far import (
     so_far_sentences,
     stores_now_table,
 )
+from rationlp.report.wording import counted
 
 WINTER = "the winter"
 MOST_DAYS = 4
@@ -125,32 +125,35 @@ MONEY, WHY, CAUTIONS, PROOF = "Money", "Why", "Cautions", "Proof"
 
 def winter_story(facts: WinterFacts, beside: Beside | None = None) -> Story:
     """The story of a plan; of a winter that cannot be fed, who is short of what."""
-    more, plan = beside or Beside(), facts.plan
-    parts = _planned(facts, more) if plan.proof is not None else _unplanned(facts, more)
+    extras, plan = beside or Beside(), facts.plan
+    if plan.proof is not None:
+        parts, table = _planned(facts, extras), winter_table
+    else:
+        parts, table = _unplanned(facts, extras), plan_shortfalls_table
     return Story(
         "winter",
         tuple(parts),
-        lambda: winter_table(plan) if plan.proof is not None else plan_shortfalls_table(plan),
-        more.document,
+        lambda: table(plan),
+        extras.document,
         days=(plan.farm.start, plan.farm.turnout),
         exit_code=plan.exit_code,
         hint="Every period, what to buy by month, money, remarks and proof: `--full`.",
     )
 
 
-def _planned(facts: WinterFacts, more: Beside) -> Iterator[Part]:
+def _planned(facts: WinterFacts, extras: Beside) -> Iterator[Part]:
     plan, stores, changes = facts.plan, facts.stores, facts.changes
-    yield from _heads(facts, more)
-    yield from chances_parts(more.spread, more.held, more.safe, more.unfed)
+    yield from _heads(facts, extras)
+    yield from chances_parts(extras.spread, extras.held, extras.safe, extras.unfed)
     yield from _first_rations(plan, changes)
-    yield from _beside(plan, more)
+    yield from _beside(plan, extras)
     yield from on_screen(always(run_down_chart(stores)))
     yield from placed(WHY, full(*shortage_tables(plan)))
     yield from placed(GROUPS, _groups(plan, changes))
     yield from brief(first_buys_table(plan, facts.buying))
     yield from placed(BUYING, full(buying_table(plan, facts.buying), sales_table(plan)))
     yield from brief(run_out_table([store for store in stores if ends_early(store)]))
-    yield from placed(STORES, on_page(*map(store_chart, stores), *store_fans(stores, more.held)))
+    yield from placed(STORES, on_page(*map(store_chart, stores), *store_fans(stores, extras.held)))
     yield from placed(
         STORES, full(run_out_table(stores), run_down_table(stores), balance_table(plan))
     )
@@ -158,7 +161,7 @@ def _planned(facts: WinterFacts, more: Beside) -> Iterator[Part]:
     yield from in_workbook(plan_ramps_table(plan, changes), winter_table(plan))
     yield from placed(PROOF, full(_said("made fit to mix", plan_tidy_line(plan))))
     yield from placed(PROOF, full(_said("proof", plan_proof_line(plan))))
-    yield from placed(WHY, _reasons(plan, more))
+    yield from placed(WHY, _reasons(plan, extras))
     yield from brief(Words((proved_line(plan),)))
     yield from brief(Words(tuple(withheld_lines(plan)), dashes=True))
     yield from in_workbook(
@@ -186,25 +189,26 @@ def _said(what: str, *lines: str) -> Words:
     return Words(lines, what=what, about=WINTER)
 
 
-def _heads(facts: WinterFacts, more: Beside) -> Iterator[Part]:
+def _heads(facts: WinterFacts, extras: Beside) -> Iterator[Part]:
     plan, stores = facts.plan, facts.stores
-    hint = "" if more.safe else held_hint(more.held)
-    last = f"{stores_line(stores)} {hint}".rstrip()
-    told = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(facts.buying), last)
-    beside = (facts.bales, lying_line(more.lying), minerals_line(plan.rations))
-    yield from brief(Words((*told, " ".join(line for line in beside if line))))
-    yield from on_screen(full(Words((*told, *plan_feed_lines(plan)))))
+    last = stores_line(stores)
+    if not extras.safe:
+        last = f"{last} {held_hint(extras.held)}".rstrip()
+    sentences = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(facts.buying), last)
+    beside = (facts.bales, lying_line(extras.lying), minerals_line(plan.rations))
+    yield from brief(Words((*sentences, " ".join(line for line in beside if line))))
+    yield from on_screen(full(Words((*sentences, *plan_feed_lines(plan)))))
     yield from on_screen(full(Words(tuple(map(lasting_line, stores)))))
 
 
-def _beside(plan: WinterPlan, more: Beside) -> Iterator[Part]:
+def _beside(plan: WinterPlan, extras: Beside) -> Iterator[Part]:
     """Where the winter stands, forage left lying, what was eaten against an earlier plan."""
-    yield from on_screen(full(Words(tuple(lying_sentences(more.lying, plan.farm.currency)))))
-    yield from on_screen(always(Words(tuple(so_far_lines(more.so_far)))))
-    if more.so_far is not None:
-        yield from always(stores_now_table(more.so_far))
-    yield from always(so_far_table(more.eaten))
-    yield from on_screen(always(Words(tuple(so_far_sentences(more.eaten)), dashes=True)))
+    yield from on_screen(full(Words(tuple(lying_sentences(extras.lying, plan.farm.currency)))))
+    yield from on_screen(always(Words(tuple(so_far_lines(extras.so_far)))))
+    if extras.so_far is not None:
+        yield from always(stores_now_table(extras.so_far))
+    yield from always(so_far_table(extras.eaten))
+    yield from on_screen(always(Words(tuple(so_far_sentences(extras.eaten)), dashes=True)))
 
 
 def store_fans(stores: Sequence[StoreLife], held: HeldRisk | None) -> Iterator[Chart]:
@@ -243,22 +247,24 @@ def _later_days(
     """On which days a change that takes days begins, which groups are fed later in the winter, and
     how any other day is asked for.
     """
-    told = []
+    sentences = []
     days = sorted({change.begin for change in changes})
     if days:
         begin = ", ".join(map(day_words, days[:MOST_DAYS]))
-        more = ""
+        further = ""
         if days[MOST_DAYS:]:
-            more = f" and on {counted(len(days) - MOST_DAYS, 'more day')}"
-        told.append(f"Begin a change of ration on {begin}{more}.")
-    here = {ration.group for ration in first}
-    fed = (ration.name for ration in plan.rations if ration.amounts and ration.group not in here)
+            further = f" and on {counted(len(days) - MOST_DAYS, 'more day')}"
+        sentences.append(f"Begin a change of ration on {begin}{further}.")
+    groups = {ration.group for ration in first}
+    fed = (ration.name for ration in plan.rations if ration.amounts and ration.group not in groups)
     later = list(dict.fromkeys(fed))
     if later:
-        names = "; ".join(later) if len(later) <= MOST_LATER else f"{len(later)} more groups"
-        told.append(f"Fed later in the winter: {names}.")
-    told.append("Any other day: `rationlp sheet FARM --on DATE`.")
-    return " ".join(told)
+        names = "; ".join(later)
+        if len(later) > MOST_LATER:
+            names = f"{len(later)} more groups"
+        sentences.append(f"Fed later in the winter: {names}.")
+    sentences.append("Any other day: `rationlp sheet FARM --on DATE`.")
+    return " ".join(sentences)
 
 
 def shortage_tables(plan: WinterPlan) -> list[Any]:
@@ -268,34 +274,34 @@ def shortage_tables(plan: WinterPlan) -> list[Any]:
     return [plan_shortfalls_table(plan)]
 
 
-def _reasons(plan: WinterPlan, more: Beside) -> Iterator[Part]:
+def _reasons(plan: WinterPlan, extras: Beside) -> Iterator[Part]:
     """Why the plan is what it is; without one, what is the matter and what would be enough."""
     currency = plan.farm.currency
-    if more.why is not None:
-        yield from always(binding_table(more.why, currency))
-        told = tuple(winter_why_words(more.why, currency))
-        yield from on_screen(always(Words(told, dashes=True)))
+    if extras.why is not None:
+        yield from always(binding_table(extras.why, currency))
+        sentences = tuple(winter_why_words(extras.why, currency))
+        yield from on_screen(always(Words(sentences, dashes=True)))
         return
-    for one in more.alone:
-        yield from on_screen(always(Words(tuple(short_lines(one)))))
-    if more.enough is not None:
-        yield from on_screen(always(enough_words(more.enough, currency)))
+    for group in extras.alone:
+        yield from on_screen(always(Words(tuple(short_lines(group)))))
+    if extras.enough is not None:
+        yield from on_screen(always(enough_words(extras.enough, currency)))
 
 
 def _cautions(facts: WinterFacts) -> tuple[Part, ...]:
     periods = facts.plan.periods
     winter = (periods[0].first, periods[-1].last)
-    told = replace(cautions_of(facts.cautions, winter), about=WINTER)
-    return placed(CAUTIONS, always(told))
+    cautions = replace(cautions_of(facts.cautions, winter), about=WINTER)
+    return placed(CAUTIONS, always(cautions))
 
 
-def _unplanned(facts: WinterFacts, more: Beside) -> Iterator[Part]:
+def _unplanned(facts: WinterFacts, extras: Beside) -> Iterator[Part]:
     """A winter without any plan: who is short of what, and what would be enough."""
     plan = facts.plan
     yield from on_screen(always(Words((*plan.carried, *short_heads(plan)))))
-    yield from chances_parts(None, None, more.safe)
+    yield from chances_parts(None, None, extras.safe)
     yield from placed(WHY, full(*shortage_tables(plan)))
-    yield from placed(WHY, _reasons(plan, more))
+    yield from placed(WHY, _reasons(plan, extras))
     yield from in_workbook(_said("stores", *plan.carried), _said("short", *shortfall_lines(plan)))
     yield from placed(WHY, full(Words(plan.remarks, "", True, "remark", WINTER)))
     yield from _cautions(facts)

@@ -17,40 +17,44 @@ FOUND = "_found"
 BLANK = "____"
 MOST_STORES, MOST_GROUPS = 6, 6
 """Stores and groups side by side on a page."""
-_WEEK = (Column("week", "", "", 0, "right"), Column("day", "On"))
+_WEEK = (Column("week", "", "", 0), Column("day", "On"))
 _ALL = (
-    Column("week", "Week", "", 0, "right"),
+    Column("week", "Week", "", 0),
     Column("from", "From"),
     Column("to", "To"),
     Column("kind", "Kind"),
     Column("id", "Id"),
     Column("name", "Name"),
-    Column("left_t_fresh", "Left", "t fresh", 1, "right"),
-    Column("moved_m", "Face moved", "m", 2, "right"),
-    Column("face_left_m", "Face left", "m", 1, "right"),
-    Column("bales_used", "Bales used", "", 1, "right"),
-    Column("bales_left", "Bales left", "", 1, "right"),
-    Column("head", "Head", "", 0, "right"),
-    Column("kg_fresh_per_day", "Put out a day", "kg fresh", 0, "right"),
+    Column("left_t_fresh", "Left", "t fresh", 1),
+    Column("moved_m", "Face moved", "m", 2),
+    Column("face_left_m", "Face left", "m", 1),
+    Column("bales_used", "Bales used", "", 1),
+    Column("bales_left", "Bales left", "", 1),
+    Column("head", "Head", "", 0),
+    Column("kg_fresh_per_day", "Put out a day", "kg fresh", 0),
 )
 
 
-def _parts(count: int, most: int) -> Iterator[slice]:
-    yield from (slice(start, start + most) for start in range(0, count, most))
+def _parts(count: int, size: int) -> Iterator[slice]:
+    yield from (slice(start, start + size) for start in range(0, count, size))
 
 
 def store_marks_tables(weeks: Sequence[Week]) -> list[Table]:
     """What should be left of each store at the end of each week, and how far its face should have
     moved, with boxes.
     """
-    stores = weeks[0].stores if weeks else ()
-    return [_stores(weeks, part) for part in _parts(len(stores), MOST_STORES)]
+    if not weeks:
+        return []
+    return [_stores(weeks, part) for part in _parts(len(weeks[0].stores), MOST_STORES)]
 
 
 def _stores(weeks: Sequence[Week], part: slice) -> Table:
     columns = list(_WEEK)
-    for one in weeks[0].stores[part]:
-        columns += [Column(one.store, one.name), _to_fill(one.store, _to_write(one))]
+    for planned in weeks[0].stores[part]:
+        columns += [
+            Column(planned.store, planned.name),
+            _to_fill(planned.store, _to_write(planned)),
+        ]
     rows = []
     for week in weeks:
         cells = [
@@ -72,12 +76,12 @@ def _stores(weeks: Sequence[Week], part: slice) -> Table:
 
 def store_words(mark: StoreMark) -> str:
     """What is planned of a store at the end of a week: left, and the face's step in it."""
-    said = f"{shown(mark.left_t_fresh, 0)} t"
+    sentence = f"{shown(mark.left_t_fresh, 0)} t"
     if mark.moved_m is not None:
-        return f"{said} {shown(mark.moved_m, 1)} m"
+        return f"{sentence} {shown(mark.moved_m, 1)} m"
     if mark.bales_left is not None:
         return f"{shown(mark.bales_left, 0)} bales"
-    return said
+    return sentence
 
 
 def _to_fill(key: str, title: str) -> Column:
@@ -97,7 +101,7 @@ def group_marks_tables(farm: Farm, weeks: Sequence[Week]) -> list[Table]:
     """Head and kg put out a day for each group in each week, with boxes."""
     fed = {mark.group for week in weeks for mark in week.groups}
     groups = [group for group in farm.groups if group.id in fed]
-    found = []
+    tables = []
     for part in _parts(len(groups), MOST_GROUPS):
         columns = list(_WEEK)
         for group in groups[part]:
@@ -112,10 +116,10 @@ def group_marks_tables(farm: Farm, weeks: Sequence[Week]) -> list[Table]:
             for group in groups[part]:
                 mark = marks.get(group.id)
                 if mark is None:
-                    planned = ""
+                    cells += ["", ""]
                 else:
                     planned = f"{mark.head} × {shown(mark.kg_fresh / mark.head, 1)}"
-                cells += [planned, _box(_group_writes(group)) if mark else ""]
+                    cells += [planned, _box(_group_writes(group))]
             rows.append((week.week, week.first.isoformat(), *cells))
         notes = (
             (
@@ -124,8 +128,8 @@ def group_marks_tables(farm: Farm, weeks: Sequence[Week]) -> list[Table]:
             ),
         )
         title = "Groups: planned from this day, and what you find"
-        found.append(Table("record_groups", title, tuple(columns), tuple(rows), notes))
-    return found
+        tables.append(Table("record_groups", title, tuple(columns), tuple(rows), notes))
+    return tables
 
 
 def _group_writes(group: Group) -> str:

@@ -21,8 +21,9 @@ from rationlp.report.tables.ration import (
     UNKNOWN,
     standing_in,
 )
-from rationlp.report.tables.table import Column, Table, decimals_of, known, shown
+from rationlp.report.tables.table import Column, Table, decimals_of, known, shown, table_of
 from rationlp.report.tables.winter_plan import rations_by_part
+from rationlp.report.wording import from_to
 from rationlp.result import SupplyLine
 
 MARKS = {
@@ -51,21 +52,22 @@ def supply_over_winter_table(plan: WinterPlan, rations: Sequence[PlanRation]) ->
         for line in ration.supply:
             names.setdefault(line.quantity, line)
     columns = [_supply_cells(ration, names, own) for ration in rations]
-    kept = [n for n, cells in enumerate(columns) if n == 0 or cells != columns[n - 1]]
-    lines = {n: {line.quantity: line for line in rations[n].supply} for n in kept}
+    changes = [n for n, cells in enumerate(columns) if n == 0 or cells != columns[n - 1]]
+    lines = {n: {line.quantity: line for line in rations[n].supply} for n in changes}
     rows: list[tuple[object, ...]] = []
     for number, (quantity, line) in enumerate(names.items()):
-        cells = [columns[n][number] for n in kept]
+        cells = [columns[n][number] for n in changes]
         allowed = _allowed(
-            [lines[n][quantity] for n in kept if quantity in lines[n]], decimals_of(quantity, own)
+            [lines[n][quantity] for n in changes if quantity in lines[n]],
+            decimals_of(quantity, own),
         )
         rows.append((line.title, line.unit, allowed, *cells))
-    heads = [_day_words(plan.periods[rations[n].period]) for n in kept]
+    heads = [_day_words(plan.periods[rations[n].period]) for n in changes]
     shown_columns = (
         Column("quantity", "Quantity"),
         Column("unit", "Unit"),
         Column("allowed", "Needed or allowed"),
-        *(Column(f"p{n}", head, "", None, "right") for n, head in zip(kept, heads, strict=True)),
+        *(Column(f"p{n}", head, varies=True) for n, head in zip(changes, heads, strict=True)),
     )
     return Table(
         "supply_over_winter", f"{rations[0].name}: supply against need", shown_columns, tuple(rows)
@@ -97,20 +99,19 @@ def _allowed(lines: Sequence[SupplyLine], decimals: int) -> str:
     targets = [line.target for line in lines if line.target is not None]
     lows = [line.low for line in lines if line.low is not None]
     highs = [line.high for line in lines if line.high is not None]
-    words = []
+    bounds = []
     if targets:
-        words.append(_from_to(targets, decimals))
+        bounds.append(_from_to(targets, decimals))
     if lows and highs and len({*lows}) == len({*highs}) == 1:
-        words.append(f"{shown(lows[0], decimals)}–{shown(highs[0], decimals)}")
+        bounds.append(f"{shown(lows[0], decimals)}–{shown(highs[0], decimals)}")
     else:
-        words += [f"≥ {_from_to(lows, decimals)}"] if lows else []
-        words += [f"≤ {_from_to(highs, decimals)}"] if highs else []
-    return ", ".join(words)
+        signed = (("≥", lows), ("≤", highs))
+        bounds += [f"{sign} {_from_to(values, decimals)}" for sign, values in signed if values]
+    return ", ".join(bounds)
 
 
 def _from_to(values: Sequence[float], decimals: int) -> str:
-    low, high = shown(min(values), decimals), shown(max(values), decimals)
-    return low if low == high else f"{low} to {high}"
+    return from_to(shown(min(values), decimals), shown(max(values), decimals))
 
 
 def standing_table(plan: WinterPlan) -> Table:
@@ -127,10 +128,10 @@ def standing_table(plan: WinterPlan) -> Table:
         lines = [line for ration in rations for line in ration.supply if line.at_limit]
         times: dict[str, int] = {}
         for line in lines:
-            words = f"{line.title} ({line.unit})"
-            times[words] = times.get(words, 0) + 1
-        always = [words for words, number in times.items() if number == len(rations)]
-        some = [words for words, number in times.items() if number < len(rations)]
+            label = f"{line.title} ({line.unit})"
+            times[label] = times.get(label, 0) + 1
+        always = [label for label, number in times.items() if number == len(rations)]
+        some = [label for label, number in times.items() if number < len(rations)]
         rows.append((rations[0].name, ", ".join(always), ", ".join(some)))
     return Table("standing", "Needs and limits that the rations are at", columns, tuple(rows))
 
@@ -140,13 +141,15 @@ def worth_of_stores_table(plan: WinterPlan) -> Table:
     where that is not known.
     """
     columns = (
-        Column("store", "Store"),
-        Column("saves_per_t_dm", "One t DM more saves", plan.farm.currency, 2, "right"),
+        Column("store", "Store", of="name"),
+        Column("saves_per_t_dm", "One t DM more saves", plan.farm.currency, 2, of="marginal"),
     )
-    rows = tuple(
-        (store.name, store.marginal) for store in plan.stores if store.marginal is not None
+    return table_of(
+        "worth_of_stores",
+        "What more of a store would save",
+        (store for store in plan.stores if store.marginal is not None),
+        columns,
     )
-    return Table("worth_of_stores", "What more of a store would save", columns, rows)
 
 
 def feed_sources_table(plan: WinterPlan) -> Table:
@@ -176,9 +179,9 @@ def used_offers(plan: WinterPlan) -> tuple[Offer, ...]:
 
 def _by_source(plan: WinterPlan, offer: Offer) -> dict[str, list[str]]:
     """The figures of a feed in words, by where they come from: analyses first."""
-    found: dict[str, list[str]] = {}
+    by_source: dict[str, list[str]] = {}
     for name, figure in sorted(
-        offer.feed.figures.items(), key=lambda one: ORIGINS.index(one[1].origin)
+        offer.feed.figures.items(), key=lambda pair: ORIGINS.index(pair[1].origin)
     ):
         quantity = known(name, plan.farm.own_quantities)
         if quantity is None:
@@ -186,38 +189,39 @@ def _by_source(plan: WinterPlan, offer: Offer) -> dict[str, list[str]]:
         else:
             title, unit = (quantity.title, quantity.unit)
         decimals = decimals_of(name, plan.farm.own_quantities)
-        words = f"{title} {shown(figure.value, decimals)} {unit}".strip()
+        figure_words = f"{title} {shown(figure.value, decimals)} {unit}".strip()
         status = ""
         if figure.status:
             status = f"; status {figure.status}"
-        found.setdefault(f"{ORIGIN_WORDS[figure.origin]}: {figure.source}{status}", []).append(
-            words
+        by_source.setdefault(f"{ORIGIN_WORDS[figure.origin]}: {figure.source}{status}", []).append(
+            figure_words
         )
     price = f"{plan.farm.currency} {shown(offer.price_per_t_fresh, 2)} a t fresh"
     source = "value of what is home-grown"
     if offer.bought:
         source = "price"
-    found.setdefault(f"{ORIGIN_WORDS['farm']}: farm.toml, {source}", []).append(price)
-    return found
+    by_source.setdefault(f"{ORIGIN_WORDS['farm']}: farm.toml, {source}", []).append(price)
+    return by_source
 
 
 def stock_sources_table(plan: WinterPlan, stocks: Mapping[str, StoreStock]) -> Table:
     """From what was measured to what can be eaten, step by step for every store."""
     columns = (
-        Column("store", "Store"),
-        Column("step", "Step"),
-        Column("value", "Value", "", 2, "right"),
-        Column("unit", "Unit"),
-        Column("how", "How"),
-        Column("source", "Source"),
-        Column("status", "Status"),
+        Column("store", "Store", of=lambda pair: pair[0].name),
+        Column("step", "Step", of=lambda pair: pair[1].name),
+        Column("value", "Value", "", 2, of=lambda pair: pair[1].value),
+        Column("unit", "Unit", of=lambda pair: pair[1].unit),
+        Column("how", "How", of=lambda pair: pair[1].equation),
+        Column("source", "Source", of=lambda pair: pair[1].source),
+        Column("status", "Status", of=lambda pair: pair[1].status),
     )
-    rows = tuple(
-        (store.name, step.name, step.value, step.unit, step.equation, step.source, step.status)
+    pairs = (
+        (store, step)
         for store in plan.stores
-        for step in (stocks[store.store].steps if store.store in stocks else ())
+        if store.store in stocks
+        for step in stocks[store.store].steps
     )
-    return Table("stock_sources", "How each store was worked out", columns, rows)
+    return table_of("stock_sources", "How each store was worked out", pairs, columns)
 
 
 def need_sources_table(plan: WinterPlan) -> Table:
@@ -230,13 +234,13 @@ def need_sources_table(plan: WinterPlan) -> Table:
         Column("source", "Source"),
         Column("status", "Status"),
     )
-    found: dict[tuple[str, str, str], dict[str, None]] = {}
+    users: dict[tuple[str, str, str], dict[str, None]] = {}
     for rations in rations_by_part(plan):
         for key in _need_sources(rations[0].needs):
-            found.setdefault(key, {})[rations[0].name] = None
+            users.setdefault(key, {})[rations[0].name] = None
     rows = tuple(
         (what, ", ".join(groups), source, status)
-        for (what, source, status), groups in found.items()
+        for (what, source, status), groups in users.items()
     )
     return Table("need_sources", "Where needs and limits come from", columns, rows)
 
@@ -247,16 +251,16 @@ def _need_sources(needs: GroupNeeds) -> Iterator[tuple[str, str, str]]:
     if needs.intake is not None:
         yield "most dry matter eaten", needs.intake.source, needs.intake.status
     for limit in needs.limits:
-        quantity = known(limit.quantity)
-        title = limit.quantity.replace("_", " ") if quantity is None else quantity.title
-        yield f"{title}, limit on the diet", limit.whose, limit.status
+        yield f"{_title(limit.quantity)}, limit on the diet", limit.whose, limit.status
     for mineral in needs.minerals:
-        quantity = known(mineral.quantity)
-        yield (
-            f"{quantity.title if quantity else mineral.quantity}, absorbed",
-            mineral.source,
-            mineral.status,
-        )
+        yield f"{_title(mineral.quantity)}, absorbed", mineral.source, mineral.status
+
+
+def _title(key: str) -> str:
+    quantity = known(key)
+    if quantity is None:
+        return key.replace("_", " ")
+    return quantity.title
 
 
 def proof_table(plan: WinterPlan) -> Table:
@@ -264,16 +268,16 @@ def proof_table(plan: WinterPlan) -> Table:
     proof = plan.proof
     columns = (
         Column("what", "What"),
-        Column("value", "Value", "", None, "right"),
+        Column("value", "Value", varies=True),
         Column("unit", "Unit"),
         Column("means", "Means"),
     )
     if proof is None:
         return Table("proof", "The proof in figures", columns, ())
     money, never_less = plan.farm.currency, "in any group and period; nought or more"
-    least = "what was made least, priced excess and shortage included"
+    aim = "what was made least, priced excess and shortage included"
     rows: list[tuple[object, ...]] = [
-        ("Cost compared", proof.cost, money, least),
+        ("Cost compared", proof.cost, money, aim),
         ("Lower bound", proof.lower_bound, money, "no plan at these levels of feeding costs less"),
         ("Gap", 100.0 * proof.gap_relative, "% of the cost", proof.how),
         ("Least ME over its need", proof.worst_excess_mj, "MJ a head a day", never_less),
