@@ -144,23 +144,18 @@ def farm_rows(folder: Path) -> dict[str, list[Row]]:
     rows: dict[str, list[Row]] = {}
     for layout in layouts():
         if layout.into == "tables":
-            rows[layout.title] = [_given(raw, heading.key) for heading in layout.headings]
+            pairs = _cells(layout, raw).items()
+            rows[layout.title] = [{"key": key, "value": value} for key, value in pairs]
         elif layout.into == "list":
             rows[layout.title] = [_cells(layout, entry) for entry in raw.get(layout.lists[0], [])]
         elif layout.into == "inside":
             rows[layout.title] = [_cells(layout, row) for row in _inside(layout, raw)]
     _lay_prices(folder / "prices.csv", rows["Bought"])
     for title, name, headings in ((LAB, "lab.csv", LAB_WORDS), (FEEDS, "feeds.csv", FEED_WORDS)):
-        path = folder / name
         rows[title] = []
-        if path.exists():
-            rows[title] = _csv_rows(path, headings)
+        if (folder / name).exists():
+            rows[title] = _csv_rows(folder / name, headings)
     return rows
-
-
-def _given(raw: Mapping[str, Any], key: str) -> Row:
-    table, _, name = key.partition(".")
-    return {"key": key, "value": raw.get(table, {}).get(name)}
 
 
 def _cells(layout: Layout, entry: Mapping[str, Any]) -> Row:
@@ -187,9 +182,9 @@ def _cell(value: Any) -> Any:
 
 
 def _part(part: Any) -> str:
-    if isinstance(part, dict):
-        return f"{part['group']}={part.get('portion', 1.0):g}"
-    return f"{part}"
+    if not isinstance(part, dict):
+        return str(part)
+    return f"{part['group']}={part.get('portion', 1.0):g}"
 
 
 def _inside(layout: Layout, raw: Mapping[str, Any]) -> Iterable[Row]:
@@ -258,11 +253,10 @@ def _lists() -> dict[str, list[str]]:
         if quantity.basis in ("fresh", "dm", "feed", "day", "ration")
     ]
     feeds = sorted(read_feed_tables())
-    families = list(family_names())
+    families, kinds = list(family_names()), list(KINDS)
     return {
-        "feeds": feeds, "quantities": names, "families": families, "kinds": list(KINDS),
-        "sorts": list(SORTS),
-        "rules": list(FME_RULES),
+        "feeds": feeds, "quantities": names, "families": families, "kinds": kinds,
+        "sorts": list(SORTS), "rules": list(FME_RULES),
     }  # fmt: skip
 
 
