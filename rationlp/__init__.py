@@ -143,7 +143,7 @@ def winter(farm: Farm, start: date | None = None) -> WinterPlan:
     is that of the least shortage found.
     """
     from rationlp.ask.carried import plan_from
-    from rationlp.wintering.plan import WinterOptions
+    from rationlp.wintering.yard import WinterOptions
 
     return plan_from(farm, WinterOptions(start=start, ceilings=True))
 

@@ -305,3 +305,21 @@ class WinterPlan(Shown):
     def feeds_all(self) -> bool:
         """Whether there is a plan that leaves nobody short."""
         return self.proof is not None and not self.shortfalls
+
+
+@dataclass(frozen=True)
+class WayOn:
+    """How a plan goes on from a day if its stores hold less or more than thought.
+
+    light: share by which the store that is furthest out holds less than thought [-], below 0 for
+    more. held_t_dm: of each store on the first day, by id [t DM]. buy: forage to buy then, by name
+    [t DM]. plan: the rest of the winter; None where none feeds all with the farm's own feeds. sell:
+    animals to sell then, by the name of their group; the plan is without them.
+    """
+
+    light: float
+    first: date
+    held_t_dm: dict[str, float]
+    buy: dict[str, float]
+    plan: WinterPlan | None
+    sell: dict[str, int] = field(default_factory=dict)

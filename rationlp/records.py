@@ -1,10 +1,10 @@
 """`dataclass(frozen=True)` that costs a fifth as much to define, for the records handed from stage
 to stage.
 
-The standard library writes and compiles six methods for every frozen dataclass; with the sixty of
-this package that takes a tenth of a whole command. Here only `__init__` is written for each class
-and the other methods are shared. The outcome is a dataclass to `replace`, `fields`, `asdict` and
-the type checker alike.
+The standard library writes and compiles six methods for every frozen dataclass; with the hundreds
+of this package that takes a good part of a whole command. Here only `__init__` is written for each
+class, when the first record of it is made, and the other methods are shared. The outcome is a
+dataclass to `replace`, `fields`, `asdict` and the type checker alike.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ def _made(cls: type) -> Any:
             cls
         )  # a method of its own, a field apart: the library knows how
     record: Any = dataclasses.dataclass(init=False, repr=False, eq=False)(cls)
-    record.__init__ = _init(record, dataclasses.fields(record))
+    record.__init__ = _init_once_needed(record)
     for name, method in _SHARED.items():
         setattr(record, name, method)
     return record
@@ -48,6 +48,18 @@ def _is_special(value: object) -> bool:
         value.default_factory is dataclasses.MISSING
         or not (value.init and value.repr and value.compare)
     )
+
+
+def _init_once_needed(cls: Any) -> Callable[..., None]:
+    """An `__init__` that writes the real one when it is first called: most classes of a package are
+    not used by one command.
+    """
+
+    def first(self: Any, *args: Any, **fields: Any) -> None:
+        cls.__init__ = _init(cls, dataclasses.fields(cls))
+        cls.__init__(self, *args, **fields)
+
+    return first
 
 
 def _init(cls: Any, fields: tuple[dataclasses.Field[Any], ...]) -> Callable[..., None]:

@@ -27,7 +27,13 @@ from rationlp.report.json_answer import KINDS, SCHEMA_VERSION, names_of
 
 SCHEMA = Path(__file__).parents[1] / "rationlp" / "report" / "schema" / "answers.schema.json"
 
-ENDLESS = {"Column": ("low", "high"), "Row": ("low", "high"), "MovedPoint": ("held_cost", "cost")}
+ENDLESS = {
+    "Column": ("low", "high"),
+    "Row": ("low", "high"),
+    "MovedPoint": ("held_cost", "cost"),
+    "Costs": ("money",),
+    "ForageNow": ("turns_per_t_dm",),
+}
 """Decimals that may have no end, null in JSON, by class."""
 
 Rule = dict[str, Any]

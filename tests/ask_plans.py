@@ -10,7 +10,8 @@ from rationlp.folders import examples_folder
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.report.keeping import keep_plan
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 FED = ("few", "dairy", "beef", "hill", "calving", "short")
 """The examples."""

@@ -21,7 +21,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.planned import WinterPlan
 from rationlp.wintering import plan as winter_plan
-from rationlp.wintering.plan import WinterOptions
+from rationlp.wintering.yard import WinterOptions
 
 FOLDER = "RATIONLP_TESTS_PLANS"
 """The variable of the environment by which workers find the folder of the first process; whoever

@@ -14,14 +14,12 @@ from math import inf
 from rationlp.errors import InputError
 from rationlp.farm.farm import Margins
 from rationlp.farm.feed import Feed
-from rationlp.farm.group import AFRC, Group
+from rationlp.farm.group import AFRC, NRC, Group
 from rationlp.farm.traits import traits
 from rationlp.halving import halve
 from rationlp.needs import requirement_of, standard_of
-from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.objects import GroupNeeds, Requirement
 from rationlp.needs.produced import is_sheep, milk_of
-from rationlp.needs.standards import STANDARDS
 from rationlp.needs.supply import metabolisable_protein, protein_figures_missing, ration_supply
 from rationlp.records import dataclass
 
@@ -52,7 +50,8 @@ class Waste:
     """What a ration brings and the animal cannot use, a head a day; 0 where nothing is over.
 
     erdp_g: rumen-degradable protein beyond what microbes can use with the energy of this ration.
-    me_mj: ME over the need, margin included. mp_g: the same of MP, which is burnt as energy.
+    me_mj: ME (by NRC net energy) over the need, margin included. mp_g: the same of MP, burnt as
+    energy.
     """
 
     erdp_g: float
@@ -82,8 +81,10 @@ def _carried(
     dm = sum(kg for _, kg in fed)
     if dm <= 0.0:
         return None
-    me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in fed)
-    q = me / dm / GE_MJ_PER_KG_DM
+    standard = standard_of(group)
+    blank = any(protein_figures_missing(feed, standard) for feed, _ in fed)
+    if blank and standard == NRC:
+        return None
 
     def need(amount: float) -> Requirement | None:
         try:
@@ -95,25 +96,26 @@ def _carried(
 
     def energy(amount: float) -> bool:
         required = need(amount)
-        return required is not None and required.energy.required_mj(q) <= me
+        if required is None:
+            return False
+        own, asked = required.energy.level_of_ration(fed), required.energy.needed_mj(fed)
+        return asked <= ration_supply(fed, None if own == inf else own, standard).energy_mj
 
     def protein(amount: float) -> bool:
         required = need(amount)
         if required is None:
             return False
-        level = required.energy.feeding_level(q)
-        return (
-            level < inf
-            and metabolisable_protein(fed, level, standard_of(group))
-            >= required.mp_g + required.priced_mp_g
-        )
+        level = required.energy.level_of_ration(fed)
+        if level == inf:
+            return False
+        brought = metabolisable_protein(fed, level, standard)
+        return brought >= required.mp_g + required.priced_mp_g
 
     by_energy, by_protein, scarcer = _most(energy, most), None, "energy"
-    if not any(protein_figures_missing(feed) for feed, _ in fed):
+    if not blank:
         by_protein = _most(protein, most)
         if by_energy is not None and (by_protein is None or by_protein < by_energy):
             scarcer = "protein"
-    standard = standard_of(group)
     return CarriedProduct(product, asked, by_energy, by_protein, scarcer, standard)
 
 
@@ -128,18 +130,16 @@ def wasted(needs: GroupNeeds, parts: Parts) -> Waste | None:
     """What of a ration is over; None without an energy requirement or a protein figure."""
     need = needs.energy
     fed = [(feed, kg) for feed, kg in parts if kg > 0.0]
-    if need is None or not fed or any(protein_figures_missing(feed) for feed, _ in fed):
+    standard = needs.standard
+    if need is None or not fed or any(protein_figures_missing(feed, standard) for feed, _ in fed):
         return None
-    supply = ration_supply(fed, None)
-    q = supply.me_mj / supply.dm_kg / GE_MJ_PER_KG_DM
-    level, required = need.feeding_level(q), need.required_mj(q)
+    level = need.level_of_ration(fed)
     if level == inf:
         return None
-    own = ration_supply(fed, level, needs.standard)
+    own = ration_supply(fed, level, standard)
     assert own.erdp_g is not None and own.mp_g is not None
-    used = STANDARDS[needs.standard].microbial_yield(level) * own.fme_mj
     return Waste(
-        max(own.erdp_g - used, 0.0),
-        max(own.me_mj - required, 0.0),
+        max(own.erdp_g - (own.microbes_by_energy_g or 0.0), 0.0),
+        max(own.energy_mj - need.needed_mj(fed), 0.0),
         max(own.mp_g - needs.mp_wanted_g, 0.0),
     )

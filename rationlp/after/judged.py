@@ -8,11 +8,8 @@ from collections.abc import Sequence
 from math import inf
 
 from rationlp.farm.feed import Feed
-from rationlp.farm.group import NRC, Group
-from rationlp.needs.energy import GE_MJ_PER_KG_DM
-from rationlp.needs.nrc_cow import judged_by_nrc
 from rationlp.needs.objects import GroupNeeds
-from rationlp.needs.supply import ration_supply
+from rationlp.needs.supply import protein_figures_missing, ration_supply
 from rationlp.records import dataclass
 
 
@@ -49,26 +46,23 @@ class Judgement:
         return self.mp_g / self.mp_needed_g
 
 
-def judged_cow(group: Group, parts: Sequence[tuple[Feed, float]]) -> Judgement | None:
-    """A dairy cow's ration by NRC (2001), which plans none here; None as `judged_by_nrc`."""
-    figures = judged_by_nrc(group, parts)
-    if figures is None:
-        return None
-    return Judgement(NRC, *figures)
-
-
 def judged(needs: GroupNeeds, parts: Sequence[tuple[Feed, float]]) -> Judgement:
     """A ration of (feed, kg DM a head a day) against needs, by the standard of these."""
-    dm = sum(kg for _, kg in parts)
-    me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
-    if needs.energy is None or dm <= 0.0:
-        return Judgement(needs.standard, me, None, None, None)
-    q = me / dm / GE_MJ_PER_KG_DM
-    level, asked = needs.energy.feeding_level(q), needs.energy.required_mj(q)
-    if asked == inf or level == inf:
-        return Judgement(needs.standard, me, None, None, None)
-    mp = ration_supply(parts, level, needs.standard).mp_g
+    fed = [(feed, kg) for feed, kg in parts if kg > 0.0]
+    me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in fed)
+    nothing = Judgement(needs.standard, me, None, None, None)
+    if needs.energy is None or not fed:
+        return nothing
+    if any(protein_figures_missing(feed, needs.standard) for feed, _ in fed):
+        return nothing
+    level, asked = needs.energy.level_of_ration(fed), needs.energy.needed_mj(fed)
+    if inf in (asked, level):
+        return nothing
+    supply = ration_supply(fed, level, needs.standard)
     most = None
     if needs.energy_ceiling is not None:
         most = needs.energy_ceiling * asked
-    return Judgement(needs.standard, me, asked, mp, needs.mp_required_g, most)
+    brought, mp, wanted = supply.energy_mj, supply.mp_g, needs.mp_required_g
+    if mp is not None and wanted is not None:
+        mp, wanted = mp + supply.mp_of_eating_g, wanted + supply.mp_of_eating_g
+    return Judgement(needs.standard, brought, asked, mp, wanted, most)

@@ -11,7 +11,7 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -19,7 +19,7 @@ from typing import Any
 from rationlp.after.exact import as_plain, from_plain
 from rationlp.errors import refused
 from rationlp.farm.farm import Farm
-from rationlp.planned import Period, WinterPlan
+from rationlp.planned import Period, WayOn, WinterPlan
 from rationlp.read.folder import beside
 from rationlp.records import dataclass
 
@@ -30,10 +30,11 @@ _AGAIN = "plan again with `rationlp winter FARM --keep`, the old file moved else
 
 @dataclass(frozen=True)
 class KeptPlan:
-    """A plan that was kept, and the name of its file."""
+    """A plan that was kept, and the name of its file. ways: how it goes on by what stores show."""
 
     name: str
     plan: WinterPlan
+    ways: tuple[WayOn, ...] = ()
 
     @property
     def first(self) -> date:
@@ -46,11 +47,9 @@ class KeptPlan:
         return self.plan.periods[-1].last
 
 
-def plan_text(plan: WinterPlan) -> str:
+def plan_text(plan: WinterPlan, ways: Sequence[WayOn] = ()) -> str:
     """A plan as the text of its file: what it is, the digest of the figures it was made from,
-    and the plan itself."""
-    # Of the feed tables a plan needs only what is on the farm, and its offers carry that.
-    lean = dataclasses.replace(plan, farm=dataclasses.replace(plan.farm, feeds={}, place=""))
+    how it goes on where there are several ways, and the plan itself."""
     head = {
         "schema_version": FORM,
         "kind": KIND,
@@ -59,8 +58,24 @@ def plan_text(plan: WinterPlan) -> str:
         "digest": digest(plan.farm),
     }
     lines = [f"  {json.dumps(key)}: {json.dumps(value)}," for key, value in head.items()]
-    packed = json.dumps(as_plain(lean), ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-    return "\n".join(["{", *lines, f'  "plan": {packed}', "}", ""])
+    if ways:
+        lines.append(f'  "ways": {_packed([_lean_way(way) for way in ways])},')
+    return "\n".join(["{", *lines, f'  "plan": {_packed(_lean(plan))}', "}", ""])
+
+
+def _packed(value: Any) -> str:
+    return json.dumps(as_plain(value), ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+
+
+def _lean(plan: WinterPlan) -> WinterPlan:
+    """Of the feed tables a plan needs only what is on the farm, and its offers carry that."""
+    return dataclasses.replace(plan, farm=dataclasses.replace(plan.farm, feeds={}, place=""))
+
+
+def _lean_way(way: WayOn) -> WayOn:
+    if way.plan is None:
+        return way
+    return dataclasses.replace(way, plan=_lean(way.plan))
 
 
 def plan_file(farm: Path) -> Path:
@@ -132,6 +147,7 @@ def read_kept(path: Path, farm: Farm) -> KeptPlan:
                 f"it is of form {document.get('schema_version')}, this version reads {FORM}"
             )
         plan: WinterPlan = from_plain(WinterPlan, document.get("plan"))
+        ways: tuple[WayOn, ...] = from_plain(tuple[WayOn, ...], document.get("ways", []))
         if not plan.periods:
             raise ValueError("a plan without a day")
     except (OSError, ValueError, RecursionError) as trouble:
@@ -146,7 +162,18 @@ def read_kept(path: Path, farm: Farm) -> KeptPlan:
         fault = "its figures are not those that it was kept with"
         raise refused("IN791", path.name, fault, _AGAIN)
     whole = dataclasses.replace(plan.farm, feeds=farm.feeds, place=farm.place)
-    return KeptPlan(path.name, dataclasses.replace(plan, farm=whole))
+    return KeptPlan(
+        path.name,
+        dataclasses.replace(plan, farm=whole),
+        tuple(_of_farm(way, whole) for way in ways),
+    )
+
+
+def _of_farm(way: WayOn, farm: Farm) -> WayOn:
+    """A way on with the farm of its plan, whose prices later in the winter were only planned by."""
+    if way.plan is None:
+        return way
+    return dataclasses.replace(way, plan=dataclasses.replace(way.plan, farm=farm))
 
 
 def period_of(plan: WinterPlan, day: date) -> Period | None:

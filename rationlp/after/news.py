@@ -64,7 +64,7 @@ def _changing_words(change: PlanChange, day: date) -> str:
     """From what to what, and which day of it this is."""
     days = change.change.days
     last = change.begin + timedelta(days=days - 1)
-    moves = "; ".join(_move_words(move) for move in change.moves)
+    moves = "; ".join(move_words(move) for move in change.moves)
     fed = "the ration it comes from"
     if change.on <= day:
         fed = "the ration it goes to"
@@ -75,8 +75,12 @@ def _changing_words(change: PlanChange, day: date) -> str:
     )
 
 
-def _move_words(move: FeedMove) -> str:
-    return f"{move.name} from {move.from_kg_fresh:.1f} to {move.to_kg_fresh:.1f}"
+def move_words(move: FeedMove) -> str:
+    """From how much to how much of a feed [kg fresh a head a day]; to 10 g below a kilogram."""
+    places = 1
+    if max(move.from_kg_fresh, move.to_kg_fresh) < 1.0:
+        places = 2
+    return f"{move.name} from {move.from_kg_fresh:.{places}f} to {move.to_kg_fresh:.{places}f}"
 
 
 def _day(day: date) -> str:

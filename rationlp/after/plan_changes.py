@@ -17,9 +17,11 @@ from rationlp.after.money import with_grass
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.group import Group
+from rationlp.needs.cohorts import MARKS
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.quantities import fresh_from_dm
 from rationlp.records import dataclass
+from rationlp.wintering.parts import opening_days
 
 COUNTS = 0.02
 """A feed that moves by less than this share of the dry matter is not named among what changes [-];
@@ -45,8 +47,8 @@ class PlanChange:
     fed before, another one where animals have given birth. period: number of the first period with
     the new ration, which begins `on`. begin: first day of the
     ramp: half of its days lie before `on`, so that as much is eaten of every feed as in the plan
-    when head stay the same; no earlier than the ration before is fed or the last ramp has ended,
-    and `on` itself for those that have just given birth.
+    when head stay the same; no earlier than the ration before is fed, the last ramp has ended or a
+    store is open that it brings in, and `on` itself for those that have just given birth.
     moves: feeds that change, the most dry matter first. change: rules passed, days, steps, a head a
     day.
     """
@@ -92,9 +94,9 @@ def _of_part(plan: WinterPlan, part: str) -> Iterator[PlanChange]:
         if before.group == after.group:
             # One ramp ends before the next begins, as far as the plan's own days leave room for
             # both.
-            begin = min(
-                max(on - timedelta(days=change.days // 2), _first_day(plan, before), ended), on
-            )
+            half = on - timedelta(days=change.days // 2)
+            opened = _opening(plan.farm, *fed)
+            begin = min(max(half, _first_day(plan, before), ended, *opened), on)
         ended = begin + timedelta(days=change.days)
         if after.group == part:
             moves = _moves(farm, *fed)
@@ -102,18 +104,40 @@ def _of_part(plan: WinterPlan, part: str) -> Iterator[PlanChange]:
 
 
 def _fed_to(plan: WinterPlan, part: str) -> list[PlanRation]:
-    """The rations of a part by period: before birth those of the animals still waiting."""
-    rations = sorted(
+    """The rations of a part by period: before its first those of the animals that it came from, in
+    the pen before or still waiting to give birth.
+    """
+    rations = _by_period(plan, part)
+    came_from = _pen_before(plan, part, rations[0])
+    waiting = [one for one in _by_period(plan, came_from) if one.period < rations[0].period]
+    return [*waiting, *rations]
+
+
+def _by_period(plan: WinterPlan, part: str) -> list[PlanRation]:
+    return sorted(
         (ration for ration in plan.rations if ration.group == part),
         key=lambda ration: ration.period,
     )
-    origin = rations[0].origin or part
-    waiting = [
-        ration
-        for ration in plan.rations
-        if origin != part and ration.group == origin and ration.period < rations[0].period
-    ]
-    return [*sorted(waiting, key=lambda ration: ration.period), *rations]
+
+
+def _pen_before(plan: WinterPlan, part: str, first: PlanRation) -> str:
+    """Id of the part whose animals a part takes up: the last of the pens before its own that was
+    fed before; empty where there is none.
+    """
+    origin = first.origin or part
+    if origin == part:
+        return ""
+    pens = [f"{origin}_{mark}".rstrip("_") for mark in MARKS]
+    before = pens[: pens.index(part)] if part in pens else [origin]
+    fed = {ration.group for ration in plan.rations if ration.period < first.period}
+    return next((pen for pen in reversed(before) if pen in fed), "")
+
+
+def _opening(farm: Farm, before: Mapping[str, float], after: Mapping[str, float]) -> Iterator[date]:
+    """First days of the stores that a change brings in: no ramp begins while they are shut."""
+    for store, day in opening_days(farm).items():
+        if after.get(store, 0.0) > 0.0 and before.get(store, 0.0) <= 0.0:
+            yield day
 
 
 def _first_day(plan: WinterPlan, ration: PlanRation) -> date:

@@ -12,10 +12,12 @@ from functools import cached_property
 
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed, Offer
-from rationlp.farm.group import Group
+from rationlp.farm.group import NRC, Group
 from rationlp.model.rows.block import content
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.objects import GroupNeeds
+from rationlp.needs.standards import ENERGY_TITLES
+from rationlp.needs.supply import protein_figures_missing, ration_supply
 from rationlp.records import dataclass
 from rationlp.result import FedSupply, GroupRation, Shortfall
 from rationlp.rules.cautions import CautionRow
@@ -34,7 +36,6 @@ DAYS_AFTER_GRASS = 21
 a brassica grower's welfare page, as in feeds/cautions.csv (a).
 """
 
-_ENERGY = "metabolisable energy"
 _ANALYSED = frozenset({"lab", "farm"})
 
 
@@ -232,7 +233,7 @@ def _me_cover(plate: Plate) -> float | None:
         short = [
             shortfall
             for shortfall in plate.shortfalls
-            if shortfall.need == _ENERGY and shortfall.needed > 0.0
+            if shortfall.need in ENERGY_TITLES and shortfall.needed > 0.0
         ]
         margin = plate.farm.margins.me
         return min(
@@ -241,8 +242,14 @@ def _me_cover(plate: Plate) -> float | None:
     eaten = plate.total("me_mj_per_kg_dm")
     if plate.needs is None or plate.needs.energy is None or not eaten:
         return None
-    q = eaten / plate.dm_kg / GE_MJ_PER_KG_DM
-    return eaten / replace(plate.needs.energy, margin=1.0).required_mj(q)
+    need = replace(plate.needs.energy, margin=1.0)
+    if plate.needs.standard != NRC:
+        return eaten / need.required_mj(eaten / plate.dm_kg / GE_MJ_PER_KG_DM)
+    fed = [(offer.feed, kg) for offer, kg in plate.parts if kg > 0.0]
+    if any(protein_figures_missing(feed, NRC) for feed, _ in fed):
+        return None
+    brought = ration_supply(fed, need.level_of_ration(fed), NRC).energy_mj
+    return brought / need.needed_mj(fed)
 
 
 def _a_day(quantity: str) -> Callable[[Plate, CautionRow], float | None]:

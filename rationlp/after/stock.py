@@ -21,8 +21,10 @@ from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.parts import winter_periods
 
-LONGEST_DAYS = 366
-"""A store that would last longer than this after turnout gets no day [d]."""
+LONGEST_DAYS = 180
+"""A store that would last longer than this after turnout gets no day [d]: by then the next crop is
+in store; own choice (c).
+"""
 
 SHIFT_DAYS = 21
 """A spring three weeks early or late [d]; common practice, no source (c)."""
@@ -64,7 +66,7 @@ class RunOut:
     and the high stock.
 
     Turnout or before without anything short: used up as meant. After turnout: at the use of the
-    last period. None: not used up within a year, or not used at the end.
+    last period. None: not used up within half a year, or not used at the end.
     """
 
     low: date | None

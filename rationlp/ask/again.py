@@ -17,26 +17,27 @@ from rationlp.errors import InputError, SolverTrouble
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.store import StoreStock
+from rationlp.model.care import Care
 from rationlp.model.proof import certify
-from rationlp.model.settle import Care
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import ChangedFarm
 from rationlp.wintering.answer import plan_of
 from rationlp.wintering.bound import WinterBound
+from rationlp.wintering.courses import slow_faces
 from rationlp.wintering.kept_bound import KeptBound
 from rationlp.wintering.levels import AcceptedPlan, hold_levels
 from rationlp.wintering.links import Yard
-from rationlp.wintering.parts import Run, opening_days
-from rationlp.wintering.plan import (
-    WinterOptions,
-    make_yard,
-    plan_settled,
-    settled_winter,
-    slow_faces,
-    solve_yard,
-    without_ties,
+from rationlp.wintering.parts import (
+    Run,
+    block_name,
+    opening_days,
+    priced_only,
+    winter_periods,
+    winter_runs,
 )
+from rationlp.wintering.plan import plan_settled, settled_winter, with_faces_advanced, without_ties
 from rationlp.wintering.search import WinterModel, winter_costs
+from rationlp.wintering.yard import WinterOptions, make_yard
 
 CLOSE = 3e-4
 """Gap within which a plan settled again is told [share of its cost]; a plan counts as proven
@@ -44,7 +45,7 @@ within three times that."""
 AT_ONCE = 2e-4
 """Gap within which the prices of the bound before are good enough [share of the cost]."""
 FROM_THE_PLAN = Care(12, 8, 1e-7, 1e-7, 0.15, may_go_short=False, same=1e-12)
-PLAIN = WinterOptions(tidy=False, shortage=False)
+PLAIN = WinterOptions(tidy=False, shortage=False, beside=False, worded=False)
 
 
 class WarmWinter:
@@ -67,12 +68,19 @@ class WarmWinter:
         plan = plan_settled(self._yard, self._model, settled, PLAIN)
         slow = slow_faces(self._yard, plan)
         if slow:
-            self.plan = solve_yard(replace(self._yard, open_clamps=slow), PLAIN)
+            advancing = replace(self._yard, open_clamps=slow)
+            self.plan = with_faces_advanced(advancing, PLAIN, plan)
         elif plan.exit_code == 0:
             self._keep_open(plan, settled[0])
 
     def _keep_open(self, plan: WinterPlan, accepted: AcceptedPlan) -> None:
         self.is_open, self.plan, self._own = True, plan, accepted
+        blocks = (run.block for run in self._yard.runs)
+        self._priced = {
+            block_name(block.group.id, block.period): block
+            for block in blocks
+            if priced_only(block)
+        }
         self._bound = KeptBound(self._model)
         self._model.care = FROM_THE_PLAN
 
@@ -132,10 +140,8 @@ class WarmWinter:
         """
         if not alike(self._now, changed):
             return None
-        runs = None
-        if changed.farm == self._now.farm:
-            runs = self._yard.runs
         try:
+            runs = self._runs(changed)
             yard = make_yard(changed.farm, PLAIN, changed.stocks, runs)
         except InputError:
             return None
@@ -144,6 +150,13 @@ class WarmWinter:
         if not same or not all(_same_but_prices(run, other) for run, other in pairs):
             return None
         return yard
+
+    def _runs(self, changed: ChangedFarm) -> tuple[Run, ...]:
+        """The runs of a farm that is alike. Raises InputError as those of any farm."""
+        if changed.farm == self._now.farm:
+            return self._yard.runs
+        waste = {name: stock.trough_loss for name, stock in changed.stocks.items()}
+        return winter_runs(changed.farm, winter_periods(changed.farm), waste, self._priced)
 
     def _set(self, yard: Yard) -> None:
         """The model at the prices and amounts of a yard."""

@@ -9,7 +9,7 @@ from rationlp.ask.stores import OpenWinter
 from rationlp.farm.feed import Offer
 from rationlp.halving import turn
 from rationlp.model.lp import Key
-from rationlp.model.solve import Solution, Status
+from rationlp.model.solution import Solution, Status
 from rationlp.records import dataclass
 
 PRICE_STEP = 0.25

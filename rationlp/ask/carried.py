@@ -15,7 +15,8 @@ from rationlp.farm.store import StoreStock
 from rationlp.planned import Period, WinterPlan
 from rationlp.read.changed import held
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 FRESH_DAYS = 7
 """A store measured so many days before the first day planned, or later, counts as measured again;
@@ -41,7 +42,10 @@ def plan_from(farm: Farm, options: WinterOptions, measured: Collection[str] = ()
     stale = {name: on for name, on in since.items() if on < latest and name not in measured}
     if not stale:
         return solve_winter(farm, options)
-    whole = solve_winter(farm, replace(options, start=None, ceilings=False))
+    plain = replace(
+        options, start=None, ceilings=False, any_level=False, beside=False, worded=False
+    )
+    whole = solve_winter(farm, plain)
     if whole.proof is None:
         raise InputError([_unmeasured(farm, name, on, day) for name, on in stale.items()])
     taken = {

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
+from functools import partial
 
 from rationlp.after.drift import SoFarThisWinter, deliveries, stores_now, with_what_is_done
-from rationlp.after.kept import plans_by_day
+from rationlp.after.kept import KeptPlan, plans_by_day
+from rationlp.after.ways import OnItsWay, on_its_way, plans_fed
 from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.planned import WinterPlan
 from rationlp.read.logbook import read_log
-from rationlp.read.logged import logged_farm
+from rationlp.read.logged import LoggedFarm, logged_farm
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
 
@@ -39,7 +41,7 @@ def winter_so_far(farm: Farm, day: date, until: date | None = None) -> WinterSoF
     lines = [
         line for line in read_log(farm) if line.day <= day or line.what in ("head", "dry_matter")
     ]
-    plans = tuple(plan for plan in plans_by_day(farm) if plan.first < day)
+    plans = tuple(plans_fed(plans_by_day(farm), partial(_logged, farm), day))
     logged = logged_farm(farm, lines, until or day)
     if not logged.lines and not plans:
         return WinterSoFar(farm, None, None)
@@ -54,6 +56,17 @@ def winter_so_far(farm: Farm, day: date, until: date | None = None) -> WinterSoF
             carried, notices=(*carried.notices, Finding("WA245", ", ".join(due), trouble, remedy))
         )
     return WinterSoFar(carried, stocks, SoFarThisWinter(day, stores, delivered, len(logged.lines)))
+
+
+def way_of(kept: KeptPlan, farm: Farm, day: date) -> OnItsWay:
+    """A kept plan as it goes on by what the log has shown until a day."""
+    if not kept.ways:
+        return OnItsWay(kept, None)
+    return on_its_way(kept, _logged(farm, day), day)
+
+
+def _logged(farm: Farm, day: date) -> LoggedFarm:
+    return logged_farm(farm, read_log(farm), day)
 
 
 def plan_on(begun: WinterSoFar, plan: WinterPlan) -> WinterPlan:

@@ -11,15 +11,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import inf
 
+from rationlp.model.answer import Answer
 from rationlp.model.block_ration import optimum_of
 from rationlp.model.bound import GAP_TARGET
-from rationlp.model.levels import MOST_LPS, AtQ, at_q, free_q, polish, q_of, search_levels
+from rationlp.model.care import FROM_ANYWHERE, FROM_NEARBY
+from rationlp.model.cheapest import AtQ
+from rationlp.model.levels import MOST_LPS, at_q, free_q, polish, q_of, search_levels
 from rationlp.model.lp import Key
+from rationlp.model.points import Held, Point, number_held, plain_point
 from rationlp.model.proof import dual_bound
 from rationlp.model.rows.asked import SHARE_ROW, pair_coefficients
 from rationlp.model.rows.block import Block, Pair
 from rationlp.model.search import opened
-from rationlp.model.settle import FROM_ANYWHERE, FROM_NEARBY, Answer
 from rationlp.quantities import price_per_kg_dm
 from rationlp.records import dataclass
 
@@ -77,7 +80,7 @@ class GroupEngine:
         self.back()
 
     @property
-    def _level(self) -> float:
+    def _level(self) -> Held:
         return self.model.levels[0][0]
 
     def back(self) -> None:
@@ -88,11 +91,15 @@ class GroupEngine:
         self._dm, level = model.curve.high, None
         if proven is not None:
             self._dm, level = proven.dm_kg, proven.level
+        model.allow_shortage(False)
+        if model.part.by_point:
+            point = None if proven is None else proven.point
+            model.hold_level(0, point or plain_point(self.block, 0.9 * model.curve.high))
+            return
         if level is None:
             level = 1.0
             if model.need is not None:
                 level = model.need.feeding_level(0.58)
-        model.allow_shortage(False)
         model.set_level(level)
 
     def cost(self, prices: Mapping[str, float]) -> tuple[float, dict[str, float]]:
@@ -153,6 +160,8 @@ class GroupEngine:
         """The same answer, or a cheaper one of a short search over every level of feeding."""
         curve = self.model.curve
         assert curve is not None
+        if self.model.part.by_point:
+            return answer
         lower = self.model.bound(curve.low, curve.high)
         if lower is None or lower.objective >= answer.objective - _SAME * abs(answer.objective):
             return answer
@@ -163,9 +172,11 @@ class GroupEngine:
         level = self._level
         best = search_levels(self.model, answer.objective, q_of(answer), most_lps, gap).best
         if best is None:
-            self.model.set_level(level)
+            self._hold(level)
             return answer
         self._take(best)
+        if best.point is not None:
+            return best.answer
         settled = self._settle()
         if settled is not None and settled.objective <= best.answer.objective:
             return settled
@@ -177,6 +188,9 @@ class GroupEngine:
         """Go on from a ration of a metabolisability: its dry matter and its level of feeding."""
         assert self.model.need is not None
         self._dm = best.answer.dm_kg
+        if best.point is not None:
+            self.model.hold_level(0, best.point)
+            return
         self.model.set_level(self.model.need.feeding_level(best.q))
 
     def lower_bound(self) -> float:
@@ -192,8 +206,15 @@ class GroupEngine:
         if self.model.curve is None:
             return dual_bound(self.model.live.numbers(), last.solution.row_duals)
         bound = search_levels(self.model, last.objective, q_of(last)).lower_bound
-        self.model.set_level(level)
+        self._hold(level)
         return min(bound, last.objective)
+
+    def _hold(self, level: Held) -> None:
+        """Hold what the rows were held at before."""
+        if isinstance(level, Point):
+            self.model.hold_level(0, level)
+        else:
+            self.model.set_level(level)
 
     def _told(self) -> SettledRation:
         """The last answer, as those who ask are told it."""
@@ -202,7 +223,7 @@ class GroupEngine:
             return NONE
         duals = last.solution.row_duals
         return SettledRation(
-            last.objective, self.model.amounts(last), duals, last.dm_kg, self._level
+            last.objective, self.model.amounts(last), duals, last.dm_kg, number_held(self._level)
         )
 
     def _settle(self) -> Answer | None:
@@ -215,7 +236,7 @@ class GroupEngine:
             self._dm = answer.dm_kg
         if self.proven is None or self.proven.held_q is None or model.need is None:
             return answer
-        level = self._level
+        level = number_held(self._level)
         at_held_q = at_q(model, self.proven.held_q)
         if at_held_q is not None:
             at_held_q = polish(model, AtQ(self.proven.held_q, at_held_q)).answer
@@ -232,6 +253,13 @@ class GroupEngine:
     def _searched(self) -> Answer | None:
         """From several starts, with the shortage open, then settled at its own D."""
         self.model.care = FROM_ANYWHERE
+        if self.model.part.by_point:
+            best = search_levels(self.model, inf, None).best
+            self.model.care = FROM_NEARBY
+            if best is None:
+                return None
+            self._take(best)
+            return best.answer
         answer = self.model.search_from()
         self.model.care = FROM_NEARBY
         if answer is None or not answer.adequate:

@@ -3,8 +3,9 @@ again before it is said.
 
 The least tonnage of a feed is found by planning with that feed as good as the only thing that
 costs; fewest head and an earlier turnout by halving. What is said is rounded up to what a person
-would order, and planned once more at that figure. What the faces of clamps must advance is left
-out of these plans: a winter in which they bind may ask for more.
+would order, and planned once more at that figure. Where the face of a clamp would advance too
+little, the figure is what one of a few courses of the clamps needs (wintering/courses.py); another
+course may need a little less.
 """
 
 from __future__ import annotations
@@ -26,7 +27,8 @@ from rationlp.planned import WinterPlan
 from rationlp.read.changed import held
 from rationlp.records import dataclass
 from rationlp.rules.blanks import complete
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 MOST_DAYS_EARLIER = 42
 """Most days by which an earlier turnout is thought of; common practice, no source (c)."""
@@ -57,15 +59,18 @@ class SingleChange:
     words: str
 
 
+_Planned = WinterPlan | None
+
+
 @dataclass(frozen=True)
 class _Case:
     farm: Farm
     start: date | None
     stocks: Mapping[str, StoreStock]
 
-    def plan(self, farm: Farm) -> WinterPlan | None:
+    def plan(self, farm: Farm, faces: str = "course") -> _Planned:
         """The plan of a changed farm; None where it cannot be fed, or is no farm."""
-        plain = WinterOptions(self.start, "off", prove=False, tidy=False, shortage=False)
+        plain = WinterOptions(self.start, faces, prove=False, tidy=False, shortage=False)
         try:
             plan = solve_winter(farm, plain, self.stocks)
         except InputError:
@@ -101,15 +106,19 @@ def _stores(case: _Case) -> Iterator[SingleChange]:
     for store in case.farm.stores:
         offer = case.farm.offer(store.id)
         extra = replace(offer, id=_MORE + offer.id, bought=True, price_per_t_fresh=_FIRST)
-        needed_t = _least(case, _with(case.farm, extra, store), extra.id)
-        if needed_t is None:
-            continue
         # What is bought is told as it is eaten; out of a store some is left at the trough as well.
         stock = case.stocks[store.id]
-        t = _up(needed_t / (1.0 - stock.trough_loss))
-        t_dm = stock.edible_t_dm.typical + t * offer.feed.dm_g_per_kg / 1000.0
-        plan = replace(case, stocks={**case.stocks, store.id: held(stock, t_dm)}).plan(case.farm)
-        if plan is not None:
+        eaten = 1.0 - stock.trough_loss
+
+        def plan_with(t: float, store: Store = store, stock: StoreStock = stock) -> _Planned:
+            dm_g_per_kg = case.farm.offer(store.id).feed.dm_g_per_kg
+            t_dm = stock.edible_t_dm.typical + t * dm_g_per_kg / 1000.0
+            stocks = {**case.stocks, store.id: held(stock, t_dm)}
+            return replace(case, stocks=stocks).plan(case.farm)
+
+        more = _least(case, _with(case.farm, extra, store), extra.id, plan_with, eaten)
+        if more is not None:
+            t, plan = more
             sentence = f"{t:g} t more in {offer.name}, as it comes to the trough."
             yield SingleChange("store", store.id, t, "t fresh", plan.cost, sentence)
 
@@ -150,31 +159,45 @@ def _bought(case: _Case) -> Iterator[SingleChange]:
 
 def _one_bought(case: _Case, offer: Offer, free: Offer) -> Iterator[SingleChange]:
     """More of one feed. offer: as it is bought, or as it would be; free: without a limit, dear."""
-    t = _least(case, case.farm.with_offer(free), offer.id)
-    if t is None:
-        return
     new = offer.most_t is None
     price = offer.price_per_t_fresh
     if new:
         price = 0.0
-    plan = case.plan(case.farm.with_offer(replace(free, price_per_t_fresh=price, most_t=t)))
-    if plan is None:
+
+    def plan_with(t: float) -> _Planned:
+        return case.plan(case.farm.with_offer(replace(free, price_per_t_fresh=price, most_t=t)))
+
+    more = _least(case, case.farm.with_offer(free), offer.id, plan_with)
+    if more is None:
         return
+    t, plan = more
     than, cost = "which is not bought so far (figures of the feed tables)", None
     if not new:
         than, cost = f"instead of at most {offer.most_t:g}", plan.cost
     yield SingleChange("buy", offer.id, t, "t fresh", cost, f"{t:g} t of {offer.name}, {than}.")
 
 
-def _least(case: _Case, farm: Farm, offer: str) -> float | None:
-    """The least of a feed that is enough [t fresh], rounded up; None where none is, or needed."""
-    plan = case.plan(farm)
+def _least(
+    case: _Case,
+    dear: Farm,
+    offer: str,
+    plan_with: Callable[[float], _Planned],
+    eaten: float = 1.0,
+) -> tuple[float, WinterPlan] | None:
+    """The least of a feed that is enough [t fresh], rounded up, with its plan; None where none is,
+    or needed. dear: the farm with that feed as good as all that costs; eaten: share of it.
+    """
+    plan = case.plan(dear)
     if plan is None:
         return None
     t = sum(sum(purchase.t_fresh) for purchase in plan.purchases if purchase.offer == offer)
     if t <= 1e-6:
         return None
-    return _up(t)
+    ordered = _up(t / eaten)
+    with_it = plan_with(ordered)
+    if with_it is None:
+        return None
+    return ordered, with_it
 
 
 def _up(t: float) -> float:
@@ -191,8 +214,8 @@ def _heads(case: _Case, short: frozenset[str]) -> Iterator[SingleChange]:
         if group.id not in short or group.head < 2:
             continue
 
-        def plan_without(n: int, group: Group = group) -> WinterPlan | None:
-            return case.plan(_without(case.farm, group, n))
+        def plan_without(n: int, faces: str, group: Group = group) -> _Planned:
+            return case.plan(_without(case.farm, group, n), faces)
 
         fewer = _halved(1, group.head - 1, plan_without)
         if fewer is not None:
@@ -212,8 +235,8 @@ def _turnout(case: _Case) -> Iterator[SingleChange]:
     longest = min(MOST_DAYS_EARLIER, (case.farm.turnout - first).days - 1)
     turnout = case.farm.turnout
 
-    def plan_of(days: int) -> WinterPlan | None:
-        return case.plan(_ending(case.farm, turnout - timedelta(days=days)))
+    def plan_of(days: int, faces: str) -> _Planned:
+        return case.plan(_ending(case.farm, turnout - timedelta(days=days)), faces)
 
     earlier = _halved(1, longest, plan_of)
     if earlier is not None:
@@ -231,19 +254,24 @@ def _ending(farm: Farm, turnout: date) -> Farm:
 
 
 def _halved(
-    low: int, high: int, tried: Callable[[int], WinterPlan | None]
+    low: int, high: int, tried: Callable[[int, str], _Planned]
 ) -> tuple[int, WinterPlan] | None:
     """The least whole number that is enough, with its plan; None where the most is not."""
-    plans: dict[int, WinterPlan | None] = {}
+    fewest = _fewest(low, high, lambda number: tried(number, "off") is None)
+    if fewest is None:
+        return None
+    plan = tried(fewest, "course")
+    if plan is None:
+        fewest = _fewest(fewest + 1, high, lambda number: tried(number, "course") is None)
+        if fewest is not None:
+            plan = tried(fewest, "course")
+    if fewest is None or plan is None:
+        return None
+    return fewest, plan
 
-    def is_too_little(number: int) -> bool:
-        plans[number] = tried(number)
-        return plans[number] is None
 
+def _fewest(low: int, high: int, is_too_little: Callable[[int], bool]) -> int | None:
     if high < low or is_too_little(high):
         return None
     _, fewest = halve_whole(is_too_little, low - 1, high)
-    plan = plans[fewest]
-    if plan is None:
-        return None
-    return fewest, plan
+    return fewest

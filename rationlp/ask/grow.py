@@ -28,7 +28,8 @@ from rationlp.stock.dry_matter import face_advance
 from rationlp.stock.losses import usual_losses
 from rationlp.stock.shapes import box_solid
 from rationlp.wintering.growing import Growing
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 USUAL_RESERVE = 0.1
 """Share grown beyond what is used [-]; common practice, no source (c): a tenth, or a month."""

@@ -8,9 +8,10 @@ nearest to each; it is searched for, not proved.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import sort_of
 from rationlp.farm.store import Spread, StoreStock
 from rationlp.model.block_ration import settle_levels
@@ -19,20 +20,23 @@ from rationlp.model.rows.block import at_prices
 from rationlp.model.search import BlockModel, opened
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
+from rationlp.wintering.links import KG_PER_T
 from rationlp.wintering.parts import Run, winter_periods, winter_runs
+from rationlp.wintering.yard import bedding_t_dm
 
 DATES_A_GROUP = 3
 """Rations worked out for each part of a group [dates]; our own choice, for an answer within a
 second or two.
 """
 ALL = "in all"
+HAYLAGE, ROOTS = "haylage", "roots and kale"
 
 
 @dataclass(frozen=True)
 class CropHeld:
-    """One crop, or all. crop: its sort (`grass_silage`, …) or `in all`. held_t_dm: edible in store;
-    would_eat_t_dm: to turnout, with waste at the trough [t DM]. days: how long what is held lasts
-    at that rate [d], None where nothing is eaten.
+    """One crop, or all. crop: its sort (`grass_silage`, …) or `in all`. held_t_dm: edible in store,
+    less what is set aside; would_eat_t_dm: to turnout, with waste at the trough [t DM]. days: how
+    long what is held lasts at that rate [d], None where nothing is eaten.
     """
 
     crop: str
@@ -49,23 +53,32 @@ class CropHeld:
 
 @dataclass(frozen=True)
 class ForageBalance:
-    """Days to turnout, each crop and all of them; not_counted: names of groups without ration."""
+    """Days to turnout, each crop and all of them; not_counted: names of groups without ration;
+    not_allowed: names of stores that no group may be given, which count for nothing; aside: names
+    of stores and what is set aside of them and not held to be fed [t DM].
+    """
 
     days: int
     crops: tuple[CropHeld, ...]
     whole: CropHeld
     not_counted: tuple[str, ...]
+    not_allowed: tuple[str, ...] = ()
+    aside: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True)
 class Appetite:
     """What would be eaten to turnout if no store ever ran out. stocks: what is in store; eaten: by
-    offer id, waste at the trough included [t DM]; without: names of groups without ration.
+    offer id, waste at the trough included [t DM]; without: names of groups without ration; allowed:
+    ids of the feeds that some group may be given; aside: of each store, for bedding, for buyers it
+    is promised to, and what must be left at turnout [t DM].
     """
 
     stocks: dict[str, StoreStock]
     eaten: dict[str, float]
     without: tuple[str, ...]
+    allowed: frozenset[str]
+    aside: dict[str, float]
 
 
 def appetite(farm: Farm) -> Appetite:
@@ -89,6 +102,8 @@ class OpenAppetite:
         self._stocks = farm_stocks(farm)
         waste = {name: stock.trough_loss for name, stock in self._stocks.items()}
         every = tuple(runs) or winter_runs(farm, winter_periods(farm), waste)
+        self._aside = _set_aside(farm, self._stocks, every)
+        self._allowed = frozenset(offer.id for run in every for offer in run.block.offers)
         if like is None:
             known = []
         else:
@@ -112,25 +127,36 @@ class OpenAppetite:
                 for offer, kg in rations[nearest].items():
                     t_dm = kg * run.put_out_of(offer) * run.weight / 1000.0
                     eaten[offer] = eaten.get(offer, 0.0) + t_dm
-        return Appetite(self._stocks, eaten, tuple(without))
+        return Appetite(self._stocks, eaten, tuple(without), self._allowed, self._aside)
 
 
 def held_against_appetite(farm: Farm, worked_out: Appetite | None = None) -> ForageBalance:
     """What is held against what would be eaten from the first day of the winter to turnout.
 
-    Forage only: stores of feeds that are no forage are left out, and so is what is bedded or sold.
+    Forage and roots only: stores of other feeds are left out. What is bedded, promised to a buyer
+    or to be left at turnout is not held to be fed.
     worked_out: the appetite of this farm where it is at hand. Raises InputError where a figure that
     a ration needs is missing.
     """
     found = appetite(farm) if worked_out is None else worked_out
     days = (farm.turnout - farm.start).days
     crops = tuple(
-        _crop(crop, stores, found.stocks, found.eaten, days)
-        for crop, stores in _stores_by_crop(farm).items()
+        _crop(crop, stores, found, days)
+        for crop, stores in _stores_by_crop(farm, found.allowed).items()
+    )
+    barred = tuple(
+        store.name
+        for store in farm.stores
+        if farm.offer(store.id).feed.is_fodder and store.id not in found.allowed
     )
     every = [store for crop in crops for store in crop.stores]
-    whole = _crop(ALL, every, found.stocks, found.eaten, days)
-    return ForageBalance(days, crops, whole, found.without)
+    whole = _crop(ALL, every, found, days)
+    aside = tuple(
+        (store.name, found.aside[store.id])
+        for store in farm.stores
+        if store.id in every and found.aside[store.id] > 0.0
+    )
+    return ForageBalance(days, crops, whole, found.without, barred, aside)
 
 
 def _by_part(runs: Iterable[Run]) -> list[list[Run]]:
@@ -172,31 +198,59 @@ def _cheapest(model: BlockModel, farm: Farm) -> dict[str, float] | None:
     return model.amounts_of(rounds[-1].values)
 
 
-def _stores_by_crop(farm: Farm) -> dict[str, list[str]]:
-    """Ids of the stores of forage by the sort of what is in them, in the farm's order."""
-    offers = {offer.id: offer for offer in farm.offers}
+def _stores_by_crop(farm: Farm, allowed: Collection[str]) -> dict[str, list[str]]:
+    """Ids of the stores of forage and roots that some group may be given, by the sort of what is in
+    them, in the farm's order.
+    """
     crops: dict[str, list[str]] = {}
     for store in farm.stores:
-        feed = offers[store.id].feed
-        if feed.is_forage:
-            crops.setdefault(sort_of(feed), []).append(store.id)
+        feed = farm.offer(store.id).feed
+        if feed.is_fodder and store.id in allowed:
+            crops.setdefault(_crop_of(feed), []).append(store.id)
     return crops
 
 
-def _crop(
-    crop: str,
-    stores: Sequence[str],
-    stocks: dict[str, StoreStock],
-    eaten: dict[str, float],
-    days: int,
-) -> CropHeld:
-    spreads = [stocks[store].edible_t_dm for store in stores]
-    spread = Spread(
-        sum(spread.low for spread in spreads),
-        sum(spread.typical for spread in spreads),
-        sum(spread.high for spread in spreads),
-    )
-    would_eat = sum(eaten.get(store, 0.0) for store in stores)
+def _crop_of(feed: Feed) -> str:
+    """What people call the crop: its sort, haylage and roots by their own names."""
+    if "haylage" in feed.key:
+        return HAYLAGE
+    sort = sort_of(feed)
+    return ROOTS if sort == "root" else sort
+
+
+def _set_aside(
+    farm: Farm, stocks: Mapping[str, StoreStock], runs: Sequence[Run]
+) -> dict[str, float]:
+    """By store: its reserve, its bedding, and what buyers are promised of it, shared out by what is
+    left of their stores [t DM].
+    """
+    periods = winter_periods(farm)
+    aside = {
+        store.id: stocks[store.id].reserve_t_dm + sum(bedding_t_dm(farm, store.id, periods, runs))
+        for store in farm.stores
+    }
+    dry = {store.id: farm.offer(store.id).feed.dm_g_per_kg / KG_PER_T for store in farm.stores}
+    for outlet in farm.outlets:
+        free = {
+            store: max(stocks[store].edible_t_dm.typical - aside[store], 0.0) / dry[store]
+            for store in outlet.stores
+        }
+        promised, held = outlet.least_t_fresh or 0.0, sum(free.values())
+        for store, t_fresh in free.items():
+            if held > 0.0:
+                aside[store] += promised * t_fresh / held * dry[store]
+    return aside
+
+
+def _crop(crop: str, stores: Sequence[str], appetite: Appetite, days: int) -> CropHeld:
+    low = typical = high = 0.0
+    for store in stores:
+        edible, aside = appetite.stocks[store].edible_t_dm, appetite.aside[store]
+        low += max(edible.low - aside, 0.0)
+        typical += max(edible.typical - aside, 0.0)
+        high += max(edible.high - aside, 0.0)
+    spread = Spread(low, typical, high)
+    would_eat = sum(appetite.eaten.get(store, 0.0) for store in stores)
     lasts = None
     if would_eat > 0.0:
         lasts = days * spread.typical / would_eat

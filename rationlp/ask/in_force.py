@@ -3,12 +3,14 @@ silently the cheapest of the day."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from rationlp.after.followed import DayOfPlan, day_of_plan
 from rationlp.after.kept import plan_in_force
 from rationlp.after.since import FarmChanges, since_kept
-from rationlp.ask.carry_on import plan_on, winter_so_far
+from rationlp.after.ways import WayFollowed
+from rationlp.ask.carry_on import plan_on, way_of, winter_so_far
 from rationlp.farm.farm import Farm
 from rationlp.planned import WinterPlan
 from rationlp.records import dataclass
@@ -20,7 +22,8 @@ IN_FORCE, MADE_NOW, CHEAPEST = "plan_in_force", "winter_plan", "cheapest_today"
 class FollowedPlan:
     """The plan that a day is fed by. how: `plan_in_force` or `winter_plan` (none was kept: made
     just now). name: of its file, empty where none was kept. farm: as it is on the day by its
-    log. since: what changed since it was kept, None where nothing did."""
+    log. since: what changed since it was kept, None where nothing did. way: which way on the log
+    has shown, None where there is but one."""
 
     how: str
     plan: WinterPlan
@@ -28,6 +31,7 @@ class FollowedPlan:
     farm: Farm
     day: date
     since: FarmChanges | None
+    way: WayFollowed | None = None
 
     def rations(self) -> DayOfPlan | None:
         """What the plan feeds on the day; None where it feeds nobody then, or there is no plan."""
@@ -47,8 +51,10 @@ def kept_for(farm: Farm, day: date | None) -> FollowedPlan | None:
     if on > in_force.last:
         return None
     farm_now = winter_so_far(farm, in_force.first, on).farm
+    followed_way = way_of(in_force, farm, on)
+    since = since_kept(followed_way.kept, farm_now)
     return FollowedPlan(
-        IN_FORCE, in_force.plan, in_force.name, farm_now, on, since_kept(in_force, farm_now)
+        IN_FORCE, followed_way.plan, in_force.name, farm_now, on, since, followed_way.way
     )
 
 
@@ -60,9 +66,10 @@ def followed(farm: Farm, day: date | None) -> FollowedPlan:
     in_force = kept_for(farm, day)
     if in_force is not None:
         return in_force
-    from rationlp.wintering.plan import WinterOptions, solve_winter
+    from rationlp.wintering.plan import solve_winter
+    from rationlp.wintering.yard import FED_ONLY
 
     on = day or farm.start
     begun = winter_so_far(farm, farm.start, on)
-    plan = plan_on(begun, solve_winter(begun.farm, WinterOptions(ceilings=True), begun.stocks))
+    plan = plan_on(begun, solve_winter(begun.farm, replace(FED_ONLY, worded=True), begun.stocks))
     return FollowedPlan(MADE_NOW, plan, "", begun.farm, on, None)

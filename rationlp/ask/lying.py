@@ -1,5 +1,5 @@
-"""Forage that a plan leaves lying while feed is bought: how much, what it is worth, and the price
-at which more would be fed.
+"""Stores that a plan leaves lying while feed is bought, or feeds to nobody: how much, what it is
+worth, and why: nobody may be given it, or the price at which more would be fed.
 
 The price is bracketed at the plan's own energy rows, as reduced costs are, and then confirmed by
 solving again with the rows and levels of feeding settled. Settled, not proven.
@@ -7,7 +7,7 @@ solving again with the rows and levels of feeding settled. Settled, not proven.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 
 from rationlp.ask.bought import PRICE_STEP, other_price
@@ -15,28 +15,32 @@ from rationlp.ask.stores import NOT_EATEN, WHOLE_LOADS, OpenWinter
 from rationlp.farm.feed import Offer
 from rationlp.farm.store import StoreStock
 from rationlp.halving import halve
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.planned import StorePlan, WinterPlan
 from rationlp.records import dataclass
+from rationlp.wintering.parts import winter_runs
 
 LEAST_T, LEAST_SHARE = 2.0, 0.05
 """What is left over the reserve counts from so many tonnes fresh and such a share of the store
 on; own choice (c)."""
 MORE_T = 0.5
 """More of a store is fed when it is so many tonnes fresh more; own choice (c)."""
+NOT_ASKED = "it was not asked"
+NOT_ALLOWED = "no group may be given it"
 NO_PLAN_AGAIN = "the plan was not found again when it was solved at other prices"
 
 
 @dataclass(frozen=True)
 class LyingForage:
-    """A store of which forage is left while feed is bought.
+    """A store of which forage is left while feed is bought, or of which nobody eats.
 
     left_t_fresh: left at turnout over the reserve. price: what a tonne of it counts for in the
     plan; worth: of all that is left, at what it would fetch, else at that price [currency, per t
     fresh]. more_below: the plan feeds more of it below this price [currency/t fresh], None where
     it never does or it was not worked out. more_if_free_t: how much more if it cost nothing [t
     fresh]. bought_t, bought_cost: feed bought over the winter, minerals left out. reason: why no
-    price is told.
+    price is told. fed: whether some group eats of it. allowed: whether some group may be given it.
+    buyers: outlets that would take more of it.
     """
 
     store: str
@@ -49,19 +53,54 @@ class LyingForage:
     bought_t: float
     bought_cost: float
     reason: str = ""
+    fed: bool = True
+    allowed: bool = True
+    buyers: tuple[str, ...] = ()
 
 
-def forage_left_lying(plan: WinterPlan) -> tuple[LyingForage, ...]:
-    """Every store that a plan leaves lying while it buys feed; empty where it buys none, or
-    nothing is left, or somebody is short and price is not what decides."""
+def forage_left_lying(plan: WinterPlan, priced: bool = True) -> tuple[LyingForage, ...]:
+    """Every store that a plan leaves lying while it buys feed, or feeds to nobody. Where somebody
+    is short price is not what decides: only stores that nobody may be given are told then. priced:
+    with the price below which more would be fed, for which the winter is solved again.
+    """
     minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
     bought = [purchase for purchase in plan.purchases if purchase.offer not in minerals]
     tonnes, cost = sum(sum(one.t_fresh) for one in bought), sum(one.cost for one in bought)
-    lying = [store for store in plan.stores if _counts(plan, store)]
-    if not plan.feeds_all or tonnes < MORE_T or not lying:
-        return ()
-    prices = _prices(plan, lying, dict(plan.stocks) or None, plan.periods[0].first)
-    return tuple(_lying(plan, store, prices, (tonnes, cost)) for store in lying)
+    lying = [
+        store
+        for store in plan.stores
+        if _counts(plan, store) and (tonnes >= MORE_T or not sum(store.eaten_t_dm))
+    ]
+    allowed = _allowed(plan, lying)
+    by_price = [store for store in lying if plan.feeds_all and store.store in allowed]
+    prices: dict[str, _Price] = {store.store: (None, None, NOT_ASKED) for store in by_price}
+    if priced and by_price:
+        prices = _prices(plan, by_price, dict(plan.stocks) or None, plan.periods[0].first)
+    prices |= {
+        store.store: (None, None, NOT_ALLOWED) for store in lying if store.store not in allowed
+    }
+    told = [store for store in lying if store.store in prices]
+    return tuple(_lying(plan, store, prices, (tonnes, cost)) for store in told)
+
+
+def _allowed(plan: WinterPlan, lying: list[StorePlan]) -> set[str]:
+    """Stores of these that some group may be given: those that are fed, and by every part of every
+    group through the winter where one is fed to nobody.
+    """
+    allowed = {store.store for store in lying if sum(store.eaten_t_dm) > 0.0}
+    if len(allowed) < len(lying):
+        for run in winter_runs(plan.farm, plan.periods, {}):
+            allowed |= {offer.id for offer in run.block.offers}
+    return allowed
+
+
+def _buyers(plan: WinterPlan, store: str) -> Iterator[str]:
+    """Names of the outlets that would take more of a store."""
+    for outlet in plan.farm.outlets:
+        sold = sum(sale.t_fresh for sale in plan.sales if sale.outlet == outlet.id)
+        room = outlet.most_t_fresh is None or sold < outlet.most_t_fresh - MORE_T
+        if store in outlet.stores and room:
+            yield outlet.name
 
 
 def _offer(plan: WinterPlan, store: StorePlan) -> Offer:
@@ -99,6 +138,9 @@ def _lying(
         bought_t=bought[0],
         bought_cost=bought[1],
         reason=reason,
+        fed=sum(store.eaten_t_dm) > 0.0,
+        allowed=reason != NOT_ALLOWED,
+        buyers=tuple(_buyers(plan, store.store)),
     )
 
 

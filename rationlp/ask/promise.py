@@ -23,11 +23,13 @@ from rationlp.model.ration import NOTHING_KG, eat, make_blocks
 from rationlp.model.reserves import eased
 from rationlp.model.rows import build
 from rationlp.model.rows.block import Block
+from rationlp.needs.energy import plain_level
 from rationlp.records import dataclass
 from rationlp.rules.feed_carbon import BoughtCarbon, bought_carbon
 from rationlp.wintering.parts import with_relief
 
 TOLERANCE = 1e-5
+ON_A_CURVE = 2e-3
 """A corner is looked for no closer to the line than this [share of the least cost]."""
 SAME_KG_DM = 1e-3
 """A feed that moves by less than this between two corners has not moved [kg DM a head a day]."""
@@ -176,8 +178,11 @@ class GroupQuestion:
         return Place(weight, cost, amount, optimum.lower_bound + fixed, optimum)
 
     def frontier(self, amounts: Amounts) -> Frontier[Optimum]:
-        """Every corner between the least cost and the least of a measure."""
-        return walk(lambda weight: self.at(amounts, weight), self.block.mj_price, TOLERANCE)
+        """Every corner between the least cost and the least of a measure; of a curve, so many that
+        the lines between them lie within `ON_A_CURVE` of it.
+        """
+        near = TOLERANCE if self.cheapest.point is None else ON_A_CURVE
+        return walk(lambda weight: self.at(amounts, weight), self.block.mj_price, near)
 
     def capped(self, amounts: Amounts, most: float) -> Optimum | NoOptimum:
         """The cheapest ration with at most so much of a measure, or that there is none."""
@@ -238,7 +243,7 @@ def _corner(
     kg_dm = {name: kg for name, kg in place.answer.values.items() if kg > NOTHING_KG}
     at_own = None
     if amounts.measure == METHANE:
-        own = amounts_of(METHANE, block, eat(block, kg_dm, {}).level)
+        own = amounts_of(METHANE, block, plain_level(eat(block, kg_dm, {}).level))
         at_own = own.of(kg_dm)
     fed = block.fed(kg_dm)
     return PromiseCorner(

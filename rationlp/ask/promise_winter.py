@@ -22,6 +22,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.group_names import no_such_groups
 from rationlp.model.lp import Key, Row
+from rationlp.model.points import number_held
 from rationlp.records import dataclass
 from rationlp.rules.feed_carbon import BoughtCarbon, bought_carbon
 from rationlp.wintering.levels import AcceptedPlan, settle_plan
@@ -176,7 +177,7 @@ class WinterQuestion:
                 continue
             level = None
             if run.block.needs.energy is not None:
-                level = self.model.levels[number][0]
+                level = number_held(self.model.levels[number][0])
             amounts = amounts_of(measure, run.block, level)
             share = run.weight / measure.per_kg
             fixed += amounts.fixed * share

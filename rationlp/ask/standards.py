@@ -4,18 +4,18 @@ standard too.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 
-from rationlp.after.judged import Judgement, judged, judged_cow
+from rationlp.after.judged import Judgement, judged
 from rationlp.ask.whatif import Outcome, outcome_of_group, outcome_of_plan
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
-from rationlp.farm.group import AFRC, CSIRO, Group
-from rationlp.farm.traits import traits
+from rationlp.farm.group import AFRC, Group
 from rationlp.model.ration import solve_rations
-from rationlp.needs import NO_MARGINS, group_needs, standard_of
+from rationlp.needs import NO_MARGINS, second_standard_of
 from rationlp.needs.objects import GroupNeeds
+from rationlp.needs.standards import STANDARDS, TITLES
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.records import dataclass
 from rationlp.result import Amount, GroupRation
@@ -51,23 +51,11 @@ class GroupByStandards:
 
 
 @dataclass(frozen=True)
-class JudgedCows:
-    """Dairy cows by the first standard; their ration judged by it and by NRC (2001)."""
-
-    group: str
-    name: str
-    first: Side
-
-
-@dataclass(frozen=True)
 class ByStandards:
-    """Rations of a day by two standards. cows: of dairy cows by one, judged by another too. alone:
-    names of groups that only the first holds for.
-    """
+    """Rations of a day by two standards. alone: names of groups that only the first holds for."""
 
     farm: Farm
     groups: tuple[GroupByStandards, ...]
-    cows: tuple[JudgedCows, ...]
     alone: tuple[str, ...]
 
 
@@ -88,7 +76,9 @@ class JudgedGroup:
 
 @dataclass(frozen=True)
 class WinterSide:
-    """The winter by one standard. judged: its rations by the other one, group by group."""
+    """The winter by one standard. standard: its name; of the second, of all that hold for a group.
+    judged: its rations by the other one, group by group.
+    """
 
     standard: str
     outcome: Outcome
@@ -110,6 +100,12 @@ def with_standard(farm: Farm, standard: str) -> Farm:
     return replace(farm, groups=tuple(replace(group, standard=standard) for group in farm.groups))
 
 
+def with_second(farm: Farm) -> Farm:
+    """A farm with the needs of every group by the standard that is set beside AFRC (1993)."""
+    groups = (replace(group, standard=second_standard_of(group)) for group in farm.groups)
+    return replace(farm, groups=tuple(groups))
+
+
 def rations_by_standards(farm: Farm, only: Collection[str] | None = None) -> ByStandards:
     """The cheapest ration of each group today (or of those in `only`) by both standards.
 
@@ -117,7 +113,7 @@ def rations_by_standards(farm: Farm, only: Collection[str] | None = None) -> ByS
     """
     wanted = [group for group in farm.groups if only is None or group.id in only]
     two = [group.id for group in wanted if _has_second(group)]
-    first, second = with_standard(farm, AFRC), with_standard(farm, CSIRO)
+    first, second = with_standard(farm, AFRC), with_second(farm)
     bare = replace(first, margins=NO_MARGINS)
     answers = [solve_rations(each, two).groups for each in (first, second, bare)]
     groups = tuple(
@@ -125,34 +121,27 @@ def rations_by_standards(farm: Farm, only: Collection[str] | None = None) -> ByS
             one.group,
             one.name,
             _side(AFRC, one, first, other.needs),
-            _side(CSIRO, other, second, one.needs),
+            _side(other.needs.standard, other, second, one.needs),
             without.feed_cost,
         )
         for one, other, without in zip(*answers, strict=True)
     )
-    rest = [group for group in wanted if group.id not in two]
-    cows = tuple(_cows(first, [group for group in rest if traits(group.animal_class).by_nrc]))
-    known = {cow.group for cow in cows}
-    alone = tuple(group.name for group in rest if group.id not in known)
-    return ByStandards(farm, groups, cows, alone)
+    return ByStandards(farm, groups, _alone(wanted))
 
 
-def _cows(farm: Farm, groups: Sequence[Group]) -> Iterator[JudgedCows]:
-    """Groups of dairy cows whose ration NRC (2001) can judge."""
-    by_id = {group.id: group for group in groups}
-    for ration in solve_rations(farm, tuple(by_id)).groups if groups else ():
-        group, parts = by_id[ration.group], _parts(farm, ration.amounts)
-        # A cow that milks off her back by the one standard would be judged on other needs.
-        as_asked = group_needs(group, farm.margins).energy == ration.needs.energy
-        by_nrc = judged_cow(group, parts) if as_asked else None
-        if by_nrc is not None:
-            outcome = outcome_of_group(AFRC, ration, farm)
-            side = Side(AFRC, outcome, (judged(ration.needs, parts), by_nrc))
-            yield JudgedCows(ration.group, ration.name, side)
+def _alone(groups: Iterable[Group]) -> tuple[str, ...]:
+    """Names of groups that only the first standard holds for."""
+    return tuple(group.name for group in groups if not _has_second(group))
 
 
 def _has_second(group: Group) -> bool:
-    return standard_of(replace(group, standard=CSIRO)) == CSIRO
+    return second_standard_of(group) != AFRC
+
+
+def _titles(farm: Farm) -> str:
+    """The standards that are set beside the first on a farm, in words."""
+    used = dict.fromkeys(second_standard_of(group) for group in farm.groups)
+    return " and ".join(TITLES[name] for name in used if name != AFRC) or STANDARDS[AFRC].title
 
 
 def _side(standard: str, ration: GroupRation, farm: Farm, needs: GroupNeeds) -> Side:
@@ -170,12 +159,12 @@ def _parts(farm: Farm, amounts: Collection[Amount]) -> list[tuple[Feed, float]]:
 
 def winter_by_standards(farm: Farm, plan_of: Callable[[Farm], WinterPlan]) -> WinterByStandards:
     """The winter by both standards. plan_of: makes the plan of a farm."""
-    first, second = plan_of(with_standard(farm, AFRC)), plan_of(with_standard(farm, CSIRO))
+    first, second = plan_of(with_standard(farm, AFRC)), plan_of(with_second(farm))
     return WinterByStandards(
         farm,
-        _winter_side(AFRC, first, second),
-        _winter_side(CSIRO, second, first),
-        tuple(group.name for group in farm.groups if not _has_second(group)),
+        _winter_side(TITLES[AFRC], first, second),
+        _winter_side(_titles(farm), second, first),
+        _alone(farm.groups),
     )
 
 

@@ -10,13 +10,14 @@ from math import inf
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.model.lp import Key
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.levels import AcceptedPlan, hold_levels, settle_plan
 from rationlp.wintering.links import KG_PER_T
-from rationlp.wintering.plan import WinterOptions, improve, make_yard
+from rationlp.wintering.plan import improve
 from rationlp.wintering.search import WinterModel, begin
+from rationlp.wintering.yard import WinterOptions, make_yard
 
 SMALL_T = 0.1
 """The change that confirms a marginal value [t DM]; at most a hundredth of what is in store."""

@@ -40,7 +40,8 @@ from rationlp.rules.spreads import (
     stock_spread,
 )
 from rationlp.stock.dry_matter import store_stock
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import FED_ONLY
 
 MOST_DRAWS = 100_000
 FURTHEST = 3.0
@@ -104,9 +105,8 @@ def winter_sureness(begun: Begun, draws: DrawsAsked) -> WinterSureness:
     """
     if not 1 <= draws.draws <= MOST_DRAWS:
         raise refused("IN538", "--draws", f"{draws.draws}", f"give 1 to {MOST_DRAWS}")
-    plan = solve_winter(
-        begun.farm, WinterOptions(tidy=draws.hold_plan, shortage=False), begun.stocks
-    )
+    options = replace(FED_ONLY, tidy=draws.hold_plan, shortage=False)
+    plan = solve_winter(begun.farm, options, begun.stocks)
     if plan.cost is None:
         remedy = "`rationlp winter` says what is short; there is nothing to vary yet"
         raise refused("IN538", "farm", "this winter has no plan", remedy)

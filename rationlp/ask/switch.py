@@ -27,7 +27,7 @@ from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, optimum_
 from rationlp.model.bound import close_enough
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows.block import Block, Pair
-from rationlp.model.solve import Status
+from rationlp.model.solution import Status
 from rationlp.records import dataclass
 
 CURVE_TOLERANCE = 1e-4

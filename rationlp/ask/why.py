@@ -26,6 +26,7 @@ from rationlp.model.rows.block import Block, make_block
 from rationlp.model.search import BlockModel
 from rationlp.model.trace import settled_model
 from rationlp.needs import group_needs
+from rationlp.needs.energy import plain_level
 from rationlp.needs.produced import milk_of
 from rationlp.quantities import KG_PER_LITRE, fresh_from_dm
 from rationlp.records import dataclass
@@ -147,7 +148,7 @@ def why_block(farm: Farm, block: Block, shown_kg: Mapping[str, float]) -> Reason
         more_product=_more_product(farm, block, optimum),
         near=tuple(_near(farm, block, optimum)),
         ranges=tuple(_ranges(block, optimum)),
-        leaves=excretion(block.group, block.needs, parts, eaten.level),
+        leaves=excretion(block.group, block.needs, parts, plain_level(eaten.level)),
     )
 
 

@@ -18,7 +18,7 @@ from rationlp.farm.feed import Offer
 from rationlp.farm.group import Group
 from rationlp.farm.store import StoreStock
 from rationlp.model.lp import Key, Row
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.needs.calendar import fed_days
 from rationlp.planned import StorePlan, WinterPlan
 from rationlp.records import dataclass

@@ -7,13 +7,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from math import inf
 
-from rationlp.chances.layout import LATE_STAGE, NodeBlock, TreeLayout, winter_mark
-from rationlp.chances.winters import ListedWinter
+from rationlp.chances.layout import LATE_STAGE, NodeBlock, TreeLayout
+from rationlp.chances.winters import ListedWinter, winter_mark
 from rationlp.errors import ProofFailed, SolverTrouble
 from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.proof import Certificate, certify
 from rationlp.model.settle import CEILING_TOLERANCE
-from rationlp.model.solve import LiveModel, Solution, Status, unit_of_money
+from rationlp.model.solution import Solution, Status
+from rationlp.model.solve import LiveModel, unit_of_money
 from rationlp.records import dataclass
 from rationlp.wintering.links import KG_PER_T
 
@@ -24,7 +25,9 @@ NOTHING_LATE_T = 0.05
 WHOLE_GAP = 1e-4
 MOST_CUTS = 30
 _HELD = 1e-7
-MONEY = frozenset({"feed", "buy", "left", "sold", "rescue"})
+LEAST_KEPT = 1e-4
+"""Of a group of which less than this is still there, nothing is fed [share]."""
+MONEY = frozenset({"feed", "buy", "left", "sold", "rescue", "sell", "contract", "call", "unused"})
 """Kinds of columns whose cost is money that changes hands, or what forage counts for; all others
 put a price on shortages, excess and changes, which nobody pays."""
 
@@ -266,16 +269,23 @@ def _cut(layout: TreeLayout, live: LiveModel, solution: Solution) -> bool:
             over = 0.0
             if over_key in live.column_index:
                 over = live.value(solution, over_key)
-            if dm <= 0.0:
+            kept = 1.0
+            if cell.kept is not None:
+                kept = live.value(solution, cell.kept)
+            if dm <= 0.0 or kept < LEAST_KEPT:
                 continue
+            dm, me, over = dm / kept, me / kept, over / kept
             value, slope, _ = part.ceiling.at(dm)
             if value == inf or me - over <= value * (1.0 + CEILING_TOLERANCE):
                 continue
             coefs = {cell.key(part.me): 1.0, cell.key(part.dm): -slope}
             if over_key in live.column_index:
                 coefs[over_key] = -1.0
+            high = value - slope * dm
+            if cell.kept is not None:
+                coefs[cell.kept], high = -high, 0.0
             key = cell.key(part.block.key("tree_ceiling", str(len(live.rows))))
-            live.add_row(Row(key, coefs, -inf, value - slope * dm, "ceiling"))
+            live.add_row(Row(key, coefs, -inf, high, "ceiling"))
             any_cut = True
     return any_cut
 

@@ -12,9 +12,22 @@ from dataclasses import replace
 from functools import cached_property
 from math import inf
 
+from rationlp.chances.actions import (
+    Shut,
+    bound_rows,
+    contract_columns,
+    contract_rows,
+    contracts,
+    kept_column,
+    kept_key,
+    kept_rows,
+    sale_columns,
+    sale_of,
+    sale_rows,
+)
 from rationlp.chances.template import Pattern, Template
 from rationlp.chances.tree import Node, Tree
-from rationlp.chances.winters import ListedWinter, held_share, stretched
+from rationlp.chances.winters import ListedWinter, held_share, stretched, winter_mark
 from rationlp.farm.feed import Offer
 from rationlp.model.lp import Column, Key, Program, Row, at_most
 from rationlp.records import dataclass
@@ -26,11 +39,14 @@ LATE_STAGE = 1
 
 @dataclass(frozen=True)
 class NodeBlock:
-    """A run in a node. weight: its head-days there [head · d]."""
+    """A run in a node. weight: its head-days there [head · d]. kept: the column of the share of its
+    animals that are still there, None for those that are not sold.
+    """
 
     pattern: Pattern
     node: Node
     weight: float
+    kept: Key | None = None
 
     def key(self, key: Key) -> Key:
         """A key of the template, as it is called in this node."""
@@ -52,12 +68,10 @@ class NodeBlock:
 
 class TreeLayout:
     """A template in a tree. cells: by node, in the order of nodes. shut: (forage, stage) in which
-    none may be bought.
+    none may be bought, and other actions by their names in actions.py.
     """
 
-    def __init__(
-        self, template: Template, tree: Tree, shut: frozenset[tuple[str, int]] = frozenset()
-    ) -> None:
+    def __init__(self, template: Template, tree: Tree, shut: Shut = frozenset()) -> None:
         self.template, self.tree, self.shut = template, tree, shut
         self.market, self.yard = template.market, template.yard
         self.cells = {node.number: tuple(self._cells(node)) for node in tree.nodes}
@@ -72,7 +86,12 @@ class TreeLayout:
         for pattern in self.template.patterns:
             weight = sum(days * shares[period] for period, days in pattern.by_stage[node.stage])
             if weight > 0.0:
-                yield NodeBlock(pattern, node, weight)
+                yield NodeBlock(pattern, node, weight, self._kept(pattern, node))
+
+    def _kept(self, pattern: Pattern, node: Node) -> Key | None:
+        group = pattern.run.block.group
+        sale = sale_of(self.yard.farm, group.id, group.origin)
+        return None if sale is None else kept_key(sale, node)
 
     def winter_of(self, node: Node) -> ListedWinter:
         """The first of the winters that share a node."""
@@ -97,7 +116,17 @@ class TreeLayout:
                 for column in cell.pattern.columns:
                     cost = self._cost(cell, column)
                     weighted = cost * cell.weight * cell.node.weight
-                    yield replace(column, key=cell.key(column.key), cost=weighted)
+                    high = column.high
+                    if column.key[:1] == ("feed",) and self._is_too_early(column.key[1], cell.node):
+                        high = 0.0
+                    laid = replace(column, key=cell.key(column.key), cost=weighted, high=high)
+                    if cell.kept is not None:
+                        laid = kept_column(laid, laid.key)
+                    yield laid
+
+    def _is_too_early(self, offer_id: str, node: Node) -> bool:
+        """Whether grass is not there yet: only in late winter it is."""
+        return offer_id in self.market.grass and node.stage < len(self.market.stages) - 1
 
     def _cost(self, cell: NodeBlock, column: Column) -> float:
         """A head a day in this node: bought feed at its price there, forage when it is bought."""
@@ -113,6 +142,12 @@ class TreeLayout:
         return column.cost * self.price(offer, cell.node) / offer.price_per_t_fresh
 
     def _market_columns(self) -> Iterator[Column]:
+        farm = self.yard.farm
+        yield from sale_columns(farm, self.tree, self.shut)
+        yield from contract_columns(
+            farm, self.tree, lambda name, node: self.price(farm.offer(name), node),
+            self.market.storable, self.shut,
+        )  # fmt: skip
         for node in self.tree.nodes:
             for offer in self.forages:
                 high = 0.0 if (offer.id, node.stage) in self.shut else inf
@@ -129,7 +164,7 @@ class TreeLayout:
                 lacking: Key = ("rescue", held.id, winter_mark(winter))
                 yield Column(lacking, cost, 0.0, self.gap_t_dm(held.id, winter), "t DM")
             for offer in self.forages:
-                worth = -winter.weight * self.market.left * offer.price_per_t_fresh
+                worth = -winter.weight * self.market.left_price(offer)
                 yield Column(("left", offer.id, winter_mark(winter)), worth, unit="t fresh")
 
     # ---- rows
@@ -137,9 +172,14 @@ class TreeLayout:
     def _block_rows(self) -> Iterator[Row]:
         for cells in self.cells.values():
             for cell in cells:
+                kept = cell.kept
                 for row in cell.pattern.rows:
                     coefs = {cell.key(key): value for key, value in row.coefs.items()}
-                    yield replace(row, key=cell.key(row.key), coefs=coefs)
+                    laid = replace(row, key=cell.key(row.key), coefs=coefs)
+                    yield from (laid,) if kept is None else kept_rows(laid, kept)
+                for column in cell.pattern.columns:
+                    if kept is not None:
+                        yield from bound_rows(column, cell.key(column.key), kept)
 
     def _tied_rows(self) -> Iterator[Row]:
         """One mix for several groups, in every node; ewes' steps, the run before in this node or in
@@ -162,17 +202,29 @@ class TreeLayout:
                     yield replace(row, key=(*row.key, node.mark), coefs=coefs)
 
     def _winter_rows(self) -> Iterator[Row]:
+        yield from sale_rows(self.yard.farm, self.tree)
+        yield from contract_rows(
+            self.yard.farm, self.tree, lambda name, node: self._eaten(name, (node,), in_fresh=True),
+            self.market.storable,
+        )  # fmt: skip
         for node in self.tree.nodes:
             for offer in self.forages:
                 coefs = self._eaten(offer.id, tuple(self.tree.path(node)), in_fresh=True)
-                for before in self.tree.path(node):
-                    coefs[("buy", offer.id, before.mark)] = -1.0
+                coefs |= dict.fromkeys(self._brought(offer, tuple(self.tree.path(node))), -1.0)
                 yield at_most(("there", offer.id, node.mark), coefs, 0.0, "t fresh", "", "")
         for winter in self.tree.winters:
             way = self.tree.way(winter)
             yield from self._stores(winter, way)
             yield from self._bought(winter, way)
             yield from self._outlets(winter, way)
+
+    def _brought(self, offer: Offer, way: Sequence[Node]) -> Iterator[Key]:
+        """Columns of what of a forage is bought and called off along a way."""
+        on_contract = any(one.offer == offer.id for one in contracts(self.yard.farm))
+        for node in way:
+            yield ("buy", offer.id, node.mark)
+            if on_contract and node.stage > 0:
+                yield ("call", offer.id, node.mark)
 
     def _eaten(
         self, offer_id: str, way: Sequence[Node], in_fresh: bool = False
@@ -198,15 +250,15 @@ class TreeLayout:
                 used += sum(values["sold", outlet.id, store, node.mark] for node in way)
         return used
 
-    def put_out_t_dm(self, store: str, values: Mapping[Key, float]) -> float:
-        """What is put out of a store in autumn [t DM]."""
-        eaten = self._eaten(store, self.tree.nodes[:1])
+    def put_out_t_dm(self, offer: str, values: Mapping[Key, float], node: Node) -> float:
+        """What is put out of a store or a bought forage in a node [t DM]."""
+        eaten = self._eaten(offer, (node,))
         return sum(t * values[key] for key, t in eaten.items())
 
     def autumn_t_dm(self, store: str, values: Mapping[Key, float]) -> float:
         """What is fed and sold of a store in autumn [t DM]."""
         node = self.tree.nodes[0]
-        used = self.put_out_t_dm(store, values)
+        used = self.put_out_t_dm(store, values, node)
         for outlet in self.yard.farm.outlets:
             if store in outlet.stores:
                 used += values["sold", outlet.id, store, node.mark]
@@ -247,7 +299,7 @@ class TreeLayout:
             if not offer.bought:
                 continue
             eaten = self._eaten(offer.id, way, in_fresh=True)
-            bought: dict[Key, float] = {("buy", offer.id, node.mark): 1.0 for node in way}
+            bought: dict[Key, float] = dict.fromkeys(self._brought(offer, way), 1.0)
             storable = offer.id in self.market.storable
             if storable:
                 left: dict[Key, float] = {("left", offer.id, winter_mark(winter)): 1.0, **eaten}
@@ -271,8 +323,3 @@ class TreeLayout:
             low = -inf if outlet.least_t_fresh is None else outlet.least_t_fresh
             high = inf if outlet.most_t_fresh is None else outlet.most_t_fresh
             yield Row(("outlet", outlet.id, winter_mark(winter)), coefs, low, high)
-
-
-def winter_mark(winter: ListedWinter) -> str:
-    """The name of a winter in keys."""
-    return f"w{winter.number}"

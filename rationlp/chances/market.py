@@ -11,9 +11,11 @@ from rationlp.chances.data import figure
 from rationlp.chances.winters import ListedWinter, Spreads, price_share
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
+from rationlp.farm.group import Group
 from rationlp.records import dataclass
 
 BALES, BALES_FEED = "big_bales", "grass_silage_big_bale"
+GRASS = "early_grass"
 DEFAULT_CURRENCY = "GBP"
 KG_PER_T, DAYS_PER_MONTH = 1000.0, 30.4
 
@@ -26,6 +28,7 @@ class Market:
     stage as a multiple of that in autumn. rescue: price of forage like a store's on the day that it
     is empty, by store id [currency/t DM]; left: worth of bought forage at turnout as a share of its
     price in autumn. ours: ids of forages at our own default price, not at a price of the farm.
+    grass: ids of grass that may be grazed in late winter.
     """
 
     farm: Farm
@@ -36,14 +39,34 @@ class Market:
     left: float
     spreads: Spreads
     ours: tuple[str, ...] = ()
+    grass: tuple[str, ...] = ()
 
     def price(self, offer: Offer, stage: int, winter: ListedWinter) -> float:
         """What a tonne fresh costs in a stage of a winter [currency/t fresh]."""
         months = (self.stages[stage] - self.stages[0]).days / DAYS_PER_MONTH
-        dearer = 1.0
+        return self.expected(offer, stage) * price_share(self.spreads, months, winter)
+
+    def expected(self, offer: Offer, stage: int) -> float:
+        """What a tonne fresh costs in a stage on average: by the farm's own figure, else forage by
+        `by_stage` and any other feed as in autumn [currency/t fresh].
+        """
+        own = self.farm.later.price(offer.id)
+        stated = (None, own.turn_of_year, own.late_winter)[stage]
+        if stated is not None:
+            return stated
         if offer.id in self.storable:
-            dearer = self.by_stage[stage]
-        return offer.price_per_t_fresh * dearer * price_share(self.spreads, months, winter)
+            return offer.price_per_t_fresh * self.by_stage[stage]
+        return offer.price_per_t_fresh
+
+    def left_price(self, offer: Offer) -> float:
+        """What a tonne fresh of a forage counts for at turnout [currency/t fresh]."""
+        own = self.farm.later.price(offer.id).left
+        return self.left * offer.price_per_t_fresh if own is None else own
+
+    def later_is_ours(self, offer: Offer) -> bool:
+        """Whether what a forage costs after autumn is our own default."""
+        own = self.farm.later.price(offer.id)
+        return offer.id in self.storable and (own.turn_of_year is None or own.late_winter is None)
 
 
 def make_market(
@@ -64,7 +87,32 @@ def make_market(
         own = (*own, BALES)
     by_stage = (1.0, figure("turn_of_year_price"), figure("late_winter_price"))
     rescue = {store.id: _rescue(farm, store.id, own) for store in farm.stores}
-    return Market(farm, stages, own, by_stage, rescue, figure("left_worth"), spreads, ours)
+    farm, grass = _with_grass(farm)
+    return Market(farm, stages, own, by_stage, rescue, figure("left_worth"), spreads, ours, grass)
+
+
+def _with_grass(farm: Farm) -> tuple[Farm, tuple[str, ...]]:
+    """The farm with the grass that it may graze early among its offers, for the groups named."""
+    names = []
+    for number, grass in enumerate(farm.later.grass, 1):
+        name = f"{GRASS}_{number}"
+        dm = grass.feed.dm_g_per_kg / KG_PER_T
+        offer = Offer(
+            name, f"{grass.feed.name}, early", grass.feed, True,
+            grass.cost_per_t_dm * dm, most_t=grass.most_t_dm / dm,
+        )  # fmt: skip
+        groups = tuple(
+            group if {group.id, group.origin} & set(grass.groups) else barring(group, name)
+            for group in farm.groups
+        )
+        farm = replace(farm, offers=(*farm.offers, offer), groups=groups)
+        names.append(name)
+    return farm, tuple(names)
+
+
+def barring(group: Group, offer: str) -> Group:
+    """A group that never gets an offer."""
+    return replace(group, barred=group.barred | {offer})
 
 
 def _bales(farm: Farm, per_t_dm: float) -> Offer:

@@ -9,29 +9,28 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from rationlp.after.stock import stocks_of
-from rationlp.chances.spread_plan import SOME_T_DM, SpreadPlan
+from rationlp.chances.spread_answer import SOME_HEAD, SOME_T_DM, SpreadPlan
+from rationlp.chances.ways_on import room
 from rationlp.errors import InputError
 from rationlp.planned import WinterPlan
 from rationlp.wintering.links import KeptBack
-from rationlp.wintering.plan import WinterOptions, solve_winter
-
-ROUNDING_T_DM, ROUNDING = 0.01, 1e-3
-"""What may be put out beyond what the plan for the spread does [t DM], and as a share of it."""
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 
 def plan_to_keep(plan: WinterPlan, spread: SpreadPlan) -> WinterPlan | None:
     """The winter's plan that goes with a plan for the spread; the plan itself where nothing has to
-    be done otherwise, None where no plan of the farm's own feeds leaves so much, or where it rests
-    on forage that the farm has given no price for.
+    be done otherwise, None where no plan of the farm's own feeds leaves so much, where it rests on
+    forage that the farm has given no price for, or on animals that are to be sold now and are not
+    yet.
     """
     if spread.asks_for_nothing:
         return plan
     if any(forage.ours and forage.spread_t_dm >= SOME_T_DM for forage in spread.forages):
         return None
-    most = {
-        store.store: store.put_out_t_dm * (1.0 + ROUNDING) + ROUNDING_T_DM
-        for store in spread.stores
-    }
+    if sold_now(spread):
+        return None
+    most = {store.store: room(store.put_out_t_dm) for store in spread.stores}
     options = WinterOptions(
         start=plan.periods[0].first, ceilings=True, kept_back=KeptBack(spread.stages[1], most)
     )
@@ -43,6 +42,11 @@ def plan_to_keep(plan: WinterPlan, spread: SpreadPlan) -> WinterPlan | None:
         return None
     remarks = (*keep_remarks(spread), *made.remarks)
     return replace(made, remarks=remarks, stocks=plan.stocks, carried=plan.carried)
+
+
+def sold_now(spread: SpreadPlan) -> dict[str, float]:
+    """Animals that a plan for the spread sells in autumn, by the name of their group [head]."""
+    return {sale.name: sale.now for sale in spread.sales if sale.now >= SOME_HEAD}
 
 
 def keep_remarks(spread: SpreadPlan) -> Iterator[str]:
@@ -61,4 +65,4 @@ def keep_remarks(spread: SpreadPlan) -> Iterator[str]:
                 f"Planned for the spread: buy {forage.spread_t_dm:.0f} t DM of {forage.name} before"
                 f" {day}, what the rations take of it included, and keep the rest."
             )
-    yield f"On {day} measure what is in store and plan again from that day."
+    yield f"On {day} measure what is in store and log it: the sheets go on by what that shows."

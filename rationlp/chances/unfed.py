@@ -10,7 +10,8 @@ from datetime import date
 from rationlp.chances.course import solve_course
 from rationlp.chances.layout import TreeLayout
 from rationlp.chances.market import make_market
-from rationlp.chances.spread_plan import SpreadAsked
+from rationlp.chances.spread_answer import SpreadAsked
+from rationlp.chances.spread_plan import points_of
 from rationlp.chances.template import make_template
 from rationlp.chances.tree import make_tree
 from rationlp.chances.winters import (
@@ -49,7 +50,7 @@ def unfed_winters(
     if template is None:
         return ()
     unfed = []
-    for winter in listed_winters(spreads, *asked.points):
+    for winter in listed_winters(spreads, *points_of(farm, asked)):
         alone = ListedWinter(0, 1.0, winter.stock, winter.late_days, winter.price)
         if solve_course(TreeLayout(template, make_tree((alone,)))) is not None:
             continue

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping
+from dataclasses import field
 from datetime import date, timedelta
 from math import exp, sqrt
 
@@ -34,7 +35,8 @@ LEAST_HELD = 0.05
 @dataclass(frozen=True)
 class ListedWinter:
     """One listed winter. weight: its share of all winters [-]. stock, price: how far from the mean
-    [standard deviations]. late_days: turnout after the farm's own [d].
+    [standard deviations]. late_days: turnout after the farm's own [d]. by_store: how far each store
+    is from the mean, by id, where that is not `stock` [standard deviations].
     """
 
     number: int
@@ -42,6 +44,7 @@ class ListedWinter:
     stock: float
     late_days: int
     price: float
+    by_store: dict[str, float] = field(default_factory=dict)
 
     def of(self, factor: str) -> float:
         """Its value of one of FACTORS."""
@@ -113,7 +116,8 @@ def listed_winters(
 
 def held_share(spreads: Spreads, store: str, winter: ListedWinter) -> float:
     """What a store holds in a winter, as a share of what is thought; never below 5 %."""
-    return max(1.0 + spreads.stock[store] * winter.stock, LEAST_HELD)
+    z = winter.by_store.get(store, winter.stock)
+    return max(1.0 + spreads.stock[store] * z, LEAST_HELD)
 
 
 def price_share(spreads: Spreads, months: float, winter: ListedWinter) -> float:
@@ -125,10 +129,16 @@ def price_share(spreads: Spreads, months: float, winter: ListedWinter) -> float:
 
 
 def stage_days(farm: Farm, start: date) -> tuple[date, ...]:
-    """The first days of autumn, of the turn of the year and of late winter: 25 December where that
-    lies between, else the middle.
+    """The first days of autumn, of the turn of the year and of late winter: the farm's own where it
+    gives them and they are still to come, else 25 December where that lies between, else the
+    middle.
     """
+    own = [day for day in farm.later.looks if day > start]
+    if len(own) == 2:
+        return start, own[0], own[1]
     late = farm.turnout - timedelta(days=LATE_STAGE_DAYS)
+    if own:
+        return start, start + (own[0] - start) / 2, own[0]
     middle = start + (late - start) / 2
     turn = next(
         (
@@ -152,3 +162,8 @@ def stretched(periods: tuple[Period, ...], late_days: int) -> tuple[float, ...]:
         ends = turnout if period is periods[-1] or turnout < period.last else period.last
         shares.append(max(0, (ends - period.first).days) / period.days)
     return tuple(shares)
+
+
+def winter_mark(winter: ListedWinter) -> str:
+    """The name of a winter in keys."""
+    return f"w{winter.number}"

@@ -5,17 +5,17 @@ measured on many others.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from math import sqrt
 
 import numpy as np
 
 from rationlp.chances.course import Wish, solve_course
-from rationlp.chances.layout import LATE_STAGE, TreeLayout, winter_mark
-from rationlp.chances.risk import COUNTED, SECOND_SEED
+from rationlp.chances.layout import LATE_STAGE, TreeLayout
+from rationlp.chances.risk import COUNTED, FIRST_SEED, SECOND_SEED
 from rationlp.chances.template import Template
 from rationlp.chances.tree import STAGES, make_tree
-from rationlp.chances.winters import ListedWinter
+from rationlp.chances.winters import ListedWinter, winter_mark
 from rationlp.halving import halve
 from rationlp.model.lp import Key
 from rationlp.records import dataclass
@@ -31,12 +31,14 @@ deviations]."""
 @dataclass(frozen=True)
 class WithoutLate:
     """After an autumn: winters that can be fed with no forage bought late. draws: fresh winters
-    counted. share: of them [-], error: its standard error, binomial [-].
+    counted. share: of them [-], error: its standard error, binomial [-]. tuned: share of as many
+    other draws, by which the autumn was chosen where a share was asked for [-].
     """
 
     draws: int
     share: float
     error: float
+    tuned: float
 
 
 def without_late(template: Template, autumn: Mapping[Key, float]) -> WithoutLate:
@@ -46,9 +48,14 @@ def without_late(template: Template, autumn: Mapping[Key, float]) -> WithoutLate
     limits = [
         _lightest(template, autumn, round(spreads.turnout_days * spring)) for spring in springs
     ]
-    stock, spring = np.random.default_rng(SECOND_SEED).standard_normal((2, COUNTED))
-    share = float(np.mean(stock >= np.interp(spring, springs, limits)))
-    return WithoutLate(COUNTED, share, sqrt(share * (1.0 - share) / COUNTED))
+    tuned, share = (_share(springs, limits, seed) for seed in (FIRST_SEED, SECOND_SEED))
+    return WithoutLate(COUNTED, share, sqrt(share * (1.0 - share) / COUNTED), tuned)
+
+
+def _share(springs: Sequence[float], limits: Sequence[float], seed: int) -> float:
+    """Share of the draws of a seed whose stores are no lighter than the least for their spring."""
+    stock, spring = np.random.default_rng(seed).standard_normal((2, COUNTED))
+    return float(np.mean(stock >= np.interp(spring, springs, limits)))
 
 
 def _lightest(template: Template, autumn: Mapping[Key, float], late_days: int) -> float:

@@ -24,6 +24,7 @@ class StandardName(StrEnum):
 
     afrc_1993 = "afrc_1993"
     csiro_2007 = "csiro_2007"
+    nrc_2001 = "nrc_2001"
 
 
 class By(StrEnum):

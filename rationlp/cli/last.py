@@ -25,7 +25,8 @@ from rationlp.report.plan_words import short_heads
 from rationlp.report.stories.last import last_story
 from rationlp.report.story import Story
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import FED_ONLY, WinterOptions
 
 
 @dataclass(frozen=True)
@@ -46,25 +47,25 @@ class Turnout:
     """A farm with another turnout, to be planned as the plan in hand was."""
 
     farm: Farm
-    options: WinterOptions | None
+    options: WinterOptions
     stocks: dict[str, StoreStock] | None
 
 
 def solve(read: Farm, given: Options) -> Solved:
-    """How long stores last; turnout earlier and later too where all is wanted."""
+    """How long stores last; with --full turnout earlier and later too, each of them a plan."""
     if given.fed is not None:
         return _under_fed(read, given)
     in_force = kept_for(read, None)
     if in_force is None:
-        plan = solve_winter(read)
+        plan = solve_winter(read, FED_ONLY)
         if plan.proof is None:
             return Solved(read, (), plan)
-        every = _springs(plan, Turnout(read, None, None), given.whole)
+        every = _springs(plan, Turnout(read, FED_ONLY, None), bool(given.full))
         return Solved(read, every, plan, remarks=tuple(short_heads(plan)))
     plan = in_force.plan
-    options = WinterOptions(start=plan.periods[0].first)
+    options = replace(FED_ONLY, start=plan.periods[0].first)
     own = Turnout(plan.farm, options, dict(plan.stocks) or None)
-    every = _springs(plan, own, given.whole)
+    every = _springs(plan, own, bool(given.full))
     return Solved(plan.farm, every, plan, in_force, tuple(plan_lines(in_force)))
 
 

@@ -12,13 +12,14 @@ from rationlp.report.json_answer import document
 from rationlp.report.stories.manure import manure_story
 from rationlp.report.story import Story
 from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import FED_ONLY
 
 
 def solve(read: Farm, options: Options) -> WinterPlan:
     """The plan in force, else one made now."""
     in_force = kept_for(read, None)
     if in_force is None:
-        return solve_winter(read)
+        return solve_winter(read, FED_ONLY)
     return in_force.plan
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from rationlp.ask.in_force import FollowedPlan, kept_for
@@ -14,9 +15,11 @@ from rationlp.planned import WinterPlan
 from rationlp.records import dataclass
 from rationlp.report.answers.day import made_from
 from rationlp.report.answers.winter import RecordAnswer
+from rationlp.report.in_force import way_lines
 from rationlp.report.json_answer import document
 from rationlp.report.record import record_story, rules_of
 from rationlp.report.story import Story
+from rationlp.wintering.yard import FED_ONLY
 from rationlp.yard.record import record_facts
 
 USUAL_WEEKS, MOST_WEEKS = 8, 60
@@ -50,8 +53,9 @@ def solve(read: Farm, options: Options) -> Solved:
     """The plan in force on a day, else a plan made from that day."""
     in_force = kept_for(read, day_of_winter(read, options.on))
     if in_force is None:
-        return Solved(planned(read, options.on, ceilings=False), None)
-    return Solved(in_force.plan, in_force)
+        return Solved(planned(read, options.on, FED_ONLY), None)
+    plan = in_force.plan
+    return Solved(replace(plan, carried=(*way_lines(in_force.way), *plan.carried)), in_force)
 
 
 def story(solved: Solved, options: Options) -> Story:

@@ -21,21 +21,24 @@ from rationlp.ask.standards import WinterByStandards, winter_by_standards
 from rationlp.ask.why_short import why_short
 from rationlp.ask.why_winter import why_winter
 from rationlp.chances.risk import held_risk
-from rationlp.chances.spread_plan import SpreadAsked, SpreadPlan, plan_for_spread
-from rationlp.chances.to_keep import keep_remarks, plan_to_keep
+from rationlp.chances.spread_answer import SpreadAsked, SpreadPlan
+from rationlp.chances.spread_plan import plan_for_spread
+from rationlp.chances.to_keep import keep_remarks, plan_to_keep, sold_now
 from rationlp.chances.unfed import UnfedWinter, unfed_winters
+from rationlp.chances.ways_on import ways_on
 from rationlp.cli.commands import Periods
 from rationlp.cli.days import first_planned
 from rationlp.cli.options import Options
 from rationlp.cli.ration import refuse_beside_compared
 from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
-from rationlp.planned import WinterPlan
+from rationlp.planned import WayOn, WinterPlan
 from rationlp.read.calendar import Winter
 from rationlp.read.earlier import EarlierPlan, read_earlier
 from rationlp.read.winter import periods_of
 from rationlp.records import dataclass
 from rationlp.report.answers.winter import WinterAnswer
+from rationlp.report.chances import way_on_lines
 from rationlp.report.dates import with_day_words
 from rationlp.report.json_answer import document
 from rationlp.report.keeping import keep_plan
@@ -44,17 +47,23 @@ from rationlp.report.stories.winter import Beside, winter_story
 from rationlp.report.story import Story
 from rationlp.report.terminal import tell
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 SAME_T_DM = 1e-6
 """Tonnes of dry matter within which a store is as an earlier plan had it: it was not measured
 again.
 """
 
-
+PRICED = WinterOptions(ceilings=True)
+"""A plan with the price above which to buy none, of every feed."""
 NOT_KEPT = (
     "Not kept: no plan of the farm's own feeds goes with the plan for the spread. Give what it buys"
     " in [[bought]] with your price, or keep the cheapest plan with `--keep` alone."
+)
+NOT_KEPT_YET = (
+    "Not kept: sell {sold} first and log it (`rationlp log FARM head ID NUMBER`); then plan again"
+    " with `--keep`."
 )
 
 
@@ -85,7 +94,8 @@ def solve(read: Farm, options: Options) -> Solved | WinterByStandards:
     if options.since is not None:
         earlier = read_earlier(options.since)
     begun = begun_on(read, options.start)
-    plan = plan_from(begun, options.start, options.periods, measured_again(read, earlier))
+    measured, wanted = measured_again(read, earlier), _wanted(options)
+    plan = plan_from(begun, options.start, options.periods, measured, wanted)
     eaten: tuple[StoreSoFar, ...] = ()
     if earlier is not None:
         eaten = so_far(earlier, begun.stocks or farm_stocks(read), plan.periods[0].first)
@@ -100,14 +110,19 @@ def solve(read: Farm, options: Options) -> Solved | WinterByStandards:
     return replace(solved, unfed=unfed_winters(plan.farm, asked, stocks_of(plan), first))
 
 
+def _wanted(options: Options) -> WinterOptions:
+    """What is worked out with the plan: only what is shown or kept."""
+    whole = options.whole or bool(options.keep)
+    return replace(PRICED, beside=whole, worded=whole)
+
+
 def _compared(read: Farm, options: Options) -> WinterByStandards:
     """The cheapest plans by two standards: making them practical would blur the difference."""
     begun = begun_on(read, options.start)
 
     def plan_of(farm: Farm) -> WinterPlan:
-        return plan_from(
-            replace(begun, farm=farm), options.start, options.periods, ceilings=False, tidy=False
-        )
+        own = replace(begun, farm=farm)
+        return plan_from(own, options.start, options.periods, wanted=WinterOptions(tidy=False))
 
     return winter_by_standards(begun.farm, plan_of)
 
@@ -123,7 +138,8 @@ def story(solved: Solved | WinterByStandards, options: Options) -> Story:
     if isinstance(solved, WinterByStandards):
         compared = solved
         return winter_by_standards_story(compared, lambda: document("winter_standards", compared))
-    beside = Beside(solved.begun.so_far, forage_left_lying(solved.plan), solved.eaten)
+    lying = forage_left_lying(solved.plan, priced=options.whole)
+    beside = Beside(solved.begun.so_far, lying, solved.eaten)
     beside = replace(
         beside, safe=options.safe is not None, spread=solved.spread, unfed=solved.unfed
     )
@@ -194,16 +210,20 @@ def finish(solved: Solved | WinterByStandards, options: Options, inputs: Iterabl
     if not solved.plan.rations:
         tell("Not kept: there is no plan to keep.")
         return
-    plan = solved.plan
+    plan, ways = solved.plan, tuple[WayOn, ...]()
     if solved.spread is not None:
         other = plan_to_keep(solved.plan, solved.spread)
         if other is None:
-            tell(NOT_KEPT)
+            sold = " and ".join(f"{n:.0f} of {name}" for name, n in sold_now(solved.spread).items())
+            tell(NOT_KEPT_YET.format(sold=sold) if sold else NOT_KEPT)
             return
         plan = other
         for line in kept_lines(solved.plan, plan, solved.spread):
             tell(line)
-    kept_files = keep_plan(plan, options.farm)
+        ways = tuple(ways_on(plan, solved.spread))
+        for line in way_on_lines(ways):
+            tell(line)
+    kept_files = keep_plan(plan, options.farm, ways)
     if kept_files.older is not None:
         tell(f"The plan in force until now stays: {kept_files.older}")
     tell(f"Plan in force: {kept_files.path}")
@@ -235,15 +255,12 @@ def measured_again(farm: Farm, earlier: EarlierPlan | None) -> frozenset[str]:
     )
 
 
-def planned(
-    farm: Farm, start: str | None, periods: Periods | None = None, ceilings: bool = True
-) -> WinterPlan:
-    """The plan from a day on, by the log and in periods of the person's choice. ceilings: with the
-    price above which to buy none, of every feed. Raises InputError
+def planned(farm: Farm, start: str | None, wanted: WinterOptions = PRICED) -> WinterPlan:
+    """The plan from a day on, by the log. wanted: what is worked out with it. Raises InputError
     (IN504) for what is no day of the winter, (IN730) where nobody can say what is left in the
     stores.
     """
-    return plan_from(begun_on(farm, start), start, periods, ceilings=ceilings)
+    return plan_from(begun_on(farm, start), start, None, wanted=wanted)
 
 
 def begun_on(farm: Farm, start: str | None) -> WinterSoFar:
@@ -256,18 +273,17 @@ def plan_from(
     start: str | None,
     periods: Periods | None,
     measured: Collection[str] = (),
-    ceilings: bool = True,
-    tidy: bool = True,
+    wanted: WinterOptions = PRICED,
 ) -> WinterPlan:
     """The plan of the rest of a winter, in periods of the person's choice. Where neither a log nor
     a kept plan says what is in store, what the plan of the whole winter would have fed is taken
-    off. measured: ids of stores measured again all the same. tidy: made practical to weigh.
+    off. measured: ids of stores measured again all the same. wanted: what is worked out with it.
     """
     farm = begun.farm
     if periods is not None:
         winter = Winter(farm.start, farm.turnout)
         farm = replace(farm, periods=periods_of(winter, periods.value))
-    options = WinterOptions(start=first_planned(begun.farm, start), ceilings=ceilings, tidy=tidy)
+    options = replace(wanted, start=first_planned(begun.farm, start))
     if begun.stocks is None:
         return plan_carried(farm, options, measured)
     return plan_on(begun, solve_winter(farm, options, begun.stocks))

@@ -8,6 +8,7 @@ from datetime import date
 from rationlp.errors import Finding
 from rationlp.farm.feed import Feed, Offer
 from rationlp.farm.group import Bedding, Feeding, Group
+from rationlp.farm.later import LaterActions
 from rationlp.farm.penalties import MINERAL_SHORTAGE_MJ, MJ_PRICE
 from rationlp.farm.store import Outlet, Store
 from rationlp.farm.yard_keys import YardRules
@@ -80,7 +81,7 @@ class Farm(Shown):
     step of the winter's plan, from the first day to turnout without a gap; empty for fortnights.
     milk_price_per_litre: currency/l, None where none is given.
     feeding: how feed is put out. mj_price: of the cheapest bought energy, by which shortages are
-    priced [currency/MJ].
+    priced [currency/MJ]. later: what can be done later in the winter, by the farm's own figures.
     """
 
     place: str
@@ -109,6 +110,7 @@ class Farm(Shown):
     land_ha: float | None = None
     mineral_shortage_price_per_g: float = MINERAL_SHORTAGE_MJ * MJ_PRICE
     mj_price: float = MJ_PRICE
+    later: LaterActions = LaterActions()
 
     def offer(self, key: str) -> Offer:
         """The store or bought feed with this id."""

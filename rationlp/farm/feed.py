@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
 from rationlp.quantities import price_per_kg_dm
 from rationlp.records import dataclass
 
 FORAGE_KINDS = frozenset({"forage", "straw"})
 
 
-NEITHER_KINDS = frozenset({"root", "mineral"})
+ROOT = "root"
+NEITHER_KINDS = frozenset({ROOT, "mineral"})
 
 
 @dataclass(frozen=True)
@@ -51,6 +54,13 @@ class Feed:
         figure = self.figures.get(quantity)
         return None if figure is None else figure.value
 
+    @cached_property
+    def known(self) -> dict[tuple[str, str | None], float | None]:
+        """Contents of a kg DM worked out before, by quantity and its basis where it is the farm's
+        own: the same feed stands in hundreds of blocks of a winter.
+        """
+        return {}
+
     @property
     def dm_g_per_kg(self) -> float:
         """Dry matter [g/kg fresh]; every feed that stage 1 lets through has one."""
@@ -60,6 +70,11 @@ class Feed:
     def is_forage(self) -> bool:
         """Forage in the sense of practice limits: kinds forage and straw."""
         return self.kind in FORAGE_KINDS
+
+    @property
+    def is_fodder(self) -> bool:
+        """What a farm stores by the tonne and feeds by the kilogram: forage, straw and roots."""
+        return self.is_forage or self.kind == ROOT
 
     @property
     def is_concentrate(self) -> bool:

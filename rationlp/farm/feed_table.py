@@ -34,6 +34,15 @@ SILAGES = frozenset(
 LONG_SORTS = frozenset({"hay", "cereal_straw", "treated_straw"})
 
 
+SELDOM_SOLD = frozenset(
+    {
+        "biscuit_meal", "bread_waste", "citrus_pulp", "cottonseed_whole", "linseed_whole", "lupins",
+        "pot_ale_syrup", "rye", "straw_ammonia_treated", "sunflower_meal", "wheat_caustic_treated",
+    }
+)  # fmt: skip
+"""Feeds that a farm seldom finds at its merchant's in winter; common practice, no source (c)."""
+
+
 DRIEST_SILAGE_G_PER_KG = 700.0
 
 

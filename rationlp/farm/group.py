@@ -8,10 +8,8 @@ from datetime import date
 from rationlp.farm.feed import Feed
 from rationlp.records import dataclass
 
-AFRC, CSIRO = "afrc_1993", "csiro_2007"
+AFRC, CSIRO, NRC = "afrc_1993", "csiro_2007", "nrc_2001"
 """Published standards by which needs may be worked out."""
-NRC = "nrc_2001"
-"""One by which rations of dairy cows are judged, and none is worked out."""
 
 
 @dataclass(frozen=True)

@@ -38,7 +38,7 @@ class Traits:
     low_need: bool = False  # rich forage is wasted on it
     high_need: bool = False  # poor forage cannot feed it
     by_csiro: bool = False  # CSIRO (2007) is offered for it
-    by_nrc: bool = False  # NRC (2001) judges its ration
+    by_nrc: bool = False  # NRC (2001) is offered for it, of young stock for heifers
 
 
 @lru_cache(maxsize=1)

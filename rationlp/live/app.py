@@ -6,6 +6,7 @@ import asyncio
 import json
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager, suppress
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -17,10 +18,11 @@ from starlette.responses import FileResponse, JSONResponse, Response, StreamingR
 from starlette.routing import Route
 
 from rationlp.errors import InputError, RationError
+from rationlp.live.apart import apart
 from rationlp.live.edits import fault_of
 from rationlp.live.handles import things
 from rationlp.live.papers import new_farm, new_farm_questions, paper
-from rationlp.live.places import PLACES, place
+from rationlp.live.places import LONG, PLACES, place
 from rationlp.live.table import Table
 
 Json = dict[str, Any]
@@ -216,7 +218,10 @@ async def _place(live: Live, request: Request) -> Response:
         day = date.fromisoformat(typed)
     if day is not None and not farm.start <= day <= farm.turnout:
         day = None
-    return JSONResponse(await run_in_threadpool(place, name, table.asked(day)))
+    asked = replace(table.asked(day), spread=request.query_params.get("spread") == "1")
+    if name in LONG:
+        return JSONResponse(await run_in_threadpool(apart, place, name, asked))
+    return JSONResponse(await run_in_threadpool(place, name, asked))
 
 
 async def _events(live: Live, request: Request) -> Response:

@@ -7,7 +7,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from rationlp.errors import Finding, InputError
@@ -80,7 +80,7 @@ class Edits:
         into = {path: text for path, text in into.items() if path not in more} | more
         if trying:
             return self.kept, into
-        return into, {path: text for path, text in self.tried.items() if path not in into}
+        return into, {path: text for path, text in self.tried.items() if path not in more}
 
     def take(self, changes: Iterable[Change], trying: bool) -> None:
         """Add edits, to what is tried or to the farm."""
@@ -90,6 +90,11 @@ class Edits:
             self._step()
         self.moving = paths if trying else frozenset()
         self.kept, self.tried = self.taken(moves, trying)
+
+    def copied(self) -> Edits:
+        """The same edits and steps, which stay as they are when these go on."""
+        before, after = list(self.before), list(self.after)
+        return replace(self, before=before, after=after, sets=dict(self.sets))
 
     def keep(self) -> None:
         """What is tried becomes part of the farm."""
@@ -130,7 +135,7 @@ class Edits:
 
     def saved(self) -> None:
         """The farm's folder has what was kept; steps before it would write it out again."""
-        self.kept = {}
+        self.kept, self.moving = {}, frozenset()
         self.before.clear()
         self.after.clear()
 

@@ -99,11 +99,10 @@ def _prices(folder: Path, begun: Begun, changes: tuple[Change, ...]) -> dict[str
     }
 
 
-def put_by(folder: Path, edits: Edits) -> None:
+def put_by(path: Path, edits: Edits) -> None:
     """Keep edits that are not saved in a file beside the farm; take it away where there are none.
     Raises InputError (IN604) where it cannot be written.
     """
-    path = folder / UNSAVED
     if path.is_symlink():
         path.unlink()  # nothing outside the folder is written
     if not edits.kept and not edits.tried and not edits.sets:
@@ -114,10 +113,10 @@ def put_by(folder: Path, edits: Edits) -> None:
     write_whole(path, json.dumps(document, ensure_ascii=False, indent=1) + "\n", ())
 
 
-def not_put_by(folder: Path, edits: Edits) -> str:
-    """Keep edits beside the farm; why they cannot be, empty where they are."""
+def not_put_by(path: Path, edits: Edits) -> str:
+    """Keep edits in a file beside the farm; why they cannot be, empty where they are."""
     try:
-        put_by(folder, edits)
+        put_by(path, edits)
     except (InputError, OSError) as trouble:
         return f"Edits cannot be kept beside the farm: {trouble}"
     return ""
@@ -133,9 +132,8 @@ def both_versions(folder: Path, begun: Begun, changes: tuple[Change, ...]) -> di
     return {"disk": disk, "ours": written.get(FARM, "")}
 
 
-def put_by_before(folder: Path) -> Edits | None:
-    """The edits of an earlier time; None where there are none that can be read."""
-    path = folder / UNSAVED
+def put_by_before(path: Path) -> Edits | None:
+    """The edits that a file holds of an earlier time; None where none can be read."""
     try:
         if path.is_symlink() or path.stat().st_size > MOST_UNSAVED:
             return None

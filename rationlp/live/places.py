@@ -21,8 +21,13 @@ from rationlp.ask.held import held_against_appetite
 from rationlp.ask.in_force import MADE_NOW, FollowedPlan, kept_for
 from rationlp.ask.sure import DrawsAsked, winter_sureness
 from rationlp.ask.switch_steps import switch_steps, usual_pair
+from rationlp.ask.why_short import why_short
 from rationlp.ask.why_winter import why_winter
 from rationlp.ask.worth import WorthOptions, worth
+from rationlp.chances.risk import HeldRisk, held_risk
+from rationlp.chances.spread_answer import SpreadAsked
+from rationlp.chances.spread_plan import plan_for_spread
+from rationlp.chances.unfed import UnfedWinter, unfed_winters
 from rationlp.live.solving import proved_plan
 from rationlp.live.told import story_json
 from rationlp.model.ration import solve_rations
@@ -31,6 +36,7 @@ from rationlp.needs.calendar import farm_on
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import Begun, Change, ChangedFarm
 from rationlp.records import dataclass
+from rationlp.report.chances import chances_parts
 from rationlp.report.in_force import made_from_lines
 from rationlp.report.stories.asked import (
     grow_story,
@@ -42,7 +48,7 @@ from rationlp.report.stories.farm import farm_story
 from rationlp.report.stories.needs import needs_story
 from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.stories.stores import stores_story
-from rationlp.report.stories.winter import Beside, winter_story
+from rationlp.report.stories.winter import Beside, store_fans, winter_story
 from rationlp.report.story import Part, Story, Words, always
 from rationlp.report.tables.winter_page import feed_sources_table, need_sources_table, proof_table
 from rationlp.report.tables.winter_plan import buying_table, money_table, sales_table
@@ -69,7 +75,7 @@ NOT_GROWN = (
 @dataclass(frozen=True)
 class Asked:
     """What a place is made of: the farm as it stands with its edits, the plan where it is proved
-    already, and a day.
+    already, and a day. spread: with the plan for the spread, which takes some seconds.
     """
 
     begun: Begun
@@ -77,6 +83,7 @@ class Asked:
     farm: ChangedFarm
     day: date | None
     plan: WinterPlan | None
+    spread: bool = False
 
     def planned(self) -> WinterPlan:
         """The proved plan, made now where it is not at hand."""
@@ -114,7 +121,7 @@ def _money(asked: Asked) -> Story:
 def _why(asked: Asked) -> Story:
     plan = asked.planned()
     if not plan.feeds_all:
-        return winter_story(winter_facts(plan))
+        return winter_story(winter_facts(plan), Beside(alone=why_short(plan)))
     return winter_story(winter_facts(plan), Beside(why=why_winter(plan, stocks_of(plan))))
 
 
@@ -136,9 +143,31 @@ def _grow(asked: Asked) -> Story:
 
 
 def _sure(asked: Asked) -> Story:
+    """How sure the plan is: trial winters, each store in many winters with the days at which to
+    look, and the plan for the spread where that is asked for.
+    """
+    plan = asked.planned()
     begun = replace(asked.begun, farm=asked.farm.farm, stocks=asked.farm.stocks)
     spreads = dict(spreads_with(()))
-    return sureness_story(winter_sureness(begun, DrawsAsked(DRAWS, 1, spreads, True, 1)))
+    story = sureness_story(winter_sureness(begun, DrawsAsked(DRAWS, 1, spreads, True, 1)))
+    held = held_risk(plan) if plan.feeds_all else None
+    fans = always(*store_fans(winter_facts(plan).stores, held))
+    first, rest = _spread(asked, plan, held)
+    return replace(story, parts=(*first, *fans, *rest, *story.parts))
+
+
+def _spread(
+    asked: Asked, plan: WinterPlan, held: HeldRisk | None
+) -> tuple[tuple[Part, ...], tuple[Part, ...]]:
+    """What is told of the plan for the spread: what to do, and the tables behind it."""
+    spread, unfed = None, tuple[UnfedWinter, ...]()
+    if asked.spread and held is not None:
+        wish, stocks, start = SpreadAsked(), stocks_of(plan), plan.periods[0].first
+        spread = plan_for_spread(plan.farm, wish, stocks, start)
+        if spread is None:
+            unfed = unfed_winters(plan.farm, wish, stocks, start)
+    parts = tuple(chances_parts(spread, held, asked.spread, unfed))
+    return parts[:1], parts[1:]
 
 
 def _sheets(asked: Asked) -> Story:
@@ -194,6 +223,10 @@ PLACES: dict[str, tuple[str, Callable[[Asked], Story]]] = {
     "sheets": ("Yard sheets", _sheets),
     "sources": ("Where figures come from", _sources),
 }
+
+
+LONG = frozenset({"switch", "worth", "why", "sure", "grow"})
+"""Places that may take seconds to work out."""
 
 
 def place(name: str, asked: Asked) -> dict[str, Any]:

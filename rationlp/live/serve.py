@@ -30,7 +30,18 @@ def serve(
     folder: of the farm, None to make one inside `where`. say: told of the address. port: 0 for any
     that is free. Raises InputError where the farm cannot be read, OSError for a port in use.
     """
-    live, keys = Live(folder, where), Keys()
+    serve_live(Live(folder, where), say, browser, port, grace_s)
+
+
+def serve_live(
+    live: Live,
+    say: Callable[[str], None],
+    browser: bool = True,
+    port: int = 0,
+    grace_s: float = GRACE_S,
+) -> None:
+    """The same of a farm that is at the table already."""
+    keys = Keys()
     with socket.socket() as door:
         door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         door.bind(("127.0.0.1", port))

@@ -9,7 +9,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from multiprocessing.connection import Connection
-from threading import Lock, Thread
+from threading import Condition, Lock, Thread
 from types import ModuleType
 from typing import Any
 
@@ -24,7 +24,8 @@ from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.read.changed import Change, ChangedFarm
 from rationlp.records import dataclass
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 ENDED = "the process that solves has ended by itself"
 NO_SOLVER = "the answer did not pass its own check"
@@ -33,13 +34,14 @@ NO_SOLVER = "the answer did not pass its own check"
 @dataclass(frozen=True)
 class Job:
     """A farm to be solved. number: which answer is wanted; read: what its folder held when it was
-    read; changes: its edits; farm: what both come to.
+    read; changes: its edits; farm: what both come to; plan: of it, for what is asked of a plan.
     """
 
     number: int
     read: Any
     changes: tuple[Change, ...]
     farm: ChangedFarm
+    plan: Any = None
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,7 @@ def settle(jobs: Connection[Any, Any]) -> None:
     """The life of the process that settles: the newest job is answered, older ones are dropped."""
     warm: WarmWinter | None = None
     while True:
-        job = _newest(jobs)
+        job = newest(jobs)
         if job is None:
             return
         try:
@@ -97,7 +99,7 @@ def _settled(warm: WarmWinter, job: Job) -> Told:
 def prove(jobs: Connection[Any, Any]) -> None:
     """The life of the process that proves: each job as `rationlp winter` answers it."""
     while True:
-        job = _newest(jobs)
+        job = newest(jobs)
         if job is None:
             return
         try:
@@ -120,7 +122,7 @@ def proved_plan(farm: ChangedFarm, changes: tuple[Change, ...]) -> Any:
     return plan_on(begun, solve_winter(begun.farm, WinterOptions(ceilings=True), stocks))
 
 
-def _newest(jobs: Connection[Any, Any]) -> Job | None:
+def newest(jobs: Connection[Any, Any]) -> Job | None:
     """The last job that was sent; None where the other end is gone."""
     try:
         job: Job = jobs.recv()
@@ -141,18 +143,22 @@ class Process:
     ) -> None:
         self._life, self._told = life, told
         self._lock = Lock()
+        self._asked = Condition(self._lock)
         self._process: Any = None
         self._pipe: Connection[Any, Any] | None = None
         self._busy, self._number = False, 0
+        self._job: Job | None = None
 
     def ask(self, job: Job) -> None:
-        """Send a job."""
-        with self._lock:
+        """Ask for a job; one that was asked before and not sent yet is dropped. Never waits for the
+        process: whoever asks may hold what has to be held to hear its answers.
+        """
+        with self._asked:
             if self._process is None or not self._process.is_alive():
                 self._begin()
-            assert self._pipe is not None
             self._busy, self._number = True, job.number
-            self._pipe.send(job)
+            self._job = job
+            self._asked.notify_all()
 
     def stop(self) -> None:
         """End what is being solved, if anything is; the next job begins the process again."""
@@ -166,14 +172,28 @@ class Process:
             self._end()
 
     def _begin(self) -> None:
-        context = _context()
+        context = process_context()
         ours, theirs = context.Pipe()
         self._process = context.Process(target=self._life, args=(theirs,), daemon=True)
-        with _bare_main():
+        with bare_main():
             self._process.start()
         theirs.close()
         self._pipe = ours
         Thread(target=self._listen, args=(ours,), daemon=True).start()
+        Thread(target=self._send, args=(ours,), daemon=True).start()
+
+    def _send(self, pipe: Connection[Any, Any]) -> None:
+        """Send what is asked, until another process has the place of this one."""
+        while True:
+            with self._asked:
+                self._asked.wait_for(lambda: self._job is not None or pipe is not self._pipe)
+                if pipe is not self._pipe:
+                    return
+                job, self._job = self._job, None
+            try:
+                pipe.send(job)
+            except (OSError, ValueError, TypeError):
+                return  # it has ended, its pipe shut meanwhile: who listens to it tells
 
     def _end(self) -> None:
         if self._process is not None:
@@ -182,6 +202,8 @@ class Process:
             if self._process.is_alive():
                 self._process.kill()
         self._process, self._pipe, self._busy = None, None, False
+        self._job = None
+        self._asked.notify_all()
 
     def _listen(self, pipe: Connection[Any, Any]) -> None:
         """Hand on what a process says until it ends; an end that nobody asked for is told."""
@@ -190,7 +212,8 @@ class Process:
                 told: Told = pipe.recv()
             except (EOFError, OSError):
                 break
-            self._busy = False
+            if told.number == self._number:
+                self._busy = False
             self._told(told)
         pipe.close()
         with self._lock:
@@ -201,20 +224,24 @@ class Process:
             self._told(Told(self._number, NONE, trouble=ENDED))
 
 
+_BEGINNING = Lock()
+
+
 @contextmanager
-def _bare_main() -> Iterator[None]:
+def bare_main() -> Iterator[None]:
     """A process begun in here does not run the script again that this one was begun with: what it
     needs is all in modules.
     """
-    own = sys.modules["__main__"]
-    sys.modules["__main__"] = ModuleType("__main__")
-    try:
-        yield
-    finally:
-        sys.modules["__main__"] = own
+    with _BEGINNING:
+        own = sys.modules["__main__"]
+        sys.modules["__main__"] = ModuleType("__main__")
+        try:
+            yield
+        finally:
+            sys.modules["__main__"] = own
 
 
-def _context() -> Any:
+def process_context() -> Any:
     """Processes that begin without what the server holds; where the system allows it, from one that
     has read the modules already.
     """

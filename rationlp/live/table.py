@@ -13,6 +13,7 @@ from typing import Any
 
 from rationlp.errors import InputError, RationError
 from rationlp.farm.farm import Farm
+from rationlp.live.desk import Desk
 from rationlp.live.edits import (
     Edits,
     changes_of,
@@ -22,26 +23,27 @@ from rationlp.live.edits import (
     sent_changes,
     stale,
 )
+from rationlp.live.enough import Enough, told_of
 from rationlp.live.folder import (
     both_versions,
     changed_on_disk,
     differences,
     drafted,
-    not_put_by,
-    put_by_before,
     save,
     signature,
 )
-from rationlp.live.handles import handles
-from rationlp.live.phases import DAY, NONE, ORDER, PROVED, REFUSED, SAID, SETTLED, WORKING
-from rationlp.live.places import PLACES, Asked
+from rationlp.live.phases import DAY, NONE, ORDER, PROVED, REFUSED, SETTLED, WORKING
+from rationlp.live.places import Asked
 from rationlp.live.quick import KeptQuick, Quick
 from rationlp.live.remembered import Known, Remembered
-from rationlp.live.shown import days, difference, edit_json, edits_json, former, no_answer, set_json
+from rationlp.live.shown import no_answer
 from rationlp.live.solving import Job, Process, Told, first_day, prove, settle
+from rationlp.live.state import state_of
 from rationlp.live.warm import PRICE
 from rationlp.read.changed import ChangedFarm, begin
 
+MOST_NAME = 80
+"""A longer name of a set is cut [signs]."""
 Json = dict[str, Any]
 Tell = Callable[[str, Json], None]
 
@@ -68,14 +70,16 @@ class Table:
         self._job: Job | None = None
         self._waiting: Any = (self.edits.kept, dict(self.edits.sets))
         self._late = False
-        self._not_put_by = ""
+        self.not_put_by = ""
         self._first: Thread | None = None
         self._settler = Process(settle, self._told)
         self._prover = Process(prove, self._told)
+        self._enough = Enough(self._say)
         self.base: ChangedFarm
         self.now: ChangedFarm
         self._read()
-        self.offered = put_by_before(folder)
+        self.desk = Desk(folder)
+        self.offered = self.desk.left_before()
         if self.offered is not None and not (self.offered.kept or self.offered.tried):
             self.edits.sets, self.offered = self.offered.sets, None
 
@@ -107,8 +111,10 @@ class Table:
         self.put_by()
         self._settler.end()
         self._prover.end()
+        self._enough.end()
         if self._first is not None:
             self._first.join()
+        self.desk.leave()
 
     def put_by(self) -> None:
         """Keep what is tried beside the farm; what is kept went there at once."""
@@ -118,7 +124,7 @@ class Table:
             self._late, edits = False, self.edits
             if self.offered is not None:
                 edits = self.offered.with_later(edits)
-            self._not_put_by = not_put_by(self.folder, edits)
+            self.not_put_by = self.desk.put_by(edits)
 
     # -- edits
 
@@ -176,13 +182,14 @@ class Table:
 
     def sets(self, name: str, use: bool, gone: bool) -> None:
         """Name what is tried, try a named set again, or take one away."""
+        name = name[:MOST_NAME]
         with self._lock, self._or_as_before():
             if gone:
                 self.edits.sets.pop(name, None)
             elif use and name in self.edits.sets:
                 self.edits.use(self.edits.sets[name])
             elif not use:
-                self.edits.sets[name[:80]] = dict(self.edits.tried)
+                self.edits.sets[name] = dict(self.edits.tried)
             self._check()
             self._changed()
 
@@ -198,11 +205,11 @@ class Table:
     @contextmanager
     def _or_as_before(self) -> Iterator[None]:
         """Edits that the farm does not allow are put back. Raises InputError as it came."""
-        before = (self.edits.kept, self.edits.tried)
+        before = self.edits.copied()
         try:
             yield
         except InputError:
-            self.edits.kept, self.edits.tried = before
+            self.edits = before
             raise
 
     def _check(self) -> None:
@@ -220,8 +227,8 @@ class Table:
         """Write the farm's edits into its folder. Raises InputError (IN905) where a file changed on
         disk since it was read, and where it cannot be written; nothing is written then.
         """
-        with self._lock:
-            names = differences(self.signature, signature(self.folder))
+        with self._lock, self.desk.saving():
+            names = self.on_disk()
             if names:
                 raise changed_on_disk(names)
             changes = self.edits.changes(False)
@@ -246,7 +253,10 @@ class Table:
             try:
                 self._read()
             except InputError:
-                self.offered, self.edits = self.edits, Edits(sets=self.edits.sets)
+                waiting = self.edits
+                if self.offered is not None:
+                    waiting = self.offered.with_later(waiting)
+                self.offered, self.edits = waiting, Edits(sets=self.edits.sets)
                 self._read()
             self._answers.clear()
             self._quick = KeptQuick()
@@ -256,7 +266,7 @@ class Table:
         """A paper through its reader; the folder is read again where it was written. Raises
         InputError where a file changed on disk before (IN905), and as the reader does.
         """
-        with self._lock:
+        with self._lock, self.desk.saving():
             names = self.on_disk()
             if names and sent.get("write") is True:
                 raise changed_on_disk(names)
@@ -286,10 +296,12 @@ class Table:
         """Ask for the answer to what there is now; a known one is there at once."""
         self.version += 1
         key = self._key()
+        self._enough.stop()
         known = self._answers.final(key)
         self._wanted = {self.version: key}
         if known is not None:
             self.answer, self.phase, self.plan = known.answer, known.phase, known.plan
+            self._ask_enough()
             self._ask_base()
             self._say()
             return
@@ -330,8 +342,21 @@ class Table:
                     known = Known(told.answer, told.phase, told.plan)
                     self._answers.keep(key, known, self._key(trying=False))
             if told.phase in (PROVED, NONE):
+                self._ask_enough()
                 self._ask_base()
             self._say()
+
+    def _ask_enough(self) -> None:
+        """Look for what would be enough where not every need can be met."""
+        if self.phase == NONE and self.plan is not None and self.plan.shortfalls:
+            job = Job(self.version, self._read_as, self.edits.changes(), self.now, self.plan)
+            self._enough.ask(self._key(), job)
+
+    def enough(self) -> Json | None:
+        """What would be enough where not every need can be met; None where every one is."""
+        if self.phase != NONE or self.plan is None or not self.plan.shortfalls:
+            return None
+        return told_of(self._enough.of(self._key()))
 
     def _ask_base(self) -> None:
         """Ask for the farm without what is tried, which stands behind, if it was never proved."""
@@ -360,47 +385,14 @@ class Table:
     def state(self) -> Json:
         """Everything the page shows."""
         with self._lock:
-            farm, edits = self.now.farm, self.edits
-            before = None
-            if edits.tried:
-                before = self._answers.beside(self._key(trying=False), self.phase)
-            current = self.phase not in (WORKING, REFUSED)
-            answer = self.answer
-            if answer is not None:
-                answer = {**answer, "stale": not current}
-            return {
-                "version": self.version,
-                "serial": dict(self.serials),
-                "new": False,
-                "phase": self.phase,
-                "said_phase": SAID[self.phase],
-                "farm": {
-                    "name": farm.name,
-                    "currency": farm.currency,
-                    "start": farm.start.isoformat(),
-                    "turnout": farm.turnout.isoformat(),
-                    "folder": self.folder.name,
-                },
-                "days": days(farm, self.answer),
-                "answer": answer,
-                "before": former(before),
-                "difference": difference(farm.currency, before, answer) if current else "",
-                "faults": self.faults,
-                "handles": handles(farm, self.base.farm),
-                "tried": [
-                    edit_json(change) for change in edits.changes() if change.path in edits.tried
-                ],
-                "edits": edits_json(edits.changes(False)),
-                "can_undo": bool(edits.before),
-                "can_redo": bool(edits.after),
-                "unsaved": bool(edits.kept),
-                "sets": [self._set(name, texts) for name, texts in edits.sets.items()],
-                "file_changed": self.on_disk(),
-                "offered": [] if self.offered is None else edits_json(self.offered.changes()),
-                "notices": [*map(str, farm.notices), *filter(None, [self._not_put_by])],
-                "places": [{"name": name, "title": title} for name, (title, _) in PLACES.items()],
-            }
+            return state_of(self)
 
-    def _set(self, name: str, texts: Mapping[str, str]) -> Json:
-        known = self._answers.final((self._read_as, changes_of(self.edits.kept, texts)))
-        return set_json(name, texts, known)
+    def beside(self) -> Json | None:
+        """The answer without what is tried, to stand behind the one with it."""
+        if not self.edits.tried:
+            return None
+        return self._answers.beside(self._key(trying=False), self.phase)
+
+    def known(self, texts: Mapping[str, str]) -> Known | None:
+        """The command's answer with a named set tried, where it came."""
+        return self._answers.final((self._read_as, changes_of(self.edits.kept, texts)))

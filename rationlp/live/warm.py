@@ -15,7 +15,7 @@ from rationlp.model.rows.block import at_prices
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import Change, ChangedFarm
 from rationlp.wintering.answer import plan_of
-from rationlp.wintering.plan import slow_faces
+from rationlp.wintering.courses import slow_faces
 from rationlp.wintering.search import winter_costs
 
 PRICE = ".price_per_t_fresh"

@@ -6,96 +6,61 @@ from dataclasses import replace
 from math import inf, sqrt
 
 from rationlp.errors import ProofFailed
-from rationlp.model.bound import close_enough, prove
+from rationlp.model.answer import Answer
+from rationlp.model.bound import prove
+from rationlp.model.by_point import begin_at, point_of, search_points
+from rationlp.model.cheapest import AtQ, cheaper
 from rationlp.model.energy import Q_MOST
 from rationlp.model.levels import (
     MOST_LPS,
-    AtQ,
     ask_least_of_any_level,
     at_q,
-    cheaper,
     free_q,
     polish,
     q_of,
     search_levels,
 )
 from rationlp.model.lp import Key, Program
+from rationlp.model.optimum import (
+    LevelRation,
+    NoOptimum,
+    Optimum,
+    SettledLevels,
+    gap_closed,
+    promised_gap,
+)
+from rationlp.model.points import Point
 from rationlp.model.proof import Certificate, certify, dual_bound
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
-from rationlp.model.settle import TOUCHING, Answer
-from rationlp.model.solve import Status
+from rationlp.model.settle import TOUCHING
+from rationlp.model.solution import Status
 from rationlp.model.ties import NEED_TOLERANCE, break_ties
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
-from rationlp.needs.supply import metabolisable_protein
-from rationlp.records import dataclass
+from rationlp.needs.nrc_energy import NrcEnergy
+from rationlp.needs.supply import metabolisable_protein, ration_supply
 
+LPS_TO_SETTLE = 60
+"""Bounding programmes of a short search where rows move with the whole ration."""
 UNSETTLED = "the ration found does not stand when the last programme is solved afresh"
 
 
-@dataclass(frozen=True)
-class Optimum:
-    """The cheapest ration of a block with its certificate.
-
-    values: kg DM a head a day by offer id. objective: currency a head a day, priced excess
-    included. solution: the last programme's own answer (its duals are the marginal values). level:
-    L held, which is the ration's own. held_q: the metabolisability held in that programme [-], None
-    where L stands still by itself. lower_bound: at every dry matter and every level of feeding;
-    bound_any_level: the same, None for a class without protein rows. lps: programmes solved.
-    row_duals: by row key of that programme.
-    model: the block inside the solver, for whoever goes on from here; it does not stand as it stood
-    at the optimum.
-    """
-
-    values: dict[str, float]
-    objective: float
-    dm_kg: float
-    me_mj: float
-    over_mj: float
-    certificate: Certificate
-    lower_bound: float
-    level: float | None
-    held_q: float | None
-    bound_any_level: float | None
-    lps: int
-    row_duals: dict[tuple[str, ...], float]
-    reduced_costs: dict[str, float]
-    model: BlockModel
-
-
-@dataclass(frozen=True)
-class NoOptimum:
-    """No ration. proved: the bounding programme has no solution at any level of feeding."""
-
-    proved: bool
-    lps: int
-
-
-@dataclass(frozen=True)
-class LevelRation:
-    """A ration at one level of feeding [-], and the level it has. certificate: None for one on the
-    way, whose ties were not broken. held_q: q held in its programme [-], None where the level
-    stands still by itself.
-    """
-
-    level: float
-    own_level: float
-    answer: Answer
-    values: tuple[float, ...]
-    certificate: Certificate | None
-    held_q: float | None = None
-
-
-@dataclass(frozen=True)
-class SettledLevels:
-    """Rations, each at a level of feeding. answer: the last one; still: its own level is the one
-    held.
-    """
-
-    rounds: tuple[LevelRation, ...]
-    answer: Answer | None
-    level: float
-    still: bool
+__all__ = [
+    "UNSETTLED",
+    "LevelRation",
+    "NoOptimum",
+    "Optimum",
+    "SettledLevels",
+    "gap_closed",
+    "optimum_of",
+    "promised_gap",
+    "protein_met",
+    "settle_levels",
+    "settled_by_point",
+    "settled_or_held",
+    "solve_block",
+    "solve_model",
+]
 
 
 def solve_block(block: Block, program: Program | None = None) -> Optimum | NoOptimum:
@@ -123,6 +88,8 @@ def solve_model(model: BlockModel) -> Optimum | NoOptimum:
     model.find_interval()
     if model.infeasible:
         return NoOptimum(True, model.live.solves)
+    if model.part.by_point:
+        return _by_point(model)
     if model.need_by_q:
         return _with_energy(model)
     return _at_one_level(model)
@@ -160,9 +127,12 @@ def settle_levels(
 ) -> SettledLevels:
     """Search, take the answer's own level of feeding, search again, until the level stands still.
 
-    Without `ties` (a trial) the last round is neither tie-broken nor certified.
+    Without `ties` (a trial) the last round is neither tie-broken nor certified. Where rows move
+    with the whole ration there is one round, of a short search.
     """
     assert model.curve is not None and model.need is not None
+    if model.part.by_point:
+        return _settled_at_point(model, ties)
     free_q(model)
     level = _first_level(model) if level is None else level
     done: list[LevelRation] = []
@@ -188,6 +158,13 @@ def settle_levels(
     return SettledLevels(tuple(done), answer, level, False)
 
 
+def _settled_at_point(model: BlockModel, ties: bool) -> SettledLevels:
+    ration = settled_by_point(model, None, ties, LPS_TO_SETTLE)
+    if ration is None:
+        return SettledLevels((), None, 1.0, False)
+    return SettledLevels((ration,), ration.answer, ration.level, True)
+
+
 def _is_still(model: BlockModel, ration: LevelRation) -> bool:
     moved = abs(ration.own_level - ration.level)
     return moved <= model.care.level * ration.level or model.block.needs.mp_g is None
@@ -208,6 +185,60 @@ def _with_energy(model: BlockModel) -> Optimum | NoOptimum:
     if last is None:
         return NoOptimum(lower_bound == inf, model.live.solves)
     return _optimum(model, last, lower_bound)
+
+
+def _by_point(model: BlockModel) -> Optimum | NoOptimum:
+    """The cheapest ration where rows move with the whole ration, proved over boxes."""
+    found = search_points(model, inf)
+    if found.best is None or found.best.point is None:
+        return NoOptimum(found.lower_bound == inf, model.live.solves)
+    ration = _finish_at_point(model, found.best.answer, found.best.point)
+    return replace(_optimum(model, ration, found.lower_bound), point=found.best.point)
+
+
+def _finish_at_point(model: BlockModel, answer: Answer, point: Point) -> LevelRation:
+    """An answer whose rows touch at its own ration, solved cold, ties broken, certified."""
+    model.hold_level(0, point)
+    ration = _finish(model, answer, point.state.level)
+    if _stands(model, ration.values):
+        return ration
+    # Ties broken far from the point would move what every feed is worth.
+    solution = ration.answer.solution
+    certificate = certify(model.live.numbers(), solution)
+    return replace(ration, values=solution.values, certificate=certificate)
+
+
+def settled_by_point(
+    model: BlockModel, start: Point | None, finished: bool, most_lps: int
+) -> LevelRation | None:
+    """The settled ration from a point, else of a short search over boxes; None where neither comes
+    upon one. finished: ties broken and certified.
+    """
+    answer, point = begin_at(model, start), point_of(model)
+    if answer is None:
+        best = search_points(model, inf, most_lps).best
+        if best is None:
+            return None
+        answer, point = best.answer, best.point
+    assert point is not None
+    if finished:
+        return _finish_at_point(model, answer, point)
+    level = point.state.level
+    return LevelRation(level, level, answer, answer.solution.values, None)
+
+
+def _stands(model: BlockModel, values: tuple[float, ...]) -> bool:
+    """A ration meets energy and protein by what its feeds are worth in it."""
+    block, need = model.block, model.need
+    parts = [(offer.feed, values[number]) for number, offer in enumerate(block.offers)]
+    fed = [(feed, kg) for feed, kg in parts if kg > 0.0]
+    assert need is not None
+    supply = ration_supply(fed, need.level_of_ration(fed), block.needs.standard)
+    enough = supply.energy_mj >= need.required_mj(0.0) * (1.0 - NEED_TOLERANCE)
+    wanted = block.needs.mp_required_g
+    if wanted is None or supply.mp_g is None:
+        return enough
+    return enough and supply.mp_g >= wanted * (1.0 - NEED_TOLERANCE)
 
 
 def settled_or_held(
@@ -311,6 +342,8 @@ def _ration(
 ) -> LevelRation:
     assert model.need is not None
     dm = sum(values[: len(model.block.offers)])
+    if model.part.by_point:
+        return LevelRation(level, level, answer, values, certificate)
     q = values[model.live.column_index[model.me]] / dm / GE_MJ_PER_KG_DM
     return LevelRation(level, model.need.feeding_level(q), answer, values, certificate)
 
@@ -319,6 +352,9 @@ def protein_met(block: Block, ration: LevelRation) -> bool:
     """The ration brings the protein needed at its own level of feeding."""
     needed = block.needs.mp_required_g
     if needed is None:
+        return True
+    if isinstance(block.needs.energy, NrcEnergy):
+        # The rows that touched at this very ration say so.
         return True
     parts = [(offer.feed, ration.values[number]) for number, offer in enumerate(block.offers)]
     brought = metabolisable_protein(parts, ration.own_level, block.needs.standard)
@@ -366,8 +402,3 @@ def _optimum(model: BlockModel, ration: LevelRation, lower_bound: float) -> Opti
         reduced_costs={offer.id: cost for offer, cost in reduced},
         model=model,
     )
-
-
-def gap_closed(optimum: Optimum) -> bool:
-    """The gap is within the promised 0.01 % of the cost."""
-    return close_enough(optimum.objective, optimum.lower_bound, 1e-4, optimum.model.live.unit)

@@ -21,8 +21,9 @@ from rationlp.model.lp import Key, Row
 from rationlp.model.rows import block_rows
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
-from rationlp.model.solve import Status
+from rationlp.model.solution import Status
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
+from rationlp.needs.nrc_energy import NrcEnergy
 from rationlp.needs.standards import STANDARDS
 from rationlp.result import Clash, ClashPart
 
@@ -33,6 +34,7 @@ MOST_LEVEL = 6.0
 """Highest level of feeding for protein without energy [-]: above that of any animal (c)."""
 
 _BANDS = 24
+_NEXT_TO_NOTHING_MJ = 1.0
 _IN_A_BAND = 4
 _MOST_HALVINGS = 8
 ENERGY: Key = ("energy",)
@@ -112,6 +114,8 @@ def possible(block: Block, kept: Iterable[Key]) -> bool | None:
         return True
     if answer.proved:
         return False
+    if isinstance(less.needs.energy, NrcEnergy):
+        return None
     return _by_density(less, left_out, _settles)
 
 
@@ -143,6 +147,8 @@ def _keeps_rows(model: BlockModel, levels: tuple[float, float]) -> bool | None:
 def _without_energy(less: Block, left_out: Collection[Key]) -> bool | None:
     """The rows without energy; with protein, which goes by the level, band by band."""
     asks_energy = {row.key for row in block_rows(less) if row.words.part_of == "energy"}
+    if isinstance(less.needs.energy, NrcEnergy):
+        return _without_net_energy(less, left_out)
     if less.needs.mp_g is not None and less.needs.energy is not None:
         return _by_density(less, {*left_out, *asks_energy}, _keeps_rows)
     needs = replace(less.needs, energy=None, energy_ceiling=None)
@@ -150,6 +156,25 @@ def _without_energy(less: Block, left_out: Collection[Key]) -> bool | None:
     model.live.set_column_bounds(model.dm, 0.0, _most_dm(less))
     model.live.set_costs({})
     return model.live.solve(cold=True).status is Status.OPTIMAL
+
+
+def _without_net_energy(less: Block, left_out: Collection[Key]) -> bool | None:
+    """The same where the rows move with the whole ration: a need of next to nothing."""
+    energy = less.needs.energy
+    assert isinstance(energy, NrcEnergy)
+    nothing = NrcEnergy(
+        energy.form, em=_NEXT_TO_NOTHING_MJ, live_weight_kg=energy.live_weight_kg, rears=False
+    )
+    needs = replace(less.needs, energy=nothing, energy_ceiling=None)
+    model = BlockModel(replace(less, needs=needs), left_out)
+    model.live.set_column_bounds(model.dm, 0.0, _most_dm(less))
+    try:
+        answer = solve_model(model)
+    except ProofFailed:
+        return None
+    if isinstance(answer, NoOptimum):
+        return False if answer.proved else None
+    return True
 
 
 def _by_density(

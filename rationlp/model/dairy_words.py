@@ -42,7 +42,7 @@ def dairy_sentences(block: Block, eaten: Eaten) -> Iterator[str]:
     week = block.group.number(WEEK)
     if week <= FRESH_WEEKS and forage < FRESH_FORAGE_SHARE * eaten.supply.dm_kg:
         yield (
-            f"Forage is {100 * forage / eaten.supply.dm_kg:.0f} % of the dry matter so soon after"
+            f"Forage is {100 * forage / eaten.supply.dm_kg:.1f} % of the dry matter so soon after"
             f" calving: below {100 * FRESH_FORAGE_SHARE:.0f} % fresh cows go off their feet and"
             " their feed. Give the concentrate in a mix."
         )

@@ -16,6 +16,7 @@ from math import inf
 
 from rationlp.halving import turn
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
+from rationlp.needs.nrc_energy import FORM
 from rationlp.records import dataclass
 
 Q_MOST = 0.80
@@ -122,6 +123,8 @@ class EnergyCurve:
 
 def least_dm(need: EnergyNeed, densest_mj_per_kg_dm: float, factor: float = 1.0) -> float:
     """The least dry matter [kg/d] at which the richest ration suffices; inf where none does."""
+    if need.form == FORM:
+        return factor * need.required_mj(0.0) / densest_mj_per_kg_dm
     density = min(densest_mj_per_kg_dm, ME_DENSITY_MOST)
     return factor * need.required_mj(density / GE_MJ_PER_KG_DM) / density
 
@@ -133,7 +136,7 @@ def energy_curve(need: EnergyNeed, low: float, high: float, factor: float = 1.0)
     forms are concave.
     """
     plain = EnergyCurve(need, factor, low, high)
-    if need.form == "additive" or high <= low:
+    if need.form in ("additive", FORM) or high <= low:
         return plain
     step = (high - low) / _SAMPLES
     points = [low + step * number for number in range(_SAMPLES + 1)]
@@ -154,7 +157,11 @@ def _bend(curve: EnergyCurve, low: float, high: float, concave_at_low: bool) -> 
 
 @lru_cache(maxsize=8192)
 def _root(need: EnergyNeed, factor: float, dm_kg: float) -> tuple[float, float, float]:
-    """M*, M*′ and M*″ at D: Newton on 18.8·D·q = factor·requirement(q), kept inside a bracket."""
+    """M*, M*′ and M*″ at D: Newton on 18.8·D·q = factor·requirement(q), kept inside a bracket. Net
+    energy is the same at every D: there the feeds bend, and not the need.
+    """
+    if need.form == FORM:
+        return factor * need.required_mj(0.0), 0.0, 0.0
     gross = GE_MJ_PER_KG_DM * dm_kg
     low, high = 0.0, _Q_CEILING
     q = min(Q_MOST, high)

@@ -14,12 +14,15 @@ from collections.abc import Iterable
 from dataclasses import replace
 from math import inf
 
+from rationlp.model.answer import Answer, Part
 from rationlp.model.energy import ME_DENSITY_MOST, EnergyCurve, LinearRow, energy_curve, least_dm
 from rationlp.model.lp import Column, Key, Program, Row
+from rationlp.model.points import LEAST_DM_KG, plain_point
 from rationlp.model.rows import build
 from rationlp.model.rows.block import Block
-from rationlp.model.settle import Answer, Part, SettledModel
-from rationlp.model.solve import LiveModel, Solution
+from rationlp.model.settle import SettledModel
+from rationlp.model.solution import Solution
+from rationlp.model.solve import LiveModel
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.records import dataclass
 from rationlp.result import Shortfall
@@ -50,6 +53,9 @@ class ElasticPart(Part):
             self.usual_kg = 0.0
             return
         low = least_dm(self.need, ME_DENSITY_MOST)
+        if self.by_point:
+            # Its energy is net: the richest feed is no measure of what it would eat.
+            low = LEAST_DM_KG
         self.usual_kg = 2.0 * low
         if block.needs.intake is not None:
             self.usual_kg = block.needs.intake.cap_kg_dm
@@ -76,7 +82,9 @@ class ElasticModel(SettledModel):
         program = Program((*columns, *ties[0]), (*rows, *ties[1]))
         super().__init__(program, self.elastic, 0.0)
         for number, part in enumerate(self.elastic):
-            if part.need is not None:
+            if part.by_point:
+                self.hold_level(number, plain_point(part.block, part.usual_kg))
+            elif part.need is not None:
                 level = part.need.feeding_level(0.6)
                 self.hold_level(number, level if level < inf else part.need.feeding_level(0.75))
 
@@ -102,14 +110,15 @@ class ElasticModel(SettledModel):
 
 def elastic(block: Block) -> Program:
     """The block's programme with a priced way out of every need and limit."""
-    program, unused = build([block]), block.key("short_energy")
-    used = (column for column in program.columns if column.key != unused)
+    program = build([block])
+    unused = {block.key("short_energy"), block.key("short_protein")}
+    used = (column for column in program.columns if column.key not in unused)
     columns = [replace(column, cost=column.cost * _COST_WEIGHT) for column in used]
     if _hard_ceiling(block):
         columns.append(Column(_over_ceiling_key(block), _LIMIT_WEIGHT / _energy_size(block)))
     rows: list[Row] = []
     for row in program.rows:
-        coefs = {key: value for key, value in row.coefs.items() if key != unused}
+        coefs = {key: value for key, value in row.coefs.items() if key not in unused}
         if row.kind not in ("definition", "priced"):
             weight = (1.0 if row.kind == "need" else _LIMIT_WEIGHT) / _size(block, row)
             if row.low > -inf:

@@ -15,6 +15,7 @@ from rationlp.model.ration import amounts_of, chosen_groups, eat
 from rationlp.model.rows.block import Block, make_block, may_eat
 from rationlp.model.words import sentences
 from rationlp.needs import group_needs
+from rationlp.needs.energy import plain_level
 from rationlp.needs.objects import GroupNeeds
 from rationlp.result import FedSupply
 
@@ -66,7 +67,7 @@ def _one(
         feed_cost=sum(amount.cost for amount in amounts),
         dm_kg=eaten.supply.dm_kg,
         me_mj_per_kg_dm=eaten.supply.me_mj / eaten.supply.dm_kg,
-        level_of_feeding=eaten.level,
+        level_of_feeding=plain_level(eaten.level),
         needs=needs,
         remarks=(*counted, *needs.remarks, *sentences(block, 0.0, eaten)),
     )
@@ -85,4 +86,4 @@ def _lacking(block: Block, eaten: Eaten) -> float:
     energy = block.needs.energy
     if energy is None:
         return 0.0
-    return energy.required_mj(eaten.q) - eaten.supply.me_mj
+    return energy.required_mj(eaten.q) - eaten.supply.energy_mj

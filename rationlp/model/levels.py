@@ -16,49 +16,24 @@ import heapq
 import itertools
 from math import inf
 
+from rationlp.model.answer import Answer
 from rationlp.model.bound import GAP_TARGET, close_enough
+from rationlp.model.by_point import search_points
+from rationlp.model.cheapest import AtQ, Cheapest, cheaper
 from rationlp.model.energy import Q_MOST, LinearRow
 from rationlp.model.lp import Row
 from rationlp.model.proof import dual_bound
 from rationlp.model.search import BlockModel, densest
-from rationlp.model.settle import Answer
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
-from rationlp.records import dataclass
 
 MOST_LPS = 400
+LEAST_POINT_LPS = 300
+"""A search over boxes takes more programmes than one over intervals."""
 NARROWEST = 1e-7
 """Intervals of q narrower than this are not split, nor is a ration moved by less [-]."""
-ROUNDING = 1e-6
-"""Costs that differ by less are the same [share of the cost]."""
 WIDEST_STEP = 1e-3
 """First step by which the q of a ration that is held there is moved [-]."""
 _LEVEL_SAMPLES = 4
-
-
-@dataclass(frozen=True)
-class AtQ:
-    """The cheapest ration of metabolisability q: adequate at its own need and level of feeding."""
-
-    q: float
-    answer: Answer
-
-
-@dataclass(frozen=True)
-class Cheapest:
-    """best: the cheapest ration met on the way, None where none beat the cost to begin with.
-    lower_bound: no ration costs less at any dry matter and any level of feeding
-    [currency/head/day]; inf where no ration exists.
-    """
-
-    best: AtQ | None
-    lower_bound: float
-
-
-def cheaper(cost: float, other: float) -> bool:
-    """A cost is less than another by more than the solver's rounding."""
-    if other < inf:
-        return cost < other - ROUNDING * abs(other)
-    return cost < inf
 
 
 def hold_q(model: BlockModel, least: float, most: float) -> None:
@@ -168,8 +143,10 @@ def search_levels(
     gap, or `most_lps` are solved.
 
     cost: of the best ration known so far [currency/head/day] (inf without one); q: its own. gap:
-    relative [-].
+    relative [-]. A block whose rows move with the whole ration is searched over boxes instead.
     """
+    if model.part.by_point:
+        return search_points(model, cost, max(most_lps, LEAST_POINT_LPS), gap)
     first = model.live.solves
     model.allow_shortage(False)
     best: AtQ | None = None

@@ -15,7 +15,7 @@ from rationlp.model.rows.mineral import (
 )
 from rationlp.model.rows.practice import free_minerals
 from rationlp.model.rows.rumen import least_share, rumen_share
-from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.energy import GE_MJ_PER_KG_DM, Level
 from rationlp.needs.minerals import COPPER, LEAST_CALCIUM_TO_PHOSPHORUS, POTASSIUM, cation_balance
 from rationlp.needs.standards import STANDARDS
 from rationlp.needs.supply import RationSupply
@@ -43,7 +43,7 @@ class Eaten:
 
     amounts: Mapping[str, float]
     supply: RationSupply
-    level: float | None
+    level: Level | None
     duals: Mapping[tuple[str, ...], float]
 
     @property
@@ -106,7 +106,8 @@ def supply_lines(block: Block, eaten: Eaten) -> tuple[SupplyLine, ...]:
 
 def _energy_and_protein(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
     needs, supply = block.needs, eaten.supply
-    standard = STANDARDS[needs.standard].title
+    known = STANDARDS[needs.standard]
+    standard = known.title
     if needs.energy is not None:
         target = needs.energy.required_mj(eaten.q)
         ceiling = None
@@ -114,27 +115,23 @@ def _energy_and_protein(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
             ceiling = needs.energy_ceiling * target
         bare, key = target / needs.energy.margin, block.key("energy")
         bounds = _Bounds(bare, target, None, ceiling, standard, (key,))
-        yield _line(block, eaten, "me_mj", supply.me_mj, bounds)
+        yield _line(block, eaten, known.energy, supply.energy_mj, bounds)
     if needs.mp_g is not None and supply.mp_g is not None and eaten.level is not None:
         bare = needs.mp_g + needs.wool_mp_g + needs.priced_mp_g + needs.colostrum_mp_g
-        bounds = _Bounds(bare, needs.mp_wanted_g, whose=standard, keys=(block.key("protein"),))
-        yield _line(block, eaten, "mp_g", supply.mp_g, bounds)
+        eating = supply.mp_of_eating_g
+        target, key = needs.mp_wanted_g + eating, block.key("protein")
+        bounds = _Bounds(bare + eating, target, whose=standard, keys=(key,))
+        yield _line(block, eaten, "mp_g", supply.mp_g + eating, bounds)
     if supply.erdp_g is not None and eaten.level is not None:
-        used = _used(block, eaten)
+        used = supply.microbes_by_energy_g or 0.0
         bounds = _Bounds(whose=f"microbes could use {used:.0f} g with the energy of this ration")
         yield _line(block, eaten, "erdp_g", supply.erdp_g, bounds)
-    share = rumen_share(block, supply.erdp_g, supply.fme_mj, eaten.level)
+    share = rumen_share(supply)
     if share is not None:
         whose = f"{standard} wants 1 or more; at least this much by common practice"
-        keys, used = (block.key("rumen"),), _used(block, eaten)
+        keys, used = (block.key("rumen"),), supply.microbes_by_energy_g or 0.0
         bounds = _Bounds(low=least_share(block), whose=whose, keys=keys, per_unit=used)
         yield _line(block, eaten, RUMEN_SHARE, share, bounds)
-
-
-def _used(block: Block, eaten: Eaten) -> float:
-    """ERDP that the microbes could use [g a day]: turns a price a gram into one of the share."""
-    standard = STANDARDS[block.needs.standard]
-    return standard.microbial_yield(eaten.level or 1.0) * eaten.supply.fme_mj
 
 
 def _eating(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:

@@ -85,6 +85,13 @@ class Row:
     words: Words = PLAIN
     family: str = ""
 
+    def of_family(self, family: str) -> Row:
+        """The same row, of a family."""
+        return Row(
+            self.key, self.coefs, self.low, self.high, self.kind, self.unit, self.title,
+            self.why, self.words, family,
+        )  # fmt: skip
+
     @property
     def size(self) -> float:
         """Its largest coefficient."""
@@ -150,6 +157,8 @@ def _check_bounds(key: Key, low: float, high: float) -> None:
 def check_row(row: Row, column_index: dict[Key, int]) -> None:
     """Raise ValueError when a row names an unknown column or holds a number that is not finite."""
     _check_bounds(row.key, row.low, row.high)
+    if row.coefs.keys() <= column_index.keys() and all(map(isfinite, row.coefs.values())):
+        return
     for key, coefficient in row.coefs.items():
         if key not in column_index:
             raise ValueError(f"row {row.key} names the unknown column {key}")

@@ -15,8 +15,10 @@ from rationlp.model.rows.mineral import (
     over_limit_g,
     priced_limits_of,
 )
+from rationlp.model.tidy import least_useful_kg_dm
 from rationlp.needs.minerals import CALCIUM, COPPER, MAGNESIUM, PHOSPHORUS, SODIUM
 from rationlp.needs.minerals import LEAST_CALCIUM_TO_PHOSPHORUS as LEAST_RATIO
+from rationlp.quantities import fresh_from_dm
 from rationlp.rules.limits import practice_limits
 
 BRINGS = MappingProxyType(
@@ -72,7 +74,26 @@ def _short(block: Block, supply: MineralSupply, amounts: Mapping[str, float]) ->
     offer = next((offer for offer in block.offers if offer.feed.key == key), None)
     if offer is None:
         return f"{start}: nothing on this farm's list brings it at its price; {name} would."
-    return f"{start}: {_why_no_more(block, offer, amounts)}."
+    few = _too_little(block, offer, supply, amounts)
+    return f"{start}: {few or _why_no_more(block, offer, amounts)}."
+
+
+def _too_little(
+    block: Block, offer: Offer, supply: MineralSupply, amounts: Mapping[str, float]
+) -> str:
+    """Where what would mend a shortage is less than is weighed out a head; empty elsewhere."""
+    least = least_useful_kg_dm(block, offer, sum(amounts.values()))
+    content = block.content(offer, supply.need.quantity) or 0.0
+    if least is None or content <= 0.0 or amounts.get(offer.id, 0.0) > 0.0:
+        return ""
+    kg = (supply.needed_in_feed_g - supply.in_feed_g) / content
+    if kg >= least * (1.0 - LEAST_SAID_SHARE):
+        return ""
+    fresh, whole = (1000.0 * fresh_from_dm(one, offer.feed.dm_g_per_kg) for one in (kg, least))
+    return (
+        f"{fresh:.0f} g of {offer.name} would mend it, less than the {whole:.0f} g that are weighed"
+        " out for a head: give that much by hand, or a mineral that holds more of it"
+    )
 
 
 def _why_no_more(block: Block, offer: Offer, amounts: Mapping[str, float]) -> str:

@@ -14,7 +14,7 @@ from math import inf
 
 import numpy as np
 
-from rationlp.model.solve import Numbers, Solution
+from rationlp.model.solution import Numbers, Solution
 from rationlp.records import dataclass
 
 CHECK_TOLERANCE = 1e-6

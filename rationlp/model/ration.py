@@ -11,7 +11,7 @@ from rationlp.farm.group import Group
 from rationlp.farm.group_names import no_such_groups
 from rationlp.model import reserves
 from rationlp.model.bales import bale_remarks, eaters_of, open_too_long, without_bale_words
-from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
+from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, promised_gap, solve_block
 from rationlp.model.ewe_relief import relieved
 from rationlp.model.explain import explain
 from rationlp.model.lines import Eaten, supply_lines
@@ -22,7 +22,6 @@ from rationlp.model.rows.rumen import RUMEN_MJ, rumen_short
 from rationlp.model.tidy import Tidied, tidy
 from rationlp.model.words import better_forage_below, sentences
 from rationlp.needs import group_needs
-from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.supply import ration_supply
 from rationlp.quantities import fresh_from_dm
 from rationlp.result import Amount, GroupRation, Proof, Rations, Tidy
@@ -203,7 +202,7 @@ def _eaten(block: Block, amounts: Iterable[Amount], optimum: Optimum) -> Eaten:
 def priced_extras(block: Block, over_mj: float, eaten: Eaten) -> float:
     """What priced excess and shortages add to the cost compared [currency a head a day]."""
     supply = eaten.supply
-    short = rumen_short(block, supply.erdp_g, supply.fme_mj, eaten.level)
+    short = rumen_short(block, supply)
     protein = protein_penalty(block, supply.mp_g) + RUMEN_MJ * block.mj_price * short
     return over_mj * block.over_energy_price + protein + priced_shortage(block, eaten.amounts)
 
@@ -234,10 +233,8 @@ def eat(block: Block, kg_dm: dict[str, float], duals: dict[tuple[str, ...], floa
     parts = [(offer.feed, kg) for offer, kg in block.fed(kg_dm)]
     level = None
     need = block.needs.energy
-    dm = sum(kg for _, kg in parts)
-    if need is not None and dm > 0.0:
-        me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
-        level = need.feeding_level(me / dm / GE_MJ_PER_KG_DM)
+    if need is not None and parts:
+        level = need.level_of_ration(parts)
     supply = ration_supply(parts, level, block.needs.standard)
     return Eaten(kg_dm, supply, level, duals)
 
@@ -248,8 +245,8 @@ def excess(block: Block, eaten: Eaten) -> tuple[float | None, float | None, bool
     energy = protein = None
     met = True
     if needs.energy is not None:
-        energy = supply.me_mj - needs.energy.required_mj(eaten.q)
-        met = energy >= -_ROUNDING * max(1.0, supply.me_mj)
+        energy = supply.energy_mj - needs.energy.required_mj(eaten.q)
+        met = energy >= -_ROUNDING * max(1.0, supply.energy_mj)
     if needs.mp_required_g is not None and supply.mp_g is not None:
         protein = supply.mp_g - needs.mp_required_g
         met = met and protein >= -_ROUNDING * max(1.0, needs.mp_required_g)
@@ -287,5 +284,6 @@ def _verdict(optimum: Optimum, met: bool) -> str:
     if not optimum.certificate.passed:
         return "the last programme's optimum fails its own check"
     if not gap_closed(optimum):
-        return "adequate, but a cheaper ration is not excluded within 0.01 %"
+        share = 100.0 * promised_gap(optimum)
+        return f"adequate, but a cheaper ration is not excluded within {share:g} %"
     return "optimal and adequate"

@@ -20,7 +20,7 @@ from typing import Any, TypeVar
 from rationlp.errors import InputError, ProofFailed
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Figure, Offer
-from rationlp.farm.feed_table import is_silage
+from rationlp.farm.feed_table import SELDOM_SOLD, is_silage
 from rationlp.farm.group import FeedLimit, QuantityLimit
 from rationlp.farm.traits import traits
 from rationlp.halving import halve_whole
@@ -104,8 +104,8 @@ class _Case:
 
 
 def find_remedies(farm: Farm, block: Block, clash: Clash | None = None) -> tuple[Remedy, ...]:
-    """Single changes that would each be enough for a block that has no ration, smallest first;
-    empty where none is.
+    """Single changes that would each be enough for a block that has no ration, smallest first,
+    feeds seldom sold last; empty where none is.
 
     clash: where known, a figure of the farm's own is looked at only when it has a part in it.
     """
@@ -113,7 +113,7 @@ def find_remedies(farm: Farm, block: Block, clash: Clash | None = None) -> tuple
     changes = [*_produce(case), *_intake(case), *_forage(case), *_allow(case), *_buy(case)]
     changes += _own(case, clash)
     kept: list[Remedy] = []
-    for remedy in sorted(changes, key=lambda remedy: remedy.size):
+    for remedy in sorted(changes, key=lambda one: (one.about in SELDOM_SOLD, one.size)):
         if sum(other.kind == remedy.kind for other in kept) < MOST_OF_A_KIND:
             kept.append(remedy)
     return tuple(kept[:MOST_REMEDIES])
@@ -292,7 +292,7 @@ def _buy(case: _Case) -> Iterator[Remedy]:
         if block is not None and least is not None:
             found.append((least, offer, block))
     kept = 0
-    for least, offer, block in sorted(found, key=lambda one: one[0]):
+    for least, offer, block in sorted(found, key=lambda one: (one[1].id in SELDOM_SOLD, one[0])):
         kg = _rounded_up(case, fresh_from_dm(least, offer.feed.dm_g_per_kg))
         limits = (*block.group.feed_limits, FeedLimit(offer.id, max_kg_fresh=kg))
         capped = replace(block.group, feed_limits=limits)

@@ -53,7 +53,7 @@ def eased(farm: Farm, block: Block) -> Block:
     """The block as it stands where it has an ordinary ration, or is no fresh cow's; else with what
     her back or less milk eases it by.
     """
-    if ceiling_of(block.group) < RESERVE_STEP_MJ:
+    if not may_be_eased(block.group):
         return block
     easier = easier_if_needed(farm, block, solve_block(block))
     return block if easier is None else easier[0]
@@ -65,12 +65,17 @@ def easier_if_needed(farm: Farm, block: Block, answer: Optimum | NoOptimum) -> E
     """
     if isinstance(answer, NoOptimum):
         return off_her_back(farm, block)
-    if ceiling_of(block.group) < RESERVE_STEP_MJ or _within(_richness((block, answer)), block):
+    if not may_be_eased(block.group) or _within(_richness((block, answer)), block):
         return None
     easier = off_her_back(farm, block)
     if easier is None or easier[0].group.reserve_mj <= RESERVE_STEP_MJ:
         return None
     return easier
+
+
+def may_be_eased(group: Group) -> bool:
+    """Whether the mean cow of a group may live off her back at all."""
+    return ceiling_of(group) >= RESERVE_STEP_MJ
 
 
 def ceiling_of(group: Group) -> float:

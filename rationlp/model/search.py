@@ -5,12 +5,17 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from math import inf
 
+from rationlp.model.answer import Answer, Part
 from rationlp.model.energy import ME_DENSITY_MOST, EnergyCurve, LinearRow, energy_curve, least_dm
 from rationlp.model.lp import Key, Program
 from rationlp.model.rows import build
 from rationlp.model.rows.block import Block
-from rationlp.model.settle import Answer, Part, SettledModel
-from rationlp.model.solve import Status, unit_of_money
+from rationlp.model.settle import SettledModel
+from rationlp.model.solution import Status
+from rationlp.model.solve import unit_of_money
+from rationlp.needs.nrc import NrcFigures
+from rationlp.needs.nrc_energy import NrcEnergy
+from rationlp.needs.nrc_state import NrcState
 
 _SHORT_PRICE = 1000.0
 """Price of a MJ short while a search looks for a start [multiple of the dearest kg DM]."""
@@ -95,6 +100,8 @@ class BlockModel(SettledModel):
         if self.block.needs.mp_g is not None:
             rows = self.protein_rows()
         self.live.set_costs({self.dm: -1.0})
+        if self.part.by_point:
+            self.live.set_row_bounds(self.part.energy, -inf, inf)
         for key in rows:
             self.live.set_row_bounds(key, -inf, inf)
         most = self.live.solve()
@@ -142,9 +149,19 @@ class BlockModel(SettledModel):
 
 
 def densest(block: Block) -> float:
-    """ME of the richest feed [MJ/kg DM]."""
+    """Energy of the richest feed [MJ/kg DM]: ME, or net energy without a discount."""
+    if isinstance(block.needs.energy, NrcEnergy):
+        return max(_richest_net(block, block.needs.energy), 1e-9)
     richest = max((me for _, me in block.contents("me_mj_per_kg_dm")), default=ME_DENSITY_MOST)
     return max(richest, 1e-9)
+
+
+def _richest_net(block: Block, need: NrcEnergy) -> float:
+    """Most net energy that a kg of any feed could count for [MJ/kg DM]."""
+    fed = [one for one in block.protein if isinstance(one, NrcFigures)]
+    plain = NrcState(1.0, 1.0, 0.0, 1.0)
+    states = (need.weighed(plain, share) for share in (0.05, 0.3, 0.5, 0.7, 0.9))
+    return min(max((one.energy_mj(state) for one in fed), default=0.0) for state in states)
 
 
 def opened(block: Block, without: Collection[Key] = ()) -> BlockModel:

@@ -10,26 +10,32 @@ is taken at its own answer, and all of it is done again until the levels stand s
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from math import inf
 
-from rationlp.model.energy import EnergyCurve, LinearRow
+from rationlp.model.answer import Answer, Part, Round
+from rationlp.model.care import FROM_ANYWHERE
+from rationlp.model.energy import LinearRow
+from rationlp.model.follow import hold_point, settle_points
 from rationlp.model.lp import Key, Program, Row, Words
+from rationlp.model.points import Held, Point, point_at
 from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.rumen import rumen_coefficients
-from rationlp.model.solve import LiveModel, Solution, Status
+from rationlp.model.solution import Solution, Status
+from rationlp.model.solve import LiveModel
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
-from rationlp.records import dataclass
 
 CEILING_TOLERANCE = 1e-6
 """Relative excess over the energy ceiling at which an answer is accepted [-]."""
 TOUCHING = 1e-7
 """Reach of a row that touches a bent curve at an answer [share of the interval of D]."""
-_NOT_SHORT = 1e-9
 _MOST_CUTS = 200
 _SAME_START = 1e-6
 _NARROW_ENOUGH = 1e-4
 _PROTEIN_ROWS = ("microbes_energy", "microbes_nitrogen", "protein")
+SHORT_OF = {"short_energy": 1.0, "short_protein": 0.1}
+"""What a unit short counts for while a search looks for a start: 10 g of protein as a MJ."""
 _MOST_LEVELS = 256
 """Levels of feeding whose coefficients a model of one block keeps."""
 _Levels = tuple[float, float, float]
@@ -37,95 +43,13 @@ _Entries = tuple[int, list[tuple[int, float]]]
 """Number of a row, and its entries: number of the column and coefficient."""
 
 
-@dataclass(frozen=True)
-class Care:
-    """How a model is settled. passes: most programmes until D stands still. rounds: most changes of
-    level. dm: a D that moves by less stands still [share of the largest]; level: the same of a
-    level of feeding [share of it]. reach: around its touch the safe row of a bent curve holds so
-    far [share of the interval of D], `narrows` times as far in each pass. may_go_short: whether
-    energy may be missing on the way, at a price. same: costs that differ by less are the same, and
-    of those the last counts [share].
-    """
-
-    passes: int = 40
-    rounds: int = 8
-    dm: float = 1e-9
-    level: float = 1e-8
-    reach: float = 1.0
-    narrows: float = 1.0
-    may_go_short: bool = True
-    same: float = 0.0
-
-
-FROM_ANYWHERE = Care()
-TOGETHER = Care(dm=3e-10, level=1e-7, reach=0.15, same=1e-12)
-"""For blocks that share stores: each begins near its own cheapest ration."""
-FROM_NEARBY = Care(12, 12, 1e-9, 1e-10, 0.15, 0.3, may_go_short=False, same=1e-12)
-"""For a model kept open, which goes on from its last answer."""
-
-
-class Part:
-    """One block in a model: the keys of its sums, its curve of need, its ceiling. weight: what one
-    head and day counts for in the objective [-].
-    """
-
-    def __init__(self, block: Block, weight: float = 1.0) -> None:
-        self.block, self.weight, self.need = block, weight, block.needs.energy
-        self.curve: EnergyCurve | None = None
-        self.ceiling: EnergyCurve | None = None
-        self.dm, self.me, self.energy = (block.key(name) for name in ("dm", "me", "energy"))
-        self.short, self.over = block.key("short_energy"), block.key("over_energy")
-
-
-@dataclass(frozen=True)
-class Answer:
-    """An answer of a model. dm, me, short: D, E and energy short of every block [kg, MJ a head a
-    day]. costs: of the passes that led to it.
-    """
-
-    solution: Solution
-    dm: tuple[float, ...]
-    me: tuple[float, ...]
-    short: tuple[float, ...]
-    costs: tuple[float, ...] = ()
-
-    @property
-    def objective(self) -> float:
-        """What was minimised [currency]."""
-        return self.solution.objective
-
-    @property
-    def dm_kg(self) -> float:
-        """D of the only block [kg DM a head a day]."""
-        return self.dm[0]
-
-    @property
-    def me_mj(self) -> float:
-        """E of the only block [MJ a head a day]."""
-        return self.me[0]
-
-    @property
-    def adequate(self) -> bool:
-        """Every energy row is met without the priced shortage."""
-        limits = (_NOT_SHORT * max(1.0, me) for me in self.me)
-        return all(short <= limit for short, limit in zip(self.short, limits, strict=True))
-
-
-@dataclass(frozen=True)
-class Round:
-    """An answer settled at levels of feeding (low and high of each block); still: its own."""
-
-    answer: Answer
-    levels: tuple[tuple[float, float], ...]
-    still: bool
-
-
 class SettledModel:
     """Blocks in the solver with the rows that tie them; energy rows, levels and ceilings move.
 
     short_price: what a MJ short costs while a search looks for a start [currency/MJ].
 
-    levels: of feeding held, by block [-]: low and high, between which its protein rows are enough.
+    levels: of feeding held, by block [-]: low and high, between which its protein rows are enough;
+    of a block whose rows move with the whole ration, the point where they touch, twice.
     """
 
     care = FROM_ANYWHERE
@@ -133,23 +57,40 @@ class SettledModel:
     """Whether its programme is large enough to be made smaller before it is solved afresh."""
 
     def __init__(
-        self, program: Program, parts: Iterable[Part], short_price: float, unit: float = 1.0
+        self,
+        program: Program,
+        parts: Iterable[Part],
+        short_price: float,
+        unit: float = 1.0,
+        repriced: bool = False,
     ) -> None:
-        self.live = LiveModel(program, unit, presolve=self.presolve)
+        presolve = self.presolve and not repriced
+        self.live = LiveModel(program, unit, presolve=presolve, repriced=repriced)
         self.parts = list(parts)
         self.costs = {column.key: column.cost for column in program.columns if column.cost}
         known = program.column_index
         self.short_costs = {
-            part.short: short_price * part.weight for part in self.parts if part.short in known
+            key: short_price * part.weight * SHORT_OF[key[0]]
+            for part in self.parts
+            for key in (part.short, part.short_protein)
+            if key in known
         }
-        self.levels = [(0.0, 0.0)] * len(self.parts)
+        self.levels: list[tuple[Held, Held]] = [(0.0, 0.0)] * len(self.parts)
+        self._by_point = any(part.by_point for part in self.parts)
         self._cuts = 0
         self._levels_of_rows: list[_Levels | None] = [None] * len(self.parts)
         self._known_entries: dict[tuple[int, _Levels], list[_Entries]] = {}
 
-    def hold_level(self, number: int, low: float, high: float | None = None) -> None:
-        """Hold a block's level of feeding; with two, rows enough at every level between."""
-        high = low if high is None else high
+    def hold_level(self, number: int, low: Held, high: Held | None = None) -> None:
+        """Hold a block's level of feeding; with two, rows enough at every level between. A point is
+        held by its own rows.
+        """
+        if isinstance(low, Point):
+            hold_point(self, number, low)
+            return
+        if self.parts[number].by_point:
+            return
+        high = low if high is None or isinstance(high, Point) else high
         self.levels[number] = (low, high)
         self.set_levels(number, low, high, low)
 
@@ -190,7 +131,11 @@ class SettledModel:
 
     def hold_energy(self, number: int, row: LinearRow, low: float, high: float) -> None:
         """Set a block's energy row and interval of D."""
-        part = self.parts[number]
+        part, held = self.parts[number], self.levels[number][0]
+        if isinstance(held, Point):
+            least, most = held.around()["dm"]
+            low, high = max(low, least), min(high, most)
+            low = min(low, high)
         self.live.set_coefficient(part.energy, part.dm, -row.slope)
         self.live.set_row_bounds(part.energy, row.level, inf)
         self.live.set_column_bounds(part.dm, low, high)
@@ -244,8 +189,8 @@ class SettledModel:
             needs_energy = part.need is not None
             dm.append(self.live.value(solution, part.dm))
             me.append(self.live.value(solution, part.me) if needs_energy else 0.0)
-            missing = part.short in self.short_costs
-            short.append(self.live.value(solution, part.short) if missing else 0.0)
+            ways = (key for key in (part.short, part.short_protein) if key in self.short_costs)
+            short.append(sum(self.live.value(solution, key) for key in ways))
         return Answer(solution, tuple(dm), tuple(me), tuple(short))
 
     def cut(self, solution: Solution) -> int:
@@ -284,6 +229,12 @@ class SettledModel:
         self.live.add_row(Row(key, coefs, -inf, high, kind, "MJ", title, why, words, kind))
         return True
 
+    def take_cut(self, cut: Row) -> None:
+        """Add a cut that a model of the same block has."""
+        self._cuts += 1
+        kind, _, *whose = cut.key
+        self.live.add_row(replace(cut, key=(kind, str(self._cuts), *whose)))
+
     def keeps(self, solution: Solution, tolerance: float) -> bool:
         """A solution keeps, within a relative tolerance, to what only cuts say of it."""
         return all(self.over_ceiling(part, solution) <= tolerance for part in self.parts)
@@ -300,14 +251,16 @@ class SettledModel:
         walked: touches [kg DM] of searches on the same rows; a path that comes upon one of them
         would only repeat the rest. within: as of `touch`.
         """
+        if self._by_point:
+            return settle_points(self, touches, within)
         walked = [] if walked is None else walked
         best: Answer | None = None
         costs: list[float] = []
-        reach, at = self.care.reach, self._clamped(touches, within)
+        reach, at = self.care.reach, self.clamped(touches, within)
         self.allow_shortage(self.care.may_go_short)
         for _ in range(self.care.passes):
             if self._is_narrow(reach) and any(
-                self._same(at, other, self.care.dm) for other in walked
+                self.same(at, other, self.care.dm) for other in walked
             ):
                 break
             walked.append(at)
@@ -318,7 +271,7 @@ class SettledModel:
             costs.append(answer.objective)
             if best is None or answer.objective < self._as_cheap(best):
                 best = answer
-            at = self._clamped(answer.dm, within)
+            at = self.clamped(answer.dm, within)
             reach *= self.care.narrows
         self.allow_shortage(False)
         if best is None:
@@ -334,9 +287,10 @@ class SettledModel:
         bent = any(part.curve is not None and part.curve.bends for part in self.parts)
         return self.care.narrows == 1.0 or reach < _NARROW_ENOUGH or not bent
 
-    def _clamped(
+    def clamped(
         self, touches: Sequence[float], within: tuple[float, float] | None
     ) -> tuple[float, ...]:
+        """Touches within each block's interval of D [kg DM]."""
         clamped = []
         for part, touch in zip(self.parts, touches, strict=True):
             if part.curve is not None:
@@ -345,7 +299,8 @@ class SettledModel:
             clamped.append(touch)
         return tuple(clamped)
 
-    def _same(self, at: Sequence[float], other: Sequence[float], tolerance: float) -> bool:
+    def same(self, at: Sequence[float], other: Sequence[float], tolerance: float) -> bool:
+        """Whether two sets of touches are the same but for a share of the intervals."""
         return all(
             part.curve is None or abs(a - b) <= tolerance * part.curve.high
             for part, a, b in zip(self.parts, at, other, strict=True)
@@ -356,7 +311,7 @@ class SettledModel:
         best: Answer | None = None
         walked: list[tuple[float, ...]] = []
         for start in starts:
-            if any(self._same(start, other, _SAME_START) for other in walked):
+            if any(self.same(start, other, _SAME_START) for other in walked):
                 continue
             answer = self.settle(start, walked)
             if answer is not None and (best is None or answer.objective < best.objective):
@@ -393,22 +348,35 @@ class SettledModel:
         """Hold every block at its answer's own level of feeding; True where one of them moved."""
         moved = False
         for number, part in enumerate(self.parts):
-            own = self.own_level(number, answer)
+            own, held = self.own_level(number, answer), self.levels[number][0]
+            if isinstance(own, Point) or isinstance(held, Point):
+                # Its rows followed every answer on the way.
+                continue
             if part.block.needs.mp_g is None or own == inf:
                 continue
-            if abs(own - self.levels[number][0]) > self.care.level * max(own, 1.0):
+            if abs(own - held) > self.care.level * max(own, 1.0):
                 moved = True
                 self.hold_level(number, own)
         return moved
 
-    def own_level(self, number: int, answer: Answer) -> float:
-        """The level of feeding that a block's answer has [-]; as held where it eats nothing."""
-        need, dm = self.parts[number].need, answer.dm[number]
+    def own_level(self, number: int, answer: Answer) -> Held:
+        """The level of feeding that a block's answer has [-], or its point; as held where it eats
+        nothing.
+        """
+        part, dm = self.parts[number], answer.dm[number]
+        need = part.need
         if need is None:
             return 0.0
+        if part.by_point:
+            return point_at(part.block, self.kg_of(number, answer)) or self.levels[number][0]
         if dm <= 0.0:
             return self.levels[number][0]
         return need.feeding_level(answer.me[number] / dm / GE_MJ_PER_KG_DM)
+
+    def kg_of(self, number: int, answer: Answer) -> list[float]:
+        """kg DM of the feeds of a block in an answer, in the order of its offers."""
+        index, values = self.live.column_index, answer.solution.values
+        return [max(values[index[key]], 0.0) for key in self.parts[number].block.feed_keys]
 
 
 def ceiling_why(block: Block) -> str:

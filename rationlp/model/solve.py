@@ -9,95 +9,21 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from enum import Enum
+from itertools import accumulate
 from math import floor, inf, log2
 from operator import mul
 from typing import Any
 
 from rationlp.errors import SolverMissing, SolverTrouble
 from rationlp.model.lp import Column, Key, Program, Row, check_row
-from rationlp.records import dataclass
+from rationlp.model.solution import Numbers, Solution, Status, read_status
 
 FEASIBILITY_TOLERANCE = 1e-9
 MIP_GAP = 1e-6
 _DUAL_SIMPLEX, _PRIMAL_SIMPLEX = 1, 4
 """The solver's numbers for its two methods; the second where the first ends without answer."""
-
-
-class Status(Enum):
-    """How a solve ended. Only `OPTIMAL` carries numbers."""
-
-    OPTIMAL = "optimal"
-    INFEASIBLE = "infeasible"
-    UNBOUNDED = "unbounded"
-    STOPPED = "stopped"
-
-
-# Every status that the solver can report, by its own name. A limit reached is a stop, never an
-# optimum, whatever else the modelling library says; "infeasible or unbounded" is decided by solving
-# once more without presolve.
-SOLVER_STATUS = {
-    "kOptimal": Status.OPTIMAL,
-    "kInfeasible": Status.INFEASIBLE,
-    "kUnbounded": Status.UNBOUNDED,
-    "kModelEmpty": Status.OPTIMAL,
-    "kUnboundedOrInfeasible": Status.STOPPED,
-    "kNotset": Status.STOPPED,
-    "kLoadError": Status.STOPPED,
-    "kModelError": Status.STOPPED,
-    "kPresolveError": Status.STOPPED,
-    "kSolveError": Status.STOPPED,
-    "kPostsolveError": Status.STOPPED,
-    "kObjectiveBound": Status.STOPPED,
-    "kObjectiveTarget": Status.STOPPED,
-    "kTimeLimit": Status.STOPPED,
-    "kIterationLimit": Status.STOPPED,
-    "kSolutionLimit": Status.STOPPED,
-    "kInterrupt": Status.STOPPED,
-    "kHighsInterrupt": Status.STOPPED,
-    "kMemoryLimit": Status.STOPPED,
-    "kUnknown": Status.STOPPED,
-}
-
-
-@dataclass(frozen=True)
-class Solution:
-    """What a solve returned. Empty tuples unless `status` is OPTIMAL.
-
-    values: by column, in the order of the model. row_duals: change of the objective per unit of a
-    row's bound (≥ 0 at a low bound, ≤ 0 at a high one). reduced_costs: the same for column bounds.
-    """
-
-    status: Status
-    objective: float
-    values: tuple[float, ...] = ()
-    row_duals: tuple[float, ...] = ()
-    reduced_costs: tuple[float, ...] = ()
-
-
-@dataclass(frozen=True)
-class Numbers:
-    """The numbers of a model as it stands: minimise cost·x with low ≤ A x ≤ high and col_low ≤ x ≤
-    col_high.
-
-    coefs: A as the coefficients of each row by column. unit: of money, against which what is
-    absolute is measured.
-    """
-
-    cost: Sequence[float]
-    col_low: Sequence[float]
-    col_high: Sequence[float]
-    row_low: Sequence[float]
-    row_high: Sequence[float]
-    coefs: Sequence[Mapping[int, float]]
-    unit: float = 1.0
-
-    @property
-    def entries(self) -> list[tuple[int, int, float]]:
-        """(row, column, coefficient) of every coefficient of A."""
-        return [(i, j, value) for i, row in enumerate(self.coefs) for j, value in row.items()]
 
 
 @contextmanager
@@ -119,6 +45,12 @@ def _silent_stdout() -> Iterator[None]:
         os.close(sink)
 
 
+BASIC = 1
+"""Status of a basic column or row in a `Basis`: the solver's own number."""
+
+Basis = tuple[list[int], list[int]]
+"""Where columns and rows stand at an answer, in their order."""
+
 Limits = tuple[tuple[tuple[Key, float, float], ...], tuple[tuple[Key, float, float], ...]]
 """Low and high of columns, and of rows, by key."""
 
@@ -132,16 +64,23 @@ class LiveModel:
     duals here are in currency.
     gap: between a whole-number answer and its bound at which the search ends [-]. presolve: make
     the programme smaller before it is solved from nothing, which pays from some hundred rows on;
-    what is solved on from a basis is not touched. Raises SolverMissing when the solver cannot be
-    loaded, SolverTrouble when it refuses the model.
+    what is solved on from a basis is not touched. repriced: from solve to solve costs and columns
+    are what changes most, so the last answer is a place to go on from. Raises SolverMissing when
+    the solver cannot be loaded, SolverTrouble when it refuses the model.
     """
 
     def __init__(
-        self, program: Program, unit: float = 1.0, gap: float = MIP_GAP, presolve: bool = False
+        self,
+        program: Program,
+        unit: float = 1.0,
+        gap: float = MIP_GAP,
+        presolve: bool = False,
+        repriced: bool = False,
     ) -> None:
         self.program = program
         self.unit = unit
         self._gap, self._presolve = gap, "on" if presolve else "off"
+        self._repriced, self._begun = repriced, False
         self._method: tuple[int, str] | None = None
         self.column_index = dict(program.column_index)
         self.row_index = dict(program.row_index)
@@ -194,16 +133,17 @@ class LiveModel:
         if [variable.index for variable in variables] != list(range(live.getNumCol())):
             words = "the modelling library laid out the columns in an order that is not ours"
             raise SolverTrouble(words)
-        # Rows have two sides, are moved, added and dropped; a PuLP constraint has one side, so all
-        # go into the live model.
-        for number in range(len(self.rows)):
-            self._pass_row(live, number)
+        # Rows have two sides, are moved, added and dropped; a PuLP constraint has one side.
+        self._pass_rows(live, 0)
         return live
 
-    def _pass_row(self, live: Any, number: int) -> None:
-        indices = list(self.coefs[number])
-        values = list(self.coefs[number].values())
-        live.addRow(self.row_low[number], self.row_high[number], len(indices), indices, values)
+    def _pass_rows(self, live: Any, first: int) -> None:
+        coefs = self.coefs[first:]
+        starts = [0, *accumulate(map(len, coefs))]
+        entries = [entry for row in coefs for entry in row.items()]
+        indices, values = [j for j, _ in entries], [value for _, value in entries]
+        sides = (self.row_low[first:], self.row_high[first:])
+        live.addRows(len(coefs), *sides, starts.pop(), starts, indices, values)
 
     def set_coefficient(self, row: Key, column: Key, value: float) -> None:
         """Change one coefficient of a row."""
@@ -260,8 +200,10 @@ class LiveModel:
             self.set_row_bounds(key, low, high)
         self.set_costs(costs)
 
-    def add_column(self, column: Column) -> None:
-        """Add a column that stands in no row yet. Raises ValueError when its key is in use."""
+    def add_column(self, column: Column, entries: Mapping[int, float] | None = None) -> None:
+        """Add a column. entries: by number of the row, none for a column that stands in no row yet.
+        Raises ValueError when its key is in use.
+        """
         if column.key in self.column_index:
             raise ValueError(f"{column.key} stands twice in the model")
         self.column_index[column.key] = len(self.cost)
@@ -269,7 +211,12 @@ class LiveModel:
         self.cost.append(column.cost)
         self.col_low.append(column.low)
         self.col_high.append(column.high)
-        self._solver.addCol(column.cost / self.unit, column.low, min(column.high, inf), 0, [], [])
+        rows = {} if entries is None else entries
+        for i, value in rows.items():
+            self.coefs[i][len(self.cost) - 1] = value
+        places, values = list(rows), list(rows.values())
+        cost = column.cost / self.unit
+        self._solver.addCol(cost, column.low, column.high, len(places), places, values)
 
     def add_row(self, row: Row) -> None:
         """Add a row. Raises ValueError when its key is in use or a number is not finite."""
@@ -282,7 +229,7 @@ class LiveModel:
         self.row_low.append(row.low)
         self.row_high.append(row.high)
         self.coefs.append({self.column_index[key]: value for key, value in row.coefs.items()})
-        self._pass_row(self._solver, number)
+        self._pass_rows(self._solver, number)
 
     @property
     def has_whole_numbers(self) -> bool:
@@ -314,8 +261,7 @@ class LiveModel:
 
     def drop_rows_from(self, number: int) -> None:
         """Take away every row from `number` on, in the order in which they came."""
-        count = len(self.rows) - number
-        if count <= 0:
+        if (count := len(self.rows) - number) <= 0:
             return
         self._solver.deleteRows(count, list(range(number, len(self.rows))))
         for row in self.rows[number:]:
@@ -331,8 +277,10 @@ class LiveModel:
         other method, and with the programme made smaller first, which tells one that is barely
         impossible.
         """
-        cold = cold or (self.solves == 0 and self._presolve == "on")
-        for attempt_cold, strategy, presolve in _attempts(cold, self._presolve):
+        first = self.solves == 0
+        cold = cold or (first and self._presolve == "on" and not self._begun)
+        primal = self._repriced and not first
+        for attempt_cold, strategy, presolve in _attempts(cold, self._presolve, primal):
             if attempt_cold:
                 self._solver.clearSolver()
             self._set_method(strategy, presolve)
@@ -355,6 +303,21 @@ class LiveModel:
             self._method = (strategy, presolve)
             self._solver.setOptionValue("simplex_strategy", strategy)
             self._solver.setOptionValue("presolve", presolve)
+
+    def basis(self) -> Basis:
+        """Where the last answer stands."""
+        basis = self._solver.getBasis()
+        return list(map(int, basis.col_status)), list(map(int, basis.row_status))
+
+    def begin_at(self, basis: Basis) -> None:
+        """Begin the next solve at a basis of another model's making."""
+        import highspy
+
+        names = [highspy.HighsBasisStatus(number) for number in range(5)]
+        start = highspy.HighsBasis()
+        start.col_status, start.row_status = ([names[one] for one in side] for side in basis)
+        self._solver.setBasis(start)
+        self._begun = True
 
     def search_whole(self, nodes: int) -> Solution | None:
         """The best whole-number answer of so many nodes: the same on every machine."""
@@ -391,8 +354,12 @@ class LiveModel:
         return Numbers(*columns, *rows, self.coefs, self.unit)
 
 
-def _attempts(cold: bool, presolve: str) -> tuple[tuple[bool, int, str], ...]:
-    """(cold, method, presolve) of every attempt on one programme, in order."""
+def _attempts(cold: bool, presolve: str, primal: bool) -> tuple[tuple[bool, int, str], ...]:
+    """(cold, method, presolve) of every attempt on one programme, in order. primal: go on by the
+    primal simplex.
+    """
+    if primal:
+        return ((cold, _PRIMAL_SIMPLEX, "off"), *_attempts(True, presolve, False))
     smaller = ((True, _DUAL_SIMPLEX, "on"),) if cold and presolve == "on" else ()
     return (
         *smaller,
@@ -401,13 +368,6 @@ def _attempts(cold: bool, presolve: str) -> tuple[tuple[bool, int, str], ...]:
         (True, _PRIMAL_SIMPLEX, "off"),
         (True, _DUAL_SIMPLEX, "on"),
     )
-
-
-def read_status(name: str) -> Status:
-    """Our status for the solver's own. Raises SolverTrouble for a name not in the list."""
-    if name not in SOLVER_STATUS:
-        raise SolverTrouble(f"the solver reported a status that rationlp does not know: {name}")
-    return SOLVER_STATUS[name]
 
 
 def unit_of_money(program: Program) -> float:

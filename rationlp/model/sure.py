@@ -28,12 +28,12 @@ from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.needs.csiro import supply_of
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, outflow_rate
-from rationlp.needs.protein import digestible_udp
+from rationlp.needs.protein import FRACTIONS, digestible_udp
 from rationlp.needs.standards import STANDARDS
-from rationlp.needs.supply import FRACTIONS, feed_protein
+from rationlp.needs.supply import feed_protein
 from rationlp.records import dataclass
 
 CONE_TOLERANCE = 1e-7

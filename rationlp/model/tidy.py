@@ -14,7 +14,14 @@ from math import inf
 from rationlp.errors import ProofFailed
 from rationlp.farm.feed import Offer
 from rationlp.farm.feed_table import is_long_forage, is_silage
-from rationlp.model.block_ration import Optimum, protein_met, settle_levels, settled_or_held
+from rationlp.model.block_ration import (
+    LevelRation,
+    Optimum,
+    protein_met,
+    settle_levels,
+    settled_by_point,
+    settled_or_held,
+)
 from rationlp.model.levels import ask_least_of_any_level
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import own_limit
@@ -121,8 +128,8 @@ def _likeliest_first(
     model: BlockModel, trials: list[tuple[dict[str, tuple[float, float]], str]]
 ) -> list[tuple[float, dict[str, tuple[float, float]], str]]:
     """The trials that may have a ration, each with a bound on its cost, the least first."""
-    if len(trials) == 1:
-        return [(-inf, *trials[0])]
+    if len(trials) == 1 or model.part.by_point:
+        return [(-inf, *trial) for trial in trials]
     assert model.curve is not None
     ask_least_of_any_level(model)
     bounded = []
@@ -144,6 +151,9 @@ def _solve(
     """
     model.hold_feeds(held)
     try:
+        if model.part.by_point:
+            last = settled_by_point(model, optimum.point, not trial, LPS_A_TRIAL)
+            return None if last is None else _as_tidied(model, last)
         state = settle_levels(model, optimum.level, (optimum.dm_kg,), ties=not trial)
         last = state.rounds[-1] if state.still else None
         if optimum.held_q is not None or (last is None and state.rounds):
@@ -155,6 +165,10 @@ def _solve(
     checked = last.certificate is None or last.certificate.passed
     if not checked or not protein_met(model.block, last):
         return None
+    return _as_tidied(model, last)
+
+
+def _as_tidied(model: BlockModel, last: LevelRation) -> Tidied:
     at = model.live.column_index.get(model.over)
     over = 0.0 if at is None else last.values[at]
     return Tidied(model.amounts_of(last.values), last.answer.objective, over, ())

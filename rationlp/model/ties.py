@@ -12,7 +12,8 @@ from math import inf
 
 from rationlp.model.lp import Key
 from rationlp.model.settle import SettledModel
-from rationlp.model.solve import LiveModel, Solution, Status
+from rationlp.model.solution import Solution, Status
+from rationlp.model.solve import LiveModel
 
 PRICED = 1e-9
 """Least dual or reduced cost [share of the dearest feed] that is no rounding."""

@@ -49,6 +49,11 @@ def settled_model(block: Block, optimum: Optimum, width: float = 0.03) -> BlockM
         return model
     if model.curve is None:
         return None
+    if optimum.point is not None:
+        model.hold_level(0, optimum.point)
+        model.allow_shortage(False)
+        model.touch((optimum.dm_kg,))
+        return model
     model.set_level(optimum.level)
     if optimum.held_q is not None:
         model.allow_shortage(False)

@@ -162,6 +162,14 @@ def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
         produce, slower = "milk", "lambs may grow a little slower"
         if traits(needs.animal_class).growing:
             produce, slower = "gain", "they may grow a little slower"
+        if needs.milker is not None:
+            yield (
+                f"Protein for milk is {short.last:.0f} g MP a head a day short of {standard}, more"
+                " than these feeds can bring so soon after calving: it comes from her back, or the"
+                " milk lacks it. A feed whose protein passes the rumen, such as protected soya,"
+                " would bring it."
+            )
+            return
         yield (
             f"Protein for {produce} is {short.last:.0f} g MP a head a day short of {standard},"
             f" which asks for more than ordinary rations of such animals bring: {slower}. Soya in"
@@ -179,7 +187,7 @@ def _rumen(block: Block, eaten: Eaten) -> Iterator[str]:
     """Too little degradable protein for the energy that the rumen's microbes have."""
     if block.needs.mp_g is None:
         return
-    share = rumen_share(block, eaten.supply.erdp_g, eaten.supply.fme_mj, eaten.level)
+    share = rumen_share(eaten.supply)
     if share is not None and share < RUMEN_SAID_BELOW:
         yield (
             f"The rumen is short of protein: its microbes get {100 * share:.0f} % of what they"

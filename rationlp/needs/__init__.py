@@ -14,7 +14,7 @@ from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.farm import Margins
-from rationlp.farm.group import AFRC, CSIRO, Group
+from rationlp.farm.group import AFRC, CSIRO, NRC, Group
 from rationlp.farm.traits import traits
 from rationlp.needs.cattle_classes import REQUIREMENTS as CATTLE_REQUIREMENTS
 from rationlp.needs.cattle_classes import growing_cattle_as_published
@@ -38,12 +38,19 @@ from rationlp.needs.limits import (
 )
 from rationlp.needs.minerals import mineral_needs
 from rationlp.needs.near_calving import lime_kept_out
+from rationlp.needs.nrc import EATING_G_PER_KG_DM
+from rationlp.needs.nrc_classes import NRC_REQUIREMENTS
+from rationlp.needs.nrc_classes import offered as offered_by_nrc
+from rationlp.needs.nrc_energy import NrcEnergy
 from rationlp.needs.objects import DietLimit, GroupNeeds, IntakeCap, MineralNeed, Requirement, Step
 from rationlp.needs.sheep_classes import SHEEP_REQUIREMENTS
 from rationlp.needs.sheep_minerals import sheep_mineral_needs
 from rationlp.needs.standards import STANDARDS
 
 REQUIREMENTS = MappingProxyType({**CATTLE_REQUIREMENTS, **SHEEP_REQUIREMENTS})
+_BY_STANDARD = MappingProxyType(
+    {AFRC: REQUIREMENTS, CSIRO: CSIRO_REQUIREMENTS, NRC: NRC_REQUIREMENTS}
+)
 STATED = "stated"
 KNOWN_CLASSES: tuple[str, ...] = (*REQUIREMENTS, STATED)
 ENERGY_CEILING = 1.10
@@ -64,7 +71,7 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
     """
     if group.animal_class == STATED:
         return _stated(group)
-    overall, margins = margins, _margins(group, margins)
+    overall, margins = margins, group_margins(group, margins)
     need = _requirement(group, margins)
     cap = mean_intake(group)
     row = class_row(group.animal_class, group.facts)
@@ -118,42 +125,57 @@ def _minerals(group: Group, row: ClassRow, cap: IntakeCap) -> tuple[MineralNeed,
 
 def _remarks(group: Group, row: ClassRow, margins: Margins, overall: Margins) -> tuple[str, ...]:
     """Sentences on weight, feeding, margins and the standard."""
+    of_margins: tuple[str, ...] = ()
+    if STANDARDS[standard_of(group)].margins:
+        of_margins = tuple(milking_margin_remark(group, margins, overall))
     return (
         *_weight_remarks(row, group.number("live_weight_kg")),
         *_feeding_remarks(group, margins),
-        *milking_margin_remark(group, margins, overall),
+        *of_margins,
         *_standard_remarks(group),
     )
 
 
-def _margins(group: Group, margins: Margins) -> Margins:
+def group_margins(group: Group, margins: Margins) -> Margins:
     """The margins that hold for a group: none by a standard that has none."""
-    if standard_of(group) == CSIRO:
-        return NO_MARGINS
-    return margins_for(group, margins)
+    if STANDARDS[standard_of(group)].margins:
+        return margins_for(group, margins)
+    return NO_MARGINS
 
 
 def standard_of(group: Group) -> str:
     """The standard by which a group's needs are worked out: the one asked for where it holds for
     the class, else AFRC (1993).
     """
-    offered = group.standard == CSIRO and group.animal_class in CSIRO_REQUIREMENTS
-    return CSIRO if offered else AFRC
+    if group.standard == CSIRO and group.animal_class in CSIRO_REQUIREMENTS:
+        return CSIRO
+    if group.standard == NRC and offered_by_nrc(group):
+        return NRC
+    return AFRC
+
+
+def second_standard_of(group: Group) -> str:
+    """The standard that is set beside AFRC (1993) for a group: CSIRO (2007) for beef cattle and
+    sheep, NRC (2001) for dairy cattle; AFRC (1993) where neither holds.
+    """
+    for name in (CSIRO, NRC):
+        if standard_of(replace(group, standard=name)) == name:
+            return name
+    return AFRC
 
 
 def requirement_of(group: Group) -> Callable[[Group, Margins], Requirement]:
     """The function of the group's class, by its standard."""
-    by_class = CSIRO_REQUIREMENTS if standard_of(group) == CSIRO else REQUIREMENTS
-    return by_class[group.animal_class]
+    return _BY_STANDARD[standard_of(group)][group.animal_class]
 
 
 def _standard_remarks(group: Group) -> tuple[str, ...]:
     if group.standard == AFRC:
         return ()
-    title = STANDARDS[group.standard].title
+    title, whom = STANDARDS[group.standard].title, STANDARDS[group.standard].offered_for
     if standard_of(group) == AFRC:
         return (
-            f"{title} is offered for beef cattle and sheep: the needs of this group are those of"
+            f"{title} is offered for {whom}: the needs of this group are those of"
             f" {STANDARDS[AFRC].title}.",
         )
     return (
@@ -243,6 +265,8 @@ def _total_steps(
     """
     density = typical_density(limits)
     me = need.energy.required_mj(density / GE_MJ_PER_KG_DM)
+    if isinstance(need.energy, NrcEnergy):
+        return _net_steps(need, me)
     source = (
         f"{STANDARDS[standard].title}; size of the margin from memory of the publication"
         " unless the farm gives its own"
@@ -256,6 +280,16 @@ def _total_steps(
     equation = f"{me / margins.me:.1f} × {margins.me:g}; falls as the ration gets richer"
     name = f"ME needed on a ration of {density:g} MJ/kg DM, margin included"
     return Step(name, me, "MJ/d", equation, source, "b"), mp
+
+
+def _net_steps(need: Requirement, net_mj: float) -> tuple[Step, ...]:
+    """The same by NRC (2001), whose need is the same on every ration."""
+    title, mp_g = STANDARDS[NRC].title, need.mp_g + need.priced_mp_g
+    beside = f"beside {EATING_G_PER_KG_DM:g} g + 4.72/0.67 g for each kg DM eaten"
+    return (
+        Step("net energy needed", net_mj, "MJ/d", "sum of the above", title, "b"),
+        Step("MP needed beside eating", mp_g, "g/d", f"sum of the above; {beside}", title, "b"),
+    )
 
 
 def _weight_remarks(row: ClassRow, weight: float) -> tuple[str, ...]:

@@ -28,6 +28,8 @@ _TO_CALVING = BIRTHS["calving"]
 _WEEK = 7.0
 DRY_DAYS = 60.0
 """Days that a dairy cow is dry before she calves: six to eight weeks, common practice (c)."""
+SHORT_DRY_DAYS = 42.0
+"""The same of cows that are still milked nearer to calving: the least, common practice (c)."""
 DRY_CLASS = "dairy_cow_dry"
 MILKING_CLASS = "dairy_cow_milking"
 
@@ -58,11 +60,19 @@ FOUR_PENS = (
     Pen("fresh", "fresh", -FRESH_DAYS, 0.0),
     Pen("calved", "calved", -inf, -FRESH_DAYS),
 )
-_LACTATION = (
-    Pen("", "", DRY_DAYS, inf),
-    Pen("dry", "dried off", 0.0, DRY_DAYS),
-    Pen("calved", "calved again", -inf, 0.0),
-)
+
+
+def _lactation(dry_days: float) -> tuple[Pen, ...]:
+    """The pens of cows in milk that calve again."""
+    return (
+        Pen("", "", dry_days, inf),
+        Pen("dry", "dried off", 0.0, dry_days),
+        Pen("calved", "calved again", -inf, 0.0),
+    )
+
+
+MARKS = tuple(dict.fromkeys(pen.mark for pen in (*_lactation(DRY_DAYS)[:2], *FOUR_PENS)))
+"""Marks of all pens in the order in which a cow walks through them: a herd has some of them."""
 
 
 def cohort_days(spread_weeks: float) -> tuple[float, ...]:
@@ -97,14 +107,15 @@ def cohort_parts(
 
 def dried_off(group: Group, stated: Facts, since: int, days: int) -> tuple[Group, ...]:
     """A dairy group over `days` from its facts on: in milk until its cows have 60 days to calving,
-    then dry, then in milk again; heads by the days of each. Cows in milk nearer to calving than
-    that by the farm's own figures are left in milk. stated: facts as the farm states them, `since`
-    days ago.
+    then dry, then in milk again; heads by the days of each. Cows that the farm still milks nearer
+    to calving than that are dried off six weeks before it, nearer still on the day after. stated:
+    facts as the farm states them, `since` days ago.
 
     A dry period of six to eight weeks is common practice, no source (c).
     """
-    dry_from = GESTATION_DAYS - DRY_DAYS
     stated_days = float(stated.get("days_pregnant", 0.0))
+    dry_days = _dry_days(stated_days)
+    dry_from = GESTATION_DAYS - dry_days
     in_milk = group.animal_class in MILKERS and 0.0 < stated_days < dry_from
     conceived = float(group.facts.get("days_pregnant", 0.0))
     if conceived >= GESTATION_DAYS:
@@ -113,7 +124,7 @@ def dried_off(group: Group, stated: Facts, since: int, days: int) -> tuple[Group
     if not in_milk or dry_from - conceived >= span:
         return (group,)
     to_calving = GESTATION_DAYS - conceived
-    stays = [_stay(to_calving, days, pen) for pen in _LACTATION]
+    stays = [_stay(to_calving, days, pen) for pen in _lactation(dry_days)]
     late, dry, again = _whole([group.head * share for share, _ in stays])
     parts = (
         replace(group, head=late),
@@ -121,6 +132,14 @@ def dried_off(group: Group, stated: Facts, since: int, days: int) -> tuple[Group
         _calved_again(group, again, stated, -stays[2][1] / _WEEK),
     )
     return tuple(part for part in parts if part.head)
+
+
+def _dry_days(days_pregnant: float) -> float:
+    """Days dry before calving of cows in milk so long in calf on the first day."""
+    to_calving = GESTATION_DAYS - days_pregnant
+    if to_calving > DRY_DAYS:
+        return DRY_DAYS
+    return max(min(SHORT_DRY_DAYS, to_calving - 1.0), 0.0)
 
 
 def _dried(group: Group, head: int, to_calving: float) -> Group:

@@ -8,9 +8,18 @@ known, because q moves with the ration.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import exp, inf, log
 
+from rationlp.farm.feed import Feed
+from rationlp.needs.nrc_state import NrcState
 from rationlp.records import dataclass
+
+Level = float | NrcState
+"""What the protein of feeds goes by: the level of feeding [-]; by NRC (2001) more than one number.
+"""
+Parts = Sequence[tuple[Feed, float]]
+"""A ration as (feed, kg DM a head a day)."""
 
 GE_MJ_PER_KG_DM = 18.8
 """Gross energy of a ration [MJ/kg DM], a constant in AFRC (1993); status (b), from memory of the
@@ -153,6 +162,18 @@ class EnergyNeed:
             self.margin * ((1.0 - c) * s2 + c * square2),
         )
 
+    def level_of_ration(self, parts: Parts) -> Level:
+        """What the protein of a ration goes by; inf where its energy density makes no such gain."""
+        dm = sum(kg for _, kg in parts)
+        me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
+        return self.feeding_level(me / dm / GE_MJ_PER_KG_DM)
+
+    def needed_mj(self, parts: Parts) -> float:
+        """The energy that a ration must bring [MJ/d], margin included, by what it is itself."""
+        dm = sum(kg for _, kg in parts)
+        me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
+        return self.required_mj(me / dm / GE_MJ_PER_KG_DM)
+
     def feeding_level(self, q: float) -> float:
         """L [-]: the ME terms before CL and margin, as a multiple of maintenance ME, at the
         ration's own q.
@@ -183,3 +204,17 @@ def microbial_yield(level: float) -> float:
     status (a).
     """
     return 7.0 + 6.0 * (1.0 - exp(-0.35 * level))
+
+
+def number_of(level: Level) -> float:
+    """A level of feeding as one number [-]: intake over that of maintenance."""
+    if isinstance(level, NrcState):
+        return level.level
+    return level
+
+
+def plain_level(level: Level | None) -> float | None:
+    """The same of one that may not be known."""
+    if level is None:
+        return None
+    return number_of(level)

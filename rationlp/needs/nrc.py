@@ -1,5 +1,5 @@
-"""NRC (2001) for dairy cows: one published equation a function. It judges rations here and plans
-none: what its energy and protein ask of a cow, and what a ration brings by it.
+"""NRC (2001) for dairy cattle: what a feed is, one published equation a function. What an animal
+needs by it stands in nrc_classes.py, the need in the model in nrc_energy.py.
 
 NRC (2001) Nutrient Requirements of Dairy Cattle, not itself at hand: status (b) unless said; (c)
 common practice or our own choice.
@@ -9,14 +9,15 @@ DM, Mcal/kg DM]; T their mean over the ration [%]; C share of concentrate [%]; �
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from functools import cache
 from math import exp, pow
 from types import MappingProxyType
 
 from rationlp.farm.feed import Feed
 from rationlp.folders import packaged_rows
-from rationlp.needs.supply import FRACTIONS
+from rationlp.needs.nrc_state import NrcState
+from rationlp.needs.protein import FRACTIONS
 from rationlp.records import dataclass
 
 MJ_PER_MCAL = 4.184
@@ -26,11 +27,21 @@ DOMD_PER_ME = 100.0 / 16.0
 laboratory measures digestibility and no lignin.
 """
 FAT_DIGESTED = 0.86
-MCP_PER_MP, EATEN_MP_G_PER_KG = 0.64, 4.72
 RUMEN_G_PER_KG_TDN, RUMEN_PER_RDP = 130.0, 0.85
 EMPTY_KINDS = frozenset({"mineral", "npn"})
 """Kinds without energy by this standard."""
-_NEEDED = ("cp_g_per_kg_dm", "oil_g_per_kg_dm", "ndf_g_per_kg_dm", "ash_g_per_kg_dm")
+_OF_CONCENTRATE = ("cp_g_per_kg_dm", "oil_g_per_kg_dm", "ndf_g_per_kg_dm", "ash_g_per_kg_dm")
+_OF_FORAGE = ("cp_g_per_kg_dm", "oil_g_per_kg_dm", "ndf_g_per_kg_dm", "me_mj_per_kg_dm")
+OTHER_FORAGE, OTHER_CONCENTRATE = "other_forage", "other_concentrate"
+"""Classes of feeds that have none of their own (c)."""
+EATING_G_PER_KG_DM = 30.0
+MP_EFFICIENCY, PREGNANCY_EFFICIENCY = 0.67, 0.33
+EATEN_COSTS_G_PER_KG_DM = EATING_G_PER_KG_DM + 4.72 / MP_EFFICIENCY - 4.72
+"""MP that a kg of DM eaten costs beyond what it brings itself [g]: 30 D + 4.72 D/0.67 − 4.72 D."""
+MP_OF_MICROBES = 0.64 + 0.5 * (0.64 / 0.8 - 0.64)
+"""MP from a g of microbial crude protein [g]: 0.64, and 0.08 of what eating asks for that microbes
+spare: 0.5 (MPb/0.8 − MPb).
+"""
 
 
 @dataclass(frozen=True)
@@ -56,21 +67,21 @@ def _classes() -> Mapping[str, FeedClass]:
     return MappingProxyType(found)
 
 
-def feed_class(feed: Feed) -> FeedClass | None:
-    """The class of a feed by its key, else by its sort; None where it has none."""
-    return _classes().get(feed.key) or _classes().get(feed.sort)
+def feed_class(feed: Feed) -> FeedClass:
+    """The class of a feed by its key, else by its sort, else of other forages or concentrates."""
+    classes = _classes()
+    other = OTHER_FORAGE if feed.is_forage else OTHER_CONCENTRATE
+    return classes.get(feed.key) or classes.get(feed.sort) or classes[other]
 
 
-def is_known(feed: Feed) -> bool:
-    """Whether everything is known of a feed that this standard asks for."""
+def figures_missing(feed: Feed) -> tuple[str, ...]:
+    """Columns that this standard's energy needs and a feed lacks."""
     if feed.kind in EMPTY_KINDS:
-        return True
+        return ()
+    needed: tuple[str, ...] = _OF_FORAGE if feed.is_forage else _OF_CONCENTRATE
     if feed.kind == "fat":
-        return feed.value("oil_g_per_kg_dm") is not None
-    if feed_class(feed) is None or any(feed.value(name) is None for name in _NEEDED):
-        return False
-    protein = all(feed.value(name) is not None for name in FRACTIONS)
-    return protein and (not feed.is_forage or feed.value("me_mj_per_kg_dm") is not None)
+        needed = ("oil_g_per_kg_dm",)
+    return tuple(name for name in needed if feed.value(name) is None)
 
 
 def _percent(feed: Feed, name: str) -> float:
@@ -111,7 +122,6 @@ def _carbohydrate(feed: Feed) -> float:
     protein, L lignin.
     """
     its = feed_class(feed)
-    assert its is not None
     crude, ndf = _percent(feed, "cp_g_per_kg_dm"), _percent(feed, "ndf_g_per_kg_dm")
     fibre = ndf - its.ndicp / 100.0 * crude
     rest = crude + _percent(feed, "oil_g_per_kg_dm") + _percent(feed, "ash_g_per_kg_dm")
@@ -134,84 +144,142 @@ def discount(tdn_kg: float, dm_kg: float, live_weight_kg: float) -> float:
     return (share - (0.18 * share - 10.3) * (multiple - 1.0)) / share
 
 
-def net_energy(feed: Feed, delta: float) -> float:
-    """NEL [Mcal/kg DM] of a feed at a discount: ME = 1.01 δ DE − 0.45 + 0.0046 (EE − 3), NEL =
-    0.703 ME − 0.19 + (0.097 ME + 0.19)(EE − 3)/97, the terms of fat above 3 % only. Pure fat 0.8 ·
-    0.094 · 0.86 EE, undiscounted; minerals and urea 0.
+@dataclass(frozen=True)
+class Energies:
+    """Net energy of a kg DM of a feed at a discount [Mcal], for milk, maintenance and gain."""
+
+    milk: float
+    keep: float
+    gain: float
+
+
+def me_of(de: float, delta: float, over: float) -> float:
+    """ME [Mcal/kg DM] = 1.01 δ DE − 0.45 + 0.0046 over, over being fat above 3 % of DM."""
+    return 1.01 * delta * de - 0.45 + 0.0046 * over
+
+
+def net_energies(de: float, delta: float, over: float) -> Energies:
+    """NEL = 0.703 ME − 0.19 + (0.097 ME + 0.19) over/97; NEm = 1.37 ME − 0.138 ME² + 0.0105 ME³ −
+    1.12; NEg = 1.42 ME − 0.174 ME² + 0.0122 ME³ − 1.65 [Mcal/kg DM].
     """
-    fat = _percent(feed, "oil_g_per_kg_dm")
-    if feed.kind in EMPTY_KINDS:
-        return 0.0
-    if feed.kind == "fat":
-        return 0.8 * 0.094 * FAT_DIGESTED * fat
-    over = max(fat - 3.0, 0.0)
-    me = 1.01 * delta * tdn_and_de(feed)[1] - 0.45 + 0.0046 * over
-    return 0.703 * me - 0.19 + (0.097 * me + 0.19) * over / 97.0
-
-
-def passage(feed: Feed, intake_percent: float, concentrate_percent: float) -> float:
-    """kp [%/h]: concentrate 2.904 + 1.375 I − 0.020 C; dry forage 3.362 + 0.479 I − 0.017 NDF −
-    0.007 C; wet forage 3.054 + 0.614 I; I = 100 D/W. Forage over 80 % dry matter is dry (c).
-    """
-    if not feed.is_forage:
-        return 2.904 + 1.375 * intake_percent - 0.020 * concentrate_percent
-    if feed.dm_g_per_kg > 800.0:
-        ndf = _percent(feed, "ndf_g_per_kg_dm")
-        return 3.362 + 0.479 * intake_percent - 0.017 * ndf - 0.007 * concentrate_percent
-    return 3.054 + 0.614 * intake_percent
-
-
-def degraded(feed: Feed, kp: float) -> tuple[float, float]:
-    """(RDP, RUP) [g/kg DM] at a passage [%/h]: CP [A + B Kd/(Kd + kp)], and the rest."""
-    crude = feed.value("cp_g_per_kg_dm") or 0.0
-    a, b, c = (feed.value(name) or 0.0 for name in FRACTIONS)
-    rate = 100.0 * c
-    share = a + (b * rate / (rate + kp) if b > 0.0 else 0.0)
-    return crude * share, crude * (1.0 - share)
+    me = me_of(de, delta, over)
+    milk = 0.703 * me - 0.19 + (0.097 * me + 0.19) * over / 97.0
+    keep = 1.37 * me - 0.138 * me**2 + 0.0105 * me**3 - 1.12
+    gain = 1.42 * me - 0.174 * me**2 + 0.0122 * me**3 - 1.65
+    return Energies(milk, keep, gain)
 
 
 @dataclass(frozen=True)
-class NrcSupply:
-    """What a ration brings a head a day. nel_mcal; mcp_g microbial protein, rup_g digested passing
-    protein, mp_g; delta the discount, dm_kg.
+class Passage:
+    """kp [%/h] = base + per_intake I − per_concentrate C."""
+
+    base: float
+    per_intake: float
+    per_concentrate: float
+
+    def at(self, intake_percent: float, concentrate_percent: float) -> float:
+        """kp [%/h], I = 100 D/W and C the share of concentrate [%]."""
+        per_c = self.per_concentrate * concentrate_percent
+        return self.base + self.per_intake * intake_percent - per_c
+
+
+def passage(feed: Feed) -> Passage:
+    """Concentrate 2.904 + 1.375 I − 0.020 C; dry forage 3.362 + 0.479 I − 0.017 NDF − 0.007 C; wet
+    forage 3.054 + 0.614 I. Forage over 80 % dry matter is dry (c).
+    """
+    if not feed.is_forage:
+        return Passage(2.904, 1.375, 0.020)
+    if feed.dm_g_per_kg > 800.0:
+        return Passage(3.362 - 0.017 * _percent(feed, "ndf_g_per_kg_dm"), 0.479, 0.007)
+    return Passage(3.054, 0.614, 0.0)
+
+
+@dataclass(frozen=True)
+class NrcFigures:
+    """A feed under NRC (2001), by the kg DM. tdn: TDN1x [kg]; de: DE1x [Mcal]; over: fat above 3 %
+    of DM; fixed: net energy whatever the discount [Mcal], of fat and minerals, else None. cp_g;
+    fractions a, b [-] and Kd [%/h]; digested: share of passing protein.
     """
 
-    dm_kg: float
-    delta: float
-    nel_mcal: float
-    mcp_g: float
-    rup_g: float
-    mp_g: float
+    tdn: float
+    de: float
+    over: float
+    fixed: Energies | None
+    cp_g: float
+    fractions: tuple[float, float, float]
+    digested: float
+    passage: Passage
+    concentrate: bool
+
+    def energy_mj(self, state: NrcState) -> float:
+        """What a kg DM counts for towards the need of energy [MJ]."""
+        own = self.fixed or net_energies(self.de, state.delta, self.over)
+        mcal = state.of_milk * own.milk + state.of_keep * own.keep + state.of_gain * own.gain
+        return MJ_PER_MCAL * mcal
+
+    def energy_slope_mj(self, state: NrcState) -> float:
+        """What the same grows by for a whole of the discount [MJ]."""
+        if self.fixed is not None:
+            return 0.0
+        me, me_slope = me_of(self.de, state.delta, self.over), 1.01 * self.de
+        milk = 0.703 + 0.097 * self.over / 97.0
+        keep = 1.37 - 0.276 * me + 0.0315 * me**2
+        gain = 1.42 - 0.348 * me + 0.0366 * me**2
+        weighed = state.of_milk * milk + state.of_keep * keep + state.of_gain * gain
+        return MJ_PER_MCAL * me_slope * weighed
+
+    def slow(self, kp: float) -> tuple[float, float]:
+        """(B Kd/(Kd + kp) of the protein degraded [-], its slope in kp)."""
+        _, b, rate = self.fractions
+        if b <= 0.0 or rate <= 0.0:
+            return 0.0, 0.0
+        return b * rate / (rate + kp), -b * rate / (rate + kp) ** 2
+
+    def protein(self, kp: float) -> tuple[float, float]:
+        """(0.85 RDP, digested RUP less what eating costs) [g] at a passage [%/h]; RDP = CP [A + B
+        Kd/(Kd + kp)].
+        """
+        degraded = self.cp_g * (self.fractions[0] + self.slow(kp)[0])
+        passing = self.digested * (self.cp_g - degraded) - EATEN_COSTS_G_PER_KG_DM
+        return RUMEN_PER_RDP * degraded, passing
+
+    def at(self, state: float | NrcState) -> tuple[float, float, float]:
+        """(discounted TDN [kg], 0.85 RDP [g], digested RUP less what eating costs [g]) of a kg DM:
+        what microbes can use by energy and by nitrogen, and what passes.
+        """
+        assert isinstance(state, NrcState)
+        kp = self.passage.at(state.intake_percent, state.concentrate_percent)
+        return (state.delta * self.tdn, *self.protein(kp))
 
 
-def nrc_supply(parts: Sequence[tuple[Feed, float]], live_weight_kg: float) -> NrcSupply | None:
-    """What a ration of (feed, kg DM) brings a cow; None where something is unknown of a feed.
-
-    MCP = min(130 g/kg discounted TDN, 0.85 RDP); MP = 0.64 MCP + Σ dRUP RUP + 4.72 D.
-    """
-    fed = [(feed, kg) for feed, kg in parts if kg > 0.0]
-    dm = sum(kg for _, kg in fed)
-    if dm <= 0.0 or not all(is_known(feed) for feed, _ in fed):
-        return None
-    tdn = sum(kg * _tdn(feed) / 100.0 for feed, kg in fed)
-    delta = discount(tdn, dm, live_weight_kg)
-    concentrate = 100.0 * sum(kg for feed, kg in fed if not feed.is_forage) / dm
-    rdp = rup = 0.0
-    for feed, kg in fed:
-        kp = passage(feed, 100.0 * dm / live_weight_kg, concentrate)
-        broken, passing = degraded(feed, kp)
-        its = feed_class(feed)
-        rdp += kg * broken
-        rup += kg * passing * (its.drup / 100.0 if its is not None else 0.0)
-    mcp = min(RUMEN_G_PER_KG_TDN * delta * tdn, RUMEN_PER_RDP * rdp)
-    mp = MCP_PER_MP * mcp + rup + EATEN_MP_G_PER_KG * dm
-    nel = sum(kg * net_energy(feed, delta) for feed, kg in fed)
-    return NrcSupply(dm, delta, nel, mcp, rup, mp)
-
-
-def _tdn(feed: Feed) -> float:
-    if feed.kind in EMPTY_KINDS:
-        return 0.0
+def nrc_figures(feed: Feed) -> NrcFigures:
+    """A feed of which everything is known that this standard asks for."""
+    a, b, c = (feed.value(name) or 0.0 for name in FRACTIONS)
+    fat = _percent(feed, "oil_g_per_kg_dm")
+    fixed, tdn, de, over = Energies(0.0, 0.0, 0.0), 0.0, 0.0, 0.0
     if feed.kind == "fat":
-        return 2.25 * FAT_DIGESTED * _percent(feed, "oil_g_per_kg_dm")
-    return tdn_and_de(feed)[0]
+        full = 0.094 * FAT_DIGESTED * fat
+        fixed = Energies(0.8 * full, 0.8 * full, 0.55 * full)
+        tdn = 2.25 * FAT_DIGESTED * fat / 100.0
+    elif feed.kind not in EMPTY_KINDS:
+        tdn, de = tdn_and_de(feed)
+        return NrcFigures(
+            tdn / 100.0, de, max(fat - 3.0, 0.0), None, feed.value("cp_g_per_kg_dm") or 0.0,
+            (a, b, 100.0 * c), feed_class(feed).drup / 100.0, passage(feed), not feed.is_forage,
+        )  # fmt: skip
+    return NrcFigures(
+        tdn, de, over, fixed, feed.value("cp_g_per_kg_dm") or 0.0,
+        (a, b, 100.0 * c), 0.0, passage(feed), True,
+    )  # fmt: skip
+
+
+def mp_of_eating(dm_kg: float, mcp_g: float) -> float:
+    """MP that goes with eating [g/d] = 30 D + 4.72 D/0.67 − 0.5 (MPb/0.8 − MPb), MPb = 0.64 MCP."""
+    bacterial = 0.64 * mcp_g
+    eaten = (EATING_G_PER_KG_DM + 4.72 / MP_EFFICIENCY) * dm_kg
+    return eaten - 0.5 * (bacterial / 0.8 - bacterial)
+
+
+def microbial_yield(_: object) -> float:
+    """g microbial CP from a kg of discounted TDN: 130, whatever the level of feeding."""
+    return RUMEN_G_PER_KG_TDN

@@ -18,6 +18,8 @@ MP_PER_MICROBIAL_CP = 0.6375
 memory; status (b).
 """
 
+FRACTIONS = ("prot_a_fraction", "prot_b_fraction", "prot_c_per_h")
+"""Columns of a, b and c."""
 PROTEIN_PER_NITROGEN = 6.25
 QUICK_FRACTION_CAUGHT = 0.8
 DIGESTED_BYPASS = 0.9

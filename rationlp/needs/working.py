@@ -19,6 +19,8 @@ from rationlp.needs.energy import (
     metabolisability,
 )
 from rationlp.needs.limits import typical_density
+from rationlp.needs.nrc_energy import NrcEnergy
+from rationlp.needs.nrc_working import nrc_working
 from rationlp.needs.objects import GroupNeeds, Step
 
 AFRC = "AFRC (1993)"
@@ -41,6 +43,8 @@ def energy_working(
     q = metabolisability(density)
     if need is None or need.required_mj(q) == inf:
         return ()
+    if isinstance(need, NrcEnergy):
+        return nrc_working(need)
     if isinstance(need, CsiroEnergy):
         return csiro_working(need, density)
     form = _additive(need, q) if need.form == "additive" else _exponential(need, q)

@@ -1,7 +1,8 @@
 // What they get: a card a group, in kg fresh for a head, for the group or for a load.
 
 import { chooser, dayWords, el, figure, money, upper, weight } from "./dom.js";
-import { dayAt, daysBetween } from "./ruler.js";
+import { tryIt } from "./enough.js";
+import { daysBetween } from "./ruler.js";
 
 const ROW = 28;
 const LEAST = 4;
@@ -43,7 +44,7 @@ export function cards(state, view, change, acts) {
     last: days.last,
     first: days.first,
     currency: state.farm.currency,
-    handles: state.handles,
+    enough: state.enough,
   };
   return el(
     "section",
@@ -137,17 +138,13 @@ function sentence(card, ration, view, acts) {
       el(
         "p",
         { class: "tries noprint" },
-        tries(card, view).map(([words, edit]) =>
-          el(
-            "button",
-            { type: "button", "data-key": words, onclick: () => acts.try([edit]) },
-            words,
-          ),
-        ),
+        (view.enough?.changes ?? [])
+          .filter((change) => change.kind === "head" && change.subject === card.group)
+          .map((change) => tryIt(change, acts, "Try fewer head")),
         el(
           "button",
           { type: "button", class: "word", "data-key": "why", onclick: () => acts.go("/why") },
-          "Why, and what would do",
+          "Why",
         ),
       ),
     );
@@ -158,23 +155,6 @@ function sentence(card, ration, view, acts) {
     { class: "one" },
     next ? `${upper(next.words)}.` : "No sharp change before turnout.",
   );
-}
-
-// What may be tried where something is short; whether it is enough, the answer tells.
-function tries(card, view) {
-  const handle = (path) => view.handles.find((each) => each.path === path);
-  const [heads, turnout] = [handle(`${card.group}.head`), handle("winter.turnout")];
-  const offers = [];
-  if (heads && heads.value > 1) {
-    const fewer = Math.max(1, Math.floor(0.9 * heads.value));
-    offers.push([`Try ${figure(fewer, 0)} head`, { path: heads.path, value: fewer }]);
-  }
-  if (turnout) {
-    const sooner = dayAt(turnout.value, -7);
-    if (sooner > turnout.low)
-      offers.push([`Try turnout ${dayWords(sooner)}`, { path: turnout.path, value: sooner }]);
-  }
-  return offers;
 }
 
 function mix(ration, former, times) {

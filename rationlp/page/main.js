@@ -3,6 +3,7 @@
 import { cards } from "./cards.js";
 import { dayLine, happenings, laneRows } from "./days.js";
 import { drawing, el, faultList, put } from "./dom.js";
+import { enough } from "./enough.js";
 import { fresh } from "./fresh.js";
 import { heading, notices } from "./head.js";
 import { edited, fetched, listen, sent } from "./link.js";
@@ -64,6 +65,7 @@ function renderWinter(dayOnly) {
   return put(
     main,
     answerWords(answer, state.farm.name, state.tried.length > 0),
+    enough(state, acts),
     dayLine(ruler, lanes, view.day, state.days.today, (day) => changeView({ day })),
     laneRows(ruler, lanes, view.day),
     bars(answer, former, ruler, view, (id) => go(`/stores#thing-${id}`)),

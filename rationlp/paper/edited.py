@@ -15,6 +15,7 @@ import tomlkit
 from rationlp.csvfile import read_rows, read_text
 from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.farm import Farm
+from rationlp.paper.tables import NewTables
 from rationlp.paper.writing import farm_with
 from rationlp.read.changed import Begun, Change, begin, drafted, parse_change
 from rationlp.read.changed_paths import Place, Target, find, inside
@@ -95,7 +96,7 @@ def _change(
 ) -> list[Edit]:
     changes = list(changes)
     draft = drafted(begun, changes)
-    edits = []
+    edits, new_tables = [], NewTables()
     findings: list[Finding] = []
     for change in changes:
         place = find(begun.farm, change.path)
@@ -108,7 +109,7 @@ def _change(
             remedy = "change it there, or take in a price list: `rationlp take FILE FARM`"
             findings.append(Finding("PA140", change.path, "prices.csv states it", remedy))
             continue
-        table = _table(document, begun, place)
+        table = _table(document, begun, place, new_tables)
         if place.leads_to is Target.FIGURE:
             table = table.setdefault("analysis", tomlkit.table())
             after: Any = draft.figures[place.id][place.key]
@@ -123,6 +124,7 @@ def _change(
             edits.append(Edit(f"{place.id}.face_width_m", before, after))
     if findings:
         raise InputError(findings)
+    new_tables.close()
     return edits
 
 
@@ -136,7 +138,7 @@ def _in_prices(folder: Path, place: Place) -> bool:
     )
 
 
-def _table(document: Any, begun: Begun, place: Place) -> Any:
+def _table(document: Any, begun: Begun, place: Place, new_tables: NewTables) -> Any:
     """The table of the document that a place is in; made where there is none yet."""
     if not place.id:
         return document.setdefault(place.list, tomlkit.table())
@@ -148,12 +150,7 @@ def _table(document: Any, begun: Begun, place: Place) -> Any:
     if place.within:
         inner = inside(entry, *place.within)
         if inner is None:
-            name, *of = place.within
-            heading = f"[{place.list}.{name}]"
-            if of:
-                heading = f"[{heading}]"
-            remedy = f"add {heading} to this group in farm.toml, and its keys"
-            raise refused("PA140", place.id, f"{' '.join(place.within)} is not stated yet", remedy)
+            inner = new_tables.inside(entry, *place.within)
         return inner
     return entry
 

@@ -15,10 +15,11 @@ stated in brackets, `path=(-100)`.
 from __future__ import annotations
 
 import copy
+import dataclasses
 import re
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, timedelta
 from math import isfinite
 from pathlib import Path
@@ -32,6 +33,7 @@ from rationlp.read.changed_paths import AFTER, BARRED, Place, Target, find
 from rationlp.read.farm import farm_of
 from rationlp.read.folder import Overrides, Source, by_standard, open_source
 from rationlp.read.plain_words import in_plain_words
+from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
 
 _SETTING = re.compile(r"^\s*([^=\s]+?)\s*(\+=|-=|=)\s*(.*?)\s*$", re.S)
@@ -70,7 +72,7 @@ class ChangedFarm:
     stocks: Mapping[str, StoreStock]
 
 
-@dataclass
+@dataclasses.dataclass
 class Draft:
     """Raw tables while changes are made, and what is laid over the files beside farm.toml."""
 

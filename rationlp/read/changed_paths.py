@@ -23,9 +23,9 @@ from rationlp.records import dataclass
 
 EDIBLE, BARRED, ANALYSIS = "edible_t_dm", "barred", "analysis"
 _LISTED = ("stores", "bought", "groups", "outlets")
-_NAMED_BY = {"feed_limits": "feed", "quantity_limits": "quantity", "family_limits": "family"}
+NAMED_BY = {"feed_limits": "feed", "quantity_limits": "quantity", "family_limits": "family"}
 AFTER, CHANGES, GRAZING = "after", "changes", "grazing"
-_FIXED = frozenset({"id", "name", *_NAMED_BY, CHANGES, GRAZING, AFTER, ANALYSIS})
+_FIXED = frozenset({"id", "name", *NAMED_BY, CHANGES, GRAZING, AFTER, ANALYSIS})
 
 
 class Target(Enum):
@@ -74,7 +74,7 @@ def _inner(entry: dict[str, Any], name: str, of: str | None = None) -> dict[str,
         return table
     inner: dict[str, Any] | None = inside(entry, name, of)
     if inner is None:
-        inner = {_NAMED_BY[name]: of}
+        inner = {NAMED_BY[name]: of}
         entry.setdefault(name, []).append(inner)
     return inner
 
@@ -85,7 +85,7 @@ def inside(entry: Mapping[str, Any], name: str, of: str | None = None) -> Any:
     """
     if of is None:
         return entry.get(name)
-    named_by = _NAMED_BY.get(name, "from")
+    named_by = NAMED_BY.get(name, "from")
     return next((one for one in entry.get(name, ()) if str(one.get(named_by)) == of), None)
 
 
@@ -141,7 +141,7 @@ def _of_table(table: str, rest: list[str], path: str) -> Place:
 
 
 def _of_entry(farm: Farm, listed: str, name: str, rest: list[str], path: str) -> Place:
-    if len(rest) == 3 and listed == "groups" and rest[0] in _NAMED_BY:
+    if len(rest) == 3 and listed == "groups" and rest[0] in NAMED_BY:
         return _of_limit(name, rest, path)
     if listed == "groups" and rest and rest[0] in (AFTER, CHANGES):
         follows = _of_after if rest[0] == AFTER else _of_change
@@ -186,7 +186,7 @@ def _keys(farm: Farm, listed: str, name: str) -> list[str]:
 def _of_limit(name: str, rest: list[str], path: str) -> Place:
     listed, of, side = rest
     model: type[BaseModel] = INNER[listed]
-    known = [key for key in model.model_fields if key != _NAMED_BY[listed]]
+    known = [key for key in model.model_fields if key != NAMED_BY[listed]]
     if side not in known:
         raise _unknown(path, "there is no such limit", side, known, f"{name}.{listed}.{of}.")
     return Place(Target.KEY, "groups", name, (listed, of), side)

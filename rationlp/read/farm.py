@@ -18,6 +18,7 @@ from rationlp.read.draft import Draft, draft_of
 from rationlp.read.folder import Overrides, Source, by_standard, open_source
 from rationlp.read.groups import read_groups
 from rationlp.read.growing import read_growing
+from rationlp.read.later import read_later
 from rationlp.read.leaving import leaving
 from rationlp.read.loading import read_feeding
 from rationlp.read.offers import check_kept_for, read_offers
@@ -52,7 +53,7 @@ def farm_of(
     feeding, groups = read_feeding(draft, groups)
     parts = read_winter(draft)
     groups = leaving(groups, parts.stays, draft.winter, draft.faults)
-    crops = read_growing(draft)
+    crops, later = read_growing(draft), read_later(draft)
     _check_whole(draft)
     _refuse_faults(draft, source)
     tables = draft.tables
@@ -86,6 +87,7 @@ def farm_of(
         mixes=parts.mixes,
         periods=parts.periods,
         milk_price_per_litre=prices.milk_per_litre,
+        later=later,
     )
 
 

@@ -8,7 +8,7 @@ from rationlp.errors import Faults
 from rationlp.farm.farm import Crop
 from rationlp.farm.feed import Feed
 from rationlp.read.draft import Draft
-from rationlp.read.schema import GrowingTable
+from rationlp.read.schema_later import GrowingTable
 from rationlp.rules.blanks import complete
 from rationlp.stock.losses import usual_losses
 

@@ -8,7 +8,7 @@ Capitals and blanks are passed over in silence; a trade word that is taken for o
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import Any, Literal, get_args, get_origin
 
@@ -44,7 +44,7 @@ def in_plain_words(
             if isinstance(entry, dict):
                 words.choices(model, entry)
                 words.entry(name, number, entry)
-    return words.raw, tuple(words.notices)
+    return words.raw, tuple(words.notices())
 
 
 class _Words:
@@ -56,7 +56,16 @@ class _Words:
         self.spelling = spelling
         self.raw: dict[str, Any] = copy.deepcopy(dict(raw))
         self.own_feeds = own_feeds
-        self.notices: list[Finding] = []
+        self.places: dict[tuple[str, str], list[str]] = {}
+
+    def notices(self) -> Iterator[Finding]:
+        """Each trade word that was taken for one of ours, once, however often it is written."""
+        for (written, word), (first, *more) in self.places.items():
+            found = written
+            if more:
+                found += f" (and in {len(more)} more places)" if more[1:] else " (and once more)"
+            remedy = f"taken as {word}; write that if it is right, or the word that is meant"
+            yield Finding("PA150", first, found, remedy)
 
     def choices(self, model: type[BaseModel], entry: dict[str, Any]) -> None:
         """Words that a key chooses from, whatever their capitals."""
@@ -127,8 +136,7 @@ class _Words:
     ) -> None:
         where = self.spelling.place((*path, key))
         if plain(str(entry[key])) != plain(word):
-            remedy = f"taken as {word}; write that if it is right, or the word that is meant"
-            self.notices.append(Finding("PA150", where, shown(entry[key]), remedy))
+            self.places.setdefault((shown(entry[key]), word), []).append(where)
         entry[key] = word
 
     def _id(self, word: Any, of: str) -> Any:

@@ -9,28 +9,32 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from rationlp.errors import Faults
-from rationlp.farm.penalties import MOST_MONEY
 from rationlp.farm.values import as_number, shown
-
-PLAIN = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]*$"
-"""Text without control signs and without the signs that turn the direction of what follows: a page
-is read by people.
-"""
-Name = Annotated[str, Field(min_length=1, max_length=120, pattern=PLAIN)]
-Id = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9_\-]+$")]
-Price = Annotated[float, Field(ge=0.0, le=MOST_MONEY, allow_inf_nan=False)]
-Tonnes = Annotated[float, Field(ge=0.0, le=1_000_000.0, allow_inf_nan=False)]
-Kg = Annotated[float, Field(ge=0.0, le=1000.0, allow_inf_nan=False)]
-Share = Annotated[float, Field(ge=0.0, le=1.0, allow_inf_nan=False)]
-Number = Annotated[float, Field(allow_inf_nan=False)]
-FIRST_DAY, LAST_DAY = date(1950, 1, 1), date(2200, 12, 31)
-"""The dates a farm may have: weeks counted from one of them stay in the calendar."""
-Day = Annotated[date, Field(ge=FIRST_DAY, le=LAST_DAY)]
+from rationlp.read.fields import (
+    FIRST_DAY,
+    LAST_DAY,
+    PLAIN,
+    TABLE,
+    Day,
+    Id,
+    Kg,
+    Name,
+    Number,
+    Price,
+    Share,
+    Tonnes,
+)
+from rationlp.read.schema_later import (
+    EarlyGrassTable,
+    EarlySaleTable,
+    GrowingTable,
+    LandTable,
+    LaterTable,
+)
 
 
 class _Table(BaseModel):
-    # A model inside another is built with it: built when first used, none is built twice.
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, defer_build=True)
+    model_config = TABLE
 
 
 class FarmTable(_Table):
@@ -38,12 +42,12 @@ class FarmTable(_Table):
 
     name: Name
     currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
-    standard: Literal["afrc_1993", "csiro_2007"] = "afrc_1993"
+    standard: Literal["afrc_1993", "csiro_2007", "nrc_2001"] = "afrc_1993"
 
 
 class WinterTable(_Table):
     """[winter]: the periods of the plan by word, by days or by their first days; fortnights if
-    nothing is said.
+    nothing is said. look_days: what later.py judges.
     """
 
     start: Day
@@ -51,6 +55,7 @@ class WinterTable(_Table):
     periods: Literal["week", "fortnight", "month"] | None = None
     period_days: Annotated[int, Field(ge=1, le=100)] | None = None
     period_starts: list[Day] = []
+    look_days: list[Day] = []
 
 
 class HomeGrownTable(_Table):
@@ -160,31 +165,6 @@ class YardTable(_Table):
     shut_days: Annotated[int, Field(ge=0, le=200)] | None = None
 
 
-class LandTable(_Table):
-    """[land]"""
-
-    hectares: Annotated[float, Field(gt=0.0, le=100_000.0, allow_inf_nan=False)] | None = None
-
-
-Hectares = Annotated[float, Field(ge=0.0, le=100_000.0, allow_inf_nan=False)]
-
-
-class GrowingTable(_Table):
-    """[[growing]]: what cannot go together is judged in growing.py."""
-
-    feed: Name
-    id: Id | None = None
-    name: Name | None = None
-    yield_t_dm_per_ha: Annotated[float, Field(ge=0.3, le=40.0, allow_inf_nan=False)]
-    cost_per_ha: Price
-    least_ha: Hectares = 0.0
-    most_ha: Hectares | None = None
-    losses: Annotated[float, Field(ge=0.0, le=0.8, allow_inf_nan=False)] | None = None
-    would_fetch_per_t_dm: Price | None = None
-    stored: Literal["clamp", "bales"] = "clamp"
-    analysis: dict[str, Number] = {}
-
-
 class PortionTable(_Table):
     """A group of a mix and its portion."""
 
@@ -284,7 +264,7 @@ class GroupTable(_Table):
     appetite_share: Share | None = None
     maint_factor: Annotated[float, Field(ge=0.8, le=1.5, allow_inf_nan=False)] = 1.0
     parlour_feed: Name | None = None
-    standard: Literal["afrc_1993", "csiro_2007"] | None = None
+    standard: Literal["afrc_1993", "csiro_2007", "nrc_2001"] | None = None
     housed: Day | None = None
     out: Day | None = None
     grazing: list[GrazingTable] = []
@@ -305,7 +285,7 @@ class GroupTable(_Table):
     family_limits: list[FamilyLimitTable] = []
 
 
-TABLES: dict[str, type[_Table]] = {
+TABLES: dict[str, type[BaseModel]] = {
     "farm": FarmTable,
     "winter": WinterTable,
     "home_grown": HomeGrownTable,
@@ -315,7 +295,7 @@ TABLES: dict[str, type[_Table]] = {
     "land": LandTable,
     "yard": YardTable,
 }
-LISTS: dict[str, type[_Table]] = {
+LISTS: dict[str, type[BaseModel]] = {
     "stores": StoreTable,
     "bought": BoughtTable,
     "own_quantities": OwnQuantityTable,
@@ -324,6 +304,9 @@ LISTS: dict[str, type[_Table]] = {
     "outlets": OutletTable,
     "bedding": BeddingTable,
     "mixes": MixTable,
+    "later": LaterTable,
+    "early_sales": EarlySaleTable,
+    "early_grass": EarlyGrassTable,
 }
 INNER: dict[str, type[BaseModel]] = {
     "feed_limits": FeedLimitTable,
@@ -336,7 +319,7 @@ INNER: dict[str, type[BaseModel]] = {
 GROUP_KEYS = tuple(field.alias or name for name, field in GroupTable.model_fields.items())
 
 
-def check_table(model: type[_Table], value: object, faults: Faults) -> Any:
+def check_table(model: type[BaseModel], value: object, faults: Faults) -> Any:
     """A table as its model, or None where it has faults."""
     if not isinstance(value, Mapping):
         name = str(faults.path[0])

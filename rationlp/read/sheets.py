@@ -210,7 +210,7 @@ def _group_column() -> Heading:
 
 
 def _list_layout(key: str) -> Layout:
-    headings = fields_of(LISTS[key])
+    headings = fields_of(LISTS[key], key)
     if key == "outlets":
         headings = tuple(
             replace(heading, words="price a tonne fresh")

@@ -11,7 +11,8 @@ from math import isfinite
 from rationlp.errors import Faults, nearest
 from rationlp.farm.store import Store
 from rationlp.farm.values import as_number, shown
-from rationlp.read.schema import FIRST_DAY, LAST_DAY, StoreTable
+from rationlp.read.fields import FIRST_DAY, LAST_DAY
+from rationlp.read.schema import StoreTable
 from rationlp.records import dataclass
 from rationlp.stock.checks import check_sizes
 

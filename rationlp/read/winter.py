@@ -4,6 +4,7 @@ at grass, periods. Everything here names something read before.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import field
 from datetime import date, timedelta
 from itertools import pairwise
@@ -201,7 +202,7 @@ def _stay(table: GroupTable, faults: Faults, draft: Draft) -> Stay:
     for number, grass in enumerate(table.grazing):
         of_grass = faults.at("grazing", number)
         _check_grazing(grass, of_grass, table, winter, grazing)
-        feed = _grass(grass, of_grass, draft)
+        feed = grazed_feed(grass.feed, grass.analysis, of_grass, draft)
         if feed is not None:
             days = (grass.start, grass.until)
             grazing.append(Grazing(*days, grass.kg_dm_per_day, feed, grass.cost_per_t_dm))
@@ -245,17 +246,19 @@ def _check_grazing(
         faults.add("IN185", problem, "keep it between housed and out, or change those")
 
 
-def _grass(grass: GrazingTable, faults: Faults, draft: Draft) -> Feed | None:
-    """What is grazed: a feed of the tables with the farm's own figures over it, every figure that a
-    ration needs there.
+def grazed_feed(
+    key: str, analysis: Mapping[str, float], faults: Faults, draft: Draft
+) -> Feed | None:
+    """What is grazed: a feed of the tables by its key with the farm's own figures over it, every
+    figure that a ration needs there; None where it has a fault.
     """
-    feed = draft.feed(grass.feed, faults)
+    feed = draft.feed(key, faults)
     if feed is not None and feed.kind not in ("forage", "root"):
         remedy = "name grass or a grazed root or leaf crop, such as grazed_grass_autumn"
-        faults.at("feed").add("IN185", f'"{grass.feed}" is not grazed', remedy)
+        faults.at("feed").add("IN185", f'"{key}" is not grazed', remedy)
         return None
     if feed is not None:
-        feed = draft.with_analysis(feed, grass.analysis, faults)
+        feed = draft.with_analysis(feed, analysis, faults)
     if feed is None:
         return None
     feed = complete(feed)

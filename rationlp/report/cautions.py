@@ -123,7 +123,9 @@ def meaning_of(row: CautionRow) -> str:
     )
     feeds, classes = "", "every group"
     if row.feeds:
-        feeds = f" ({_listed(row.feeds)})"
+        meant = sorted(word for word in row.feeds if not word.startswith("-"))
+        others = sorted(f"not {word[1:]}" for word in row.feeds if word.startswith("-"))
+        feeds = f" ({', '.join([*meant, *others])})"
     if row.classes:
         classes = _listed(row.classes)
     return "\n".join(

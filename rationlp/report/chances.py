@@ -3,11 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import isinf
+from datetime import timedelta
+from math import ceil, isinf
 
 from rationlp.chances.risk import HeldRisk
-from rationlp.chances.spread_plan import Costs, ForageNow, SpreadPlan
+from rationlp.chances.spread_answer import AtTheMark, ForageNow, SpreadPlan
 from rationlp.chances.unfed import UnfedWinter
+from rationlp.planned import WayOn
+from rationlp.report.chances_actions import (
+    LEAST_MONEY,
+    action_lines,
+    apart,
+    lost,
+    more,
+    worth,
+)
 from rationlp.report.dates import day_words
 from rationlp.report.story import Part, Words, always, full, on_screen
 from rationlp.report.tables.chances import (
@@ -19,16 +29,18 @@ from rationlp.report.tables.chances import (
     spreads_table,
 )
 from rationlp.report.tables.table import shown
-from rationlp.report.wording import more_or_less
+from rationlp.report.wording import counted
 
 LEAST_T = 0.5
 """Tonnes of DM below which nothing is told of."""
 OTHER_SHARE = 0.02
 """Of what a store holds: less than this is no other plan [share]."""
-LEAST_MONEY = 0.5
-"""Less than this is told as no money [currency]."""
 NO_RISK = 0.005
 """A share of winters below this is told as none [-]."""
+WORTH_A_HINT = 0.05
+"""From this share of winters with a store short on a plan points to the plan for the spread [-]:
+below one in twenty nobody acts on it; own choice (c).
+"""
 NOT_ENOUGH = (
     "There is not enough to insure: first find what feeds all animals to turnout; then ask"
     " `--safe` again."
@@ -52,7 +64,9 @@ def chances_parts(
         yield from on_screen(always(Words((held_line(risk), *unfed_lines(unfed)))))
         yield from full(held_table(risk), practice_table(risk, None), spreads_table())
         return
-    yield from on_screen(always(Words((*chances_lines(plan, risk), proved_line(plan)))))
+    yield from on_screen(
+        always(Words((*chances_lines(plan, risk), proved_line(plan), fresh_line(plan))))
+    )
     yield from always(courses_table(plan), choices_table(plan))
     tables = kept_table(plan), held_table(risk), practice_table(risk, plan), spreads_table()
     yield from full(*tables)
@@ -102,7 +116,7 @@ def held_line(risk: HeldRisk) -> str:
 
 def held_hint(risk: HeldRisk | None) -> str:
     """What the plan risks if it is held as it is, in few words, and where more is told of it."""
-    if risk is None or risk.runs_out < NO_RISK:
+    if risk is None or risk.runs_out < WORTH_A_HINT:
         return ""
     return f"In {100.0 * risk.runs_out:.0f} of 100 winters one is short: `--safe mean`."
 
@@ -117,34 +131,61 @@ def chances_lines(plan: SpreadPlan, risk: HeldRisk) -> Iterator[str]:
             f" cheaply by planning again on {turn} ({len(plan.course.winters)} listed winters)."
             " Forage that the plan does not buy now can wait until then."
         )
+        for forage in plan.forages:
+            if forage.ours or forage.later.ours:
+                yield from _buy_lines(plan, forage)
         yield from _mark_lines(plan)
         return
     for forage in plan.forages:
         yield from _buy_lines(plan, forage)
+        yield from _waiting_lines(plan, forage)
+    yield from action_lines(plan)
     yield from _store_lines(plan)
     yield _cost_line(plan)
     yield from _mark_lines(plan)
     yield (
-        f"Measuring now what is in store (cores) is worth {_worth(plan, plan.know_stock)},"
-        f" knowing turnout by {day_words(plan.stages[1])} {_worth(plan, plan.know_turnout)}."
+        f"Measuring now what is in store (cores) is worth {worth(plan, plan.know_stock)},"
+        f" reading the marks on {day_words(plan.stages[1])} and not later"
+        f" {worth(plan, plan.read_marks)}, knowing turnout by then"
+        f" {worth(plan, plan.know_turnout)}."
     )
 
 
 def proved_line(plan: SpreadPlan) -> str:
     """What is proved, and on what; what is estimated."""
     gap = 100.0 * max(course.gap for course in (plan.wait_see, plan.chosen, plan.again))
-    counted = plan.without_late
-    error = max(100.0 * counted.error, 1.0)
+    fresh = plan.without_late
+    error = max(100.0 * fresh.error, 1.0)
     sentence = (
         f"Proved on the {len(plan.course.winters)} listed winters (gap {shown(gap, 3, 'up')} %); of"
-        f" real winters it is an estimate. After this autumn {int(100.0 * counted.share)} of 100"
-        f" (± {error:.0f}, {counted.draws:,} fresh draws) can still be fed with no forage bought"
+        f" real winters it is an estimate. After this autumn {int(100.0 * fresh.share)} of 100"
+        f" (± {error:.0f}, {fresh.draws:,} fresh draws) can still be fed with no forage bought"
         " late, more concentrate fed in its place"
     )
     late_share = plan.asked.most_late
-    if late_share is not None and counted.share < 1.0 - late_share:
+    if late_share is not None:
+        sentence += f" ({int(100.0 * fresh.tuned)} on the draws that it was chosen by)"
+    if late_share is not None and fresh.share < 1.0 - late_share:
         sentence += f": fewer than the {100.0 * (1.0 - late_share):.0f} asked for"
     return f"{sentence}."
+
+
+def fresh_line(plan: SpreadPlan) -> str:
+    """What a real winter costs, estimated on fresh draws, with its error."""
+    fresh, money = plan.fresh, plan.farm.currency
+    if fresh is None:
+        return (
+            "What a real winter costs is not estimated: some of the fresh draws could not be fed"
+            " after one of the two autumns."
+        )
+    less = f"{more(plan, -fresh.less)} (± {max(fresh.error[2], 1.0):,.0f}) than"
+    if abs(fresh.less) < LEAST_MONEY:
+        less = "the same as"
+    return (
+        f"Estimated for a real winter ({fresh.draws:,} fresh draws, each store light or full for"
+        f" itself): {money} {fresh.spread:,.0f} (± {max(fresh.error[1], 1.0):,.0f}), {less} the"
+        " cheapest plan's autumn planned again."
+    )
 
 
 def _buy_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
@@ -158,28 +199,55 @@ def _buy_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
         whose = "our price, not yours: give your own in [[bought]]"
     if today.spread_t_dm >= LEAST_T:
         yield (
-            f"{today.name}: buy {today.spread_t_dm:.0f} t DM now at {price} ({whose}){turns}; for"
+            f"{today.name}: buy {today.spread_t_dm:.0f} t DM now at {price}"
+            f" ({whose}){_load_words(plan, today)}{turns}; for"
             f" the winter as thought alone {cheapest}."
         )
     else:
         yield f"{today.name}: buy none now at {price} ({whose}){turns}."
-    yield from _waiting_lines(plan, today)
+    yield from _later_lines(plan, today)
+
+
+def _load_words(plan: SpreadPlan, today: ForageNow) -> str:
+    """How many loads that is, where the farm gives the size of one."""
+    offer = next((offer for offer in plan.farm.offers if offer.id == today.offer), None)
+    if offer is None or not offer.load_t:
+        return ""
+    t_fresh = today.spread_t_dm * today.price_per_t_dm / max(today.price_per_t_fresh, 1e-9)
+    return f", {counted(ceil(t_fresh / offer.load_t - 1e-6), 'load')} of {offer.load_t:g} t"
+
+
+def _later_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
+    """Whose prices after autumn are, and at which of them the advice turns."""
+    later, money = today.later, plan.farm.currency
+    if not later.ours:
+        return
+    words = (
+        f"Its prices after autumn are ours too, {money} {later.turn_of_year:,.0f} and"
+        f" {later.late_winter:,.0f} a tonne of DM"
+    )
+    if later.turns is not None and today.spread_t_dm >= LEAST_T:
+        words += f": if it costs below {money} {later.turns:,.0f} then, buy none now"
+    yield f"{words}; give yours in [[later]]."
 
 
 def _waiting_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
     """Until when a purchase can wait, by what waiting costs on average."""
-    turn, late = map(day_words, plan.stages[1:])
+    ordered = [max(day - timedelta(days=today.lead_days), plan.stages[0]) for day in plan.stages]
+    turn, late = map(day_words, ordered[1:])
     waits, loses = today.waits
     if waits.compared > plan.worth_a_word:
-        yield f"That cannot wait: waiting until {turn} costs {_lost(plan, waits)} on average."
+        yield f"That cannot wait: waiting until {turn} costs {lost(plan, waits)} on average."
         return
     counts = ""
     if plan.asked.most_late is not None and today.spread_t_dm >= LEAST_T:
         counts = f" But for no more late buying than you asked for, buy before {turn}."
+    if today.lead_days:
+        counts += f" These are days of ordering, {today.lead_days} days before delivery."
     if loses.compared > plan.worth_a_word:
-        yield f"It can wait until {turn}; until {late} it would cost {_lost(plan, loses)}.{counts}"
+        yield f"It can wait until {turn}; until {late} it would cost {lost(plan, loses)}.{counts}"
     else:
-        yield f"It can wait: until {late} that costs {_lost(plan, loses)} on average.{counts}"
+        yield f"It can wait: until {late} that costs {lost(plan, loses)} on average.{counts}"
 
 
 def _turn_words(plan: SpreadPlan, today: ForageNow) -> str:
@@ -195,38 +263,6 @@ def _turn_words(plan: SpreadPlan, today: ForageNow) -> str:
     if dearer:
         return f", some below {at}"
     return ""
-
-
-def _lost(plan: SpreadPlan, costs: Costs) -> str:
-    """What is lost, in money; what is no money apart from it."""
-    if isinf(costs.money):
-        return "more than any price, as some winter could not be fed"
-    if costs.money >= LEAST_MONEY:
-        return f"{plan.farm.currency} {costs.money:,.0f}{_apart(plan, costs.priced)}"
-    return _no_money(_apart(plan, costs.priced))
-
-
-def _worth(plan: SpreadPlan, costs: Costs) -> str:
-    """What knowing is worth at most."""
-    # What not knowing adds to them, knowing takes away.
-    apart = _apart(plan, -costs.priced)
-    if costs.money >= LEAST_MONEY:
-        return f"up to {plan.farm.currency} {costs.money:,.0f}{apart}"
-    return _no_money(apart)
-
-
-def _no_money(apart: str) -> str:
-    if not apart:
-        return "nothing"
-    return f"no money{apart}"
-
-
-def _apart(plan: SpreadPlan, priced: float) -> str:
-    """What priced shortages and excess come to, where that is worth a word."""
-    if abs(priced) < plan.worth_a_word:
-        return ""
-    change = _more(plan, priced)
-    return f" (minerals short and energy above need count {change}, which nobody pays)"
 
 
 def _store_lines(plan: SpreadPlan) -> Iterator[str]:
@@ -251,8 +287,8 @@ def _cost_line(plan: SpreadPlan) -> str:
         f"Over {len(chosen.winters)} listed winters (light to full stores, early to late"
         " springs) the"
         " plan for the spread costs"
-        f" {_more(plan, ordinary)} in the winter as thought, {_more(plan, dearer)} on average"
-        f"{_apart(plan, chosen.priced - again.priced)} and {_more(plan, tenth)} in the"
+        f" {more(plan, ordinary)} in the winter as thought, {more(plan, dearer)} on average"
+        f"{apart(plan, chosen.priced - again.priced)} and {more(plan, tenth)} in the"
         " dearest tenth"
         f" than the cheapest plan's autumn; {late_words(chosen.late_share, again.late_share)}."
     )
@@ -270,10 +306,6 @@ def late_words(spread: float, cheapest: float) -> str:
     return f"either way forage is bought late in {of_spread} % of them"
 
 
-def _more(plan: SpreadPlan, amount: float) -> str:
-    return f"{plan.farm.currency} {abs(amount):,.0f} {more_or_less(amount)}"
-
-
 def _mark_lines(plan: SpreadPlan) -> Iterator[str]:
     """Look on a day; by how light the stores are then, buy so much."""
     needed = [mark for mark in plan.marks if mark.light > 0.0 and mark.bought_t_dm >= LEAST_T]
@@ -282,7 +314,36 @@ def _mark_lines(plan: SpreadPlan) -> Iterator[str]:
         yield f"Look at the stores on {day}: even light ones need no forage bought then."
         return
     marks = "; ".join(
-        f"{100.0 * one.light:.0f} % less than thought, buy {one.bought_t_dm:.0f} t DM of forage"
+        f"{100.0 * one.light:.0f} % less than thought ({_left_then(plan, one):.0f} t DM in all),"
+        f" buy {one.bought_t_dm:.0f} t DM of forage"
         for one in sorted(needed, key=lambda one: one.light)
     )
     yield f"Look at the stores on {day}. If they hold {marks}."
+
+
+def _left_then(plan: SpreadPlan, mark: AtTheMark) -> float:
+    """What all stores hold at a mark when the autumn was fed as planned [t DM]."""
+    return sum(
+        max(store.spread_t_dm - (1.0 - mark.held_share[store.store]) * store.held_t_dm, 0.0)
+        for store in plan.stores
+    )
+
+
+def way_on_lines(ways: Sequence[WayOn]) -> Iterator[str]:
+    """What is kept beside the plan for stores that turn out light or fuller."""
+    if not ways:
+        return
+    light = (f"{100.0 * way.light:.0f} % light" for way in ways if way.light > 0.0)
+    fuller = (f"{-100.0 * way.light:.0f} % fuller" for way in ways if way.light < 0.0)
+    told = ", ".join((*light, *fuller))
+    day = day_words(ways[0].first)
+    yield (
+        f"Kept with it: the way on from {day} for stores {told}. What the log shows then decides"
+        " which of them the sheets follow."
+    )
+    without = [f"{100.0 * way.light:.0f} % light" for way in ways if way.plan is None]
+    if without:
+        yield (
+            f"For stores {', '.join(without)} no plan of the farm's own feeds feeds all: plan again"
+            f" on {day}."
+        )

@@ -5,24 +5,28 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from rationlp.ask.held import CropHeld, ForageBalance
+from rationlp.ask.held import ROOTS, CropHeld, ForageBalance
 from rationlp.farm.farm import Farm
+from rationlp.farm.feed import ROOT
 from rationlp.report.dates import day_words
 from rationlp.report.tables.table import Column, Table, shown, table_of
 
 _NOTES = (
     (
-        "Would eat: each group's cheapest ration as if no store ran out, waste at the trough"
-        " included; bedding and sales not. An estimate before any plan: `rationlp winter` shares"
-        " out what there is."
+        "Held: what can be eaten, less bedding, what is promised to buyers and what must be left at"
+        " turnout. Would eat: each group's cheapest ration as if no store ran out, waste at the"
+        " trough included. An estimate before any plan: `rationlp winter` shares out what there is."
     ),
 )
+DAYS_OF_YEAR = 365
 LEAST_T_DM = 0.05
 """What is less than this is not called short [t DM]: it is rounded away."""
 
 
 def crop_words(crop: str) -> str:
     """`grass_silage` as people say it."""
+    if crop == ROOT:
+        return ROOTS
     return crop.replace("_", " ")
 
 
@@ -59,6 +63,8 @@ def _lasts(farm: Farm, crop: CropHeld) -> str:
     ends = _ends(farm, crop)
     if ends < farm.turnout:
         return f"{crop.days:.0f} days, to {day_words(ends)}"
+    if crop.days > DAYS_OF_YEAR:
+        return "more than a year"
     return f"{crop.days:.0f} days"
 
 
@@ -87,7 +93,7 @@ def held_table(held: ForageBalance) -> Table:
         Column("high_t_dm", "high", "", 1, of="held_t_dm.high"),
         Column("would_eat_t_dm", "Would eat", "t DM", 1),
         Column("short_t_dm", "Short", "t DM", 1, of=_short),
-        Column("days", "Lasts days", "", 0),
+        Column("days", "Lasts days", "", 0, of=lambda crop: _days_words(crop.days)),
     )
     title = "Held against what would be eaten to turnout"
     return table_of("held", title, (*held.crops, held.whole), columns, _NOTES)
@@ -105,11 +111,24 @@ def _short(crop: CropHeld) -> float | None:
     return crop.short_t_dm
 
 
+def _days_words(days: float | None) -> float | str | None:
+    """Days as a table shows them: beyond a year they say nothing."""
+    if days is not None and days > DAYS_OF_YEAR:
+        return f"over {DAYS_OF_YEAR}"
+    return days
+
+
 def not_counted_lines(held: ForageBalance) -> Iterator[str]:
-    """Which groups are left out, in a sentence."""
+    """Which groups and stores are left out, a sentence each."""
     if held.not_counted:
         names = ", ".join(held.not_counted)
         yield (
             f"Not counted, as no ration was found even with stores without end: {names}. `rationlp"
             " ration` says why."
         )
+    if held.aside:
+        aside = "; ".join(f"{name} {shown(t_dm, 0)} t DM" for name, t_dm in held.aside)
+        yield f"Set aside first, for bedding, buyers or to be left at turnout: {aside}."
+    if held.not_allowed:
+        names = "; ".join(held.not_allowed)
+        yield f"Not counted, as no group may be given it (barred or kept for others): {names}."

@@ -9,6 +9,7 @@ from typing import Any
 
 from rationlp.after.since import ChangedFigure, FarmChanges, StoreOut
 from rationlp.after.stock import StoreLife
+from rationlp.after.ways import WayFollowed
 from rationlp.ask.in_force import MADE_NOW, FollowedPlan
 from rationlp.farm.values import shown as as_typed
 from rationlp.report.dates import day_and_year, day_words
@@ -34,7 +35,7 @@ def made_from_lines(plan: FollowedPlan | None) -> tuple[str, ...]:
         return (f"{first} {_OTHER}",)
     first_day = day_and_year(plan.plan.periods[0].first)
     sentence = f"The plan in force, from {first_day} ({plan.name}). {_OTHER}"
-    return (sentence, *since_lines(plan.since, plan.plan.farm.currency))
+    return (sentence, *way_lines(plan.way), *since_lines(plan.since, plan.plan.farm.currency))
 
 
 def plan_lines(plan: FollowedPlan) -> tuple[str, ...]:
@@ -43,7 +44,49 @@ def plan_lines(plan: FollowedPlan) -> tuple[str, ...]:
     first = (
         f"This is the plan in force, from {day_and_year(plan.plan.periods[0].first)} ({plan.name})."
     )
-    return (first, *since_lines(plan.since, plan.plan.farm.currency))
+    return (first, *way_lines(plan.way), *since_lines(plan.since, plan.plan.farm.currency))
+
+
+def way_lines(way: WayFollowed | None) -> Iterator[str]:
+    """Which way on of a plan for the spread is followed, and why."""
+    if way is None:
+        return
+    parted = day_words(way.first)
+    if not way.measured:
+        yield (
+            f"From {parted} the plan goes on by what the stores hold, and none has been measured"
+            " since it began: the middle way is followed, stores as thought. Measure:"
+            " `rationlp log FARM left ID TONNES`."
+        )
+        return
+    shown_t, thought = shown(way.shown_t_dm, 0), shown(way.thought_t_dm, 0)
+    words = f"{', '.join(way.measured)}: {shown_t} t DM measured, {thought} as thought"
+    if way.light > 0.0 and way.above_t_dm is not None:
+        words += (
+            f"; less than {shown(way.above_t_dm, 0)}, so feed the way for stores"
+            f" {100.0 * way.light:.0f} % light{_buy_words(way)}"
+        )
+    elif way.light < 0.0 and way.below_t_dm is not None:
+        words += (
+            f"; more than {shown(way.below_t_dm, 0)}, so feed the way for stores"
+            f" {-100.0 * way.light:.0f} % fuller{_buy_words(way)}"
+        )
+    else:
+        words += f"; nearest to the middle way, so go on as planned{_buy_words(way)}"
+    if not way.planned:
+        words += (
+            ". That way feeds not all with the farm's own feeds: these amounts are for stores as"
+            " thought. Plan again: `rationlp winter FARM --from DATE`"
+        )
+    yield f"{words}."
+
+
+def _buy_words(way: WayFollowed) -> str:
+    bought = [f"buy {t_dm:.0f} t DM of {name}" for name, t_dm in way.buy.items()]
+    sold = [f"sell {head} of {name}" for name, head in way.sell.items()]
+    if not bought and not sold:
+        return ""
+    return f", and on {day_words(way.first)} {', '.join((*bought, *sold))}"
 
 
 def fed_on_day_lines(plan: FollowedPlan) -> Iterator[str]:

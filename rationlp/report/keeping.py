@@ -3,11 +3,12 @@ it and never over another."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from rationlp.after.kept import free_name, plan_file, plan_text, read_kept
 from rationlp.errors import refused
-from rationlp.planned import WinterPlan
+from rationlp.planned import WayOn, WinterPlan
 from rationlp.records import dataclass
 from rationlp.report.files import write_bytes, write_whole
 
@@ -21,10 +22,11 @@ class Keeping:
     older: Path | None
 
 
-def keep_plan(plan: WinterPlan, farm: Path | None = None) -> Keeping:
+def keep_plan(plan: WinterPlan, farm: Path | None = None, ways: Sequence[WayOn] = ()) -> Keeping:
     """Keep a plan beside its farm as the plan in force.
 
-    farm: folder or workbook, the plan's own if left out. Raises InputError for a plan without
+    farm: folder or workbook, the plan's own if left out. ways: how it goes on by what its stores
+    show, beside the plan itself. Raises InputError for a plan without
     rations (IN799), for a farm folder that cannot be written, and for an older plan that is
     damaged (IN790, IN791): it is left as it is.
     """
@@ -32,7 +34,7 @@ def keep_plan(plan: WinterPlan, farm: Path | None = None) -> Keeping:
         remedy = "make the winter possible first: `rationlp winter FARM` says what would be enough"
         raise refused("IN799", "--keep", "there is no plan to keep", remedy)
     place = farm or Path(plan.farm.place)
-    path, text = plan_file(place), plan_text(plan)
+    path, text = plan_file(place), plan_text(plan, ways)
     older = None
     if path.exists():
         before = path.read_bytes()

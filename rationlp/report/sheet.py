@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from rationlp.after.cautions import DEFER_LINE
+from rationlp.farm.farm import Farm
 from rationlp.model.rows.diet import FOR_SAFETY
 from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
@@ -26,8 +27,11 @@ from rationlp.report.tables.table import Table, shown
 from rationlp.report.terminal import CLOSING_LINE
 from rationlp.result import SupplyLine
 from rationlp.yard.day_facts import SheetFacts
+from rationlp.yard.loads import PremixLine
+from rationlp.yard.pens import BALES, RAIL, PenLine
 from rationlp.yard.sheets import GroupSheet
 
+NOTHING_TO_DO = "Rounding moved nothing by enough to act on."
 FINER = "Weigh finer, or put out a little more or less."
 SHARED_OUT = (
     "This is what can be shared out, not what they need: ask before you feed it. `rationlp winter"
@@ -44,7 +48,8 @@ class Page:
     """A page: who and when, what to do in a sentence, how full the tub is (share, or None), tables,
     sentences below.
 
-    weights: what goes into a load, or to the pen, in one sentence; premix: what its premix holds.
+    weights: what goes into a load, or to the pen, in one sentence; premix: what its premix holds;
+    bedding: what is strewn under them, in a sentence.
     changing: the change-over that is under way, in a sentence.
     made_from: what the amounts come
     from, in sentences.
@@ -65,6 +70,7 @@ class Page:
     weights: str = ""
     premix: str = ""
     changing: str = ""
+    bedding: str = ""
 
     @property
     def dense(self) -> bool:
@@ -93,11 +99,12 @@ def pages(facts: SheetFacts, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
             tables=tuple(table for table in _tables(sheet) if table.rows),
             check=check,
             good=good,
-            notes=sheet.notes,
+            notes=tuple(line for line in (_bedding(yard.farm, sheet), *sheet.notes) if line),
             grave=cautions_of(facts.of_sheets[sheet.group]).grave,
             made_from=(*_not_enough(sheet), *made_from),
             weights=_weights(sheet),
             premix=_premix(sheet),
+            bedding=_bedding(yard.farm, sheet),
             changing=yard.news.changing.get(sheet.group, ""),
         )
 
@@ -109,7 +116,7 @@ def _not_enough(sheet: GroupSheet) -> Iterator[str]:
     short = [
         f"{line.title} {shown(line.target - line.supply, 0)} {line.unit} of {shown(line.target, 0)}"
         for line in sheet.before.supply
-        if line.quantity in ("me_mj", "mp_g")
+        if line.quantity in ("me_mj", "net_energy_mj", "mp_g")
         and line.target is not None
         and line.supply < (1.0 - _SHORT) * line.target
         and standing_in(line, sheet.before.needs) == SHORT
@@ -132,8 +139,13 @@ def _premix(sheet: GroupSheet) -> str:
     """What the premix of a load holds, in a sentence; empty where there is none."""
     if sheet.mix is None or not sheet.mix.load.premix:
         return ""
-    parts = "; ".join(f"{line.kg:,g} {line.name}" for line in sheet.mix.load.premix)
+    parts = "; ".join(f"{_premix_kg(line)} {line.name}" for line in sheet.mix.load.premix)
     return f"Premix, mixed by hand first, in kg: {parts}."
+
+
+def _premix_kg(line: PremixLine) -> str:
+    """A weight as a hand scale shows it: the carrier needs no grams."""
+    return shown(line.kg, 1) if line.carrier else f"{line.kg:,g}"
 
 
 def _lead(sheet: GroupSheet) -> str:
@@ -163,18 +175,32 @@ def _weights(sheet: GroupSheet) -> str:
         return load_line((line.name, f"{line.kg:,g}") for line in sheet.mix.load.lines)
     if sheet.pen is None:
         return ""
-    return load_line(
-        (line.name, shown(line.kg, _pen_decimals(line.kg))) for line in sheet.pen.lines
-    )
+    return load_line((line.name, shown(line.kg, pen_decimals(line))) for line in sheet.pen.lines)
 
 
-def _pen_decimals(kg: float) -> int:
-    """Decimals of a weight for a pen: 45 g of a mineral are not printed as 0.0."""
-    if kg >= 100.0:
+def pen_decimals(line: PenLine) -> int:
+    """Decimals of a weight for a pen: 45 g of a mineral are not printed as 0.0, and nobody forks
+    out hay to 100 g.
+    """
+    if line.kg >= 100.0 or (line.kg >= 10.0 and line.way in (BALES, RAIL)):
         return 0
-    if kg >= 0.1:
+    if line.kg >= 0.1:
         return 1
     return 3
+
+
+def _bedding(farm: Farm, sheet: GroupSheet) -> str:
+    """What is strewn under a group in a day, in a sentence; empty where nothing is."""
+    group = next((group for group in farm.groups if group.id == sheet.group), None)
+    ids = {sheet.group} if group is None else {group.id, group.origin}
+    told = "; ".join(
+        f"{shown(bed.kg_fresh * sheet.head, 0)} kg {farm.offer(bed.store).name}"
+        for bed in farm.beddings
+        if bed.group in ids
+    )
+    if told:
+        return f"Bed them with {told} a day."
+    return ""
 
 
 def _share(sheet: GroupSheet) -> float:
@@ -194,27 +220,23 @@ def _tables(sheet: GroupSheet) -> Iterator[Table]:
 
 
 def after_rounding(sheet: GroupSheet) -> tuple[str, bool]:
-    """What rounding did to needs and limits, in sentences, and whether all that were kept are so to
-    within what weights are aimed at (1 %); limits for safety are kept to the last gram. What was
-    short before rounding is said too.
+    """What rounding did to needs and limits as far as it asks for something to be done, in
+    sentences, and whether nothing does; limits for safety are kept to the last gram. What was
+    missed by as much before rounding is said too.
     """
     passed = sorted(_passed_by_rounding(sheet), key=lambda limit: -limit.by)
-    near = loading_figure("aim_straight")
-    far = [limit for limit in passed if limit.by > near or limit.safety]
+    far = [limit for limit in passed if limit.asks_for_action]
+    sentence = NOTHING_TO_DO
     if far:
         limits = "; ".join(
             f"{limit.title} {shown(limit.by, 1, 'up')} % {limit.words}" for limit in far
         )
         sentence = f"After rounding: {limits}. {FINER}"
-    elif passed:
-        farthest = f"{passed[0].title}, {shown(passed[0].by, 1, 'up')} %"
-        sentence = (
-            f"Rounding took no need or limit past its mark by more than {near:g} %"
-            f" (most: {farthest})."
-        )
-    else:
-        sentence = "Rounding took no need or limit past its mark."
-    before = _before_rounding(sheet)
+    before = [
+        f"{limit.title} {shown(limit.by, 1, 'up')} % {limit.words}"
+        for limit in _before_rounding(sheet)
+        if limit.asks_for_action
+    ]
     if before:
         sentence += f" Before rounding already: {'; '.join(before)}."
     return sentence, not far
@@ -230,6 +252,15 @@ class _Past:
     by: float
     words: str
     safety: bool
+
+    @property
+    def asks_for_action(self) -> bool:
+        """Whether it is by so much, or of such a kind, that somebody should weigh otherwise."""
+        if self.safety:
+            return self.by > 0.0
+        if self.words == _SIDES[SHORT]:
+            return self.by > loading_figure("act_need")
+        return self.by > loading_figure("act_limit")
 
 
 _SIDES = {SHORT: "below its need or least", OVER: "above its most"}
@@ -257,21 +288,16 @@ def _passed_by_rounding(sheet: GroupSheet) -> Iterator[_Past]:
             yield _Past(limit.title, 100.0 * limit.by, _LIMIT_SIDES[limit.side], limit.safety)
 
 
-def _before_rounding(sheet: GroupSheet) -> list[str]:
-    """What the ration did not keep before anything was rounded, in words."""
+def _before_rounding(sheet: GroupSheet) -> Iterator[_Past]:
+    """What the ration did not keep before anything was rounded."""
     limits = sheet.before.needs.limits
-    sentences = []
     for line in sheet.before.supply:
         word = standing_in(line, sheet.before.needs)
         if word in _SIDES:
-            sentences.append(
-                f"{line.title} {shown(_passed_by(line, limits), 1, 'up')} % {_SIDES[word]}"
-            )
+            safety = line.quantity in FOR_SAFETY
+            yield _Past(line.title, _passed_by(line, limits), _SIDES[word], safety)
     for limit in sheet.passed_before:
-        sentences.append(
-            f"{limit.title} {shown(100.0 * limit.by, 1, 'up')} % {_LIMIT_SIDES[limit.side]}"
-        )
-    return sentences
+        yield _Past(limit.title, 100.0 * limit.by, _LIMIT_SIDES[limit.side], limit.safety)
 
 
 def _passed_by(line: SupplyLine, limits: Iterable[DietLimit]) -> float:

@@ -10,7 +10,9 @@ from typing import Any
 from rationlp.ask.switch_steps import FarmStep, GroupStep, GroupSteps, SwitchSteps
 from rationlp.report.dates import day_words
 from rationlp.report.tables.table import Column, Table, shown, small_decimals, table_of
-from rationlp.report.wording import kg_decimals
+
+LEAST_T = 0.001
+"""Less than this is not told among what is bought a week [t fresh]: it is rounded away."""
 
 
 def pays_line(switch: SwitchSteps) -> str:
@@ -174,6 +176,13 @@ def _others(switch: SwitchSteps, step: GroupStep) -> str:
     )
 
 
+def week_words(t: float) -> str:
+    """Tonnes, or kilograms below one."""
+    if t >= 1.0:
+        return f"{shown(t, 1)} t"
+    return f"{shown(1000.0 * t, 0)} kg"
+
+
 def notes(switch: SwitchSteps) -> list[str]:
     """What must be bought at the cheapest share, who has no ration where, and how it was worked
     out.
@@ -182,7 +191,7 @@ def notes(switch: SwitchSteps) -> list[str]:
     best = switch.best
     if best is not None:
         bought = sorted(best.bought_t.items(), key=lambda pair: -pair[1])
-        named = "; ".join(f"{name} {shown(t, kg_decimals(t))} t" for name, t in bought)
+        named = "; ".join(f"{name} {week_words(t)}" for name, t in bought if t >= LEAST_T)
         named = named or "nothing"
         lines.append(f"To buy a week at {_percent(best.share)}: {named}.")
     for group in switch.groups:

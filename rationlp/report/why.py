@@ -131,6 +131,16 @@ def fix_lines(fix: Fix | None, currency: str) -> Iterator[str]:
     """
     if fix is None:
         return
+    if fix.not_theirs:
+        told = "; ".join(fix.not_theirs)
+        yield f"{told}. Take it out of the ration first, then ask again what is short."
+        return
+    if not fix.changes and fix.minerals_only:
+        yield (
+            "No mineral of the list, in an amount that can be weighed and within its limits, mends"
+            f" what is short: {', '.join(fix.still_short)} a head a day. Ask for one that does."
+        )
+        return
     if not fix.changes and fix.still_short:
         yield (
             "What would put this right is too little to weigh; short without it:"

@@ -21,8 +21,7 @@ _NOTE = (
     " (energy above need, minerals short) is in it."
 )
 ENOUGH_CHANGES = (
-    "Each of these by itself would be feed enough for the whole winter (planned again, but without"
-    " what the faces of clamps must advance: plan with it before you act):"
+    "Each of these by itself would be feed enough for the whole winter (planned again with it):"
 )
 NO_CHANGE = (
     "No single change that was thought of would be enough: more in one store, more of one feed that"

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from rationlp.after.drift import DUE_WEEKS, SoFarThisWinter, StoreNow
 from rationlp.after.sofar import StoreSoFar
-from rationlp.ask.lying import LyingForage
+from rationlp.ask.lying import MORE_T, LyingForage
 from rationlp.quantities import by_sign
 from rationlp.report.dates import day_and_year
 from rationlp.report.tables.table import Column, Table, shown, table_of
@@ -83,11 +83,35 @@ def stores_now_table(so_far: SoFarThisWinter) -> Table:
 
 
 def lying_line(lying: tuple[LyingForage, ...]) -> str:
-    """The same in one sentence."""
-    if not lying:
-        return ""
-    tonnes = "; ".join(f"{forage.name} {forage.left_t_fresh:,.0f}" for forage in lying)
-    return f"Left at turnout (t fresh) while feed is bought: {tonnes}."
+    """What is left lying, and what is fed to nobody and why, a sentence each."""
+    sentences = []
+    fed = [forage for forage in lying if forage.fed]
+    if fed:
+        tonnes = "; ".join(f"{forage.name} {forage.left_t_fresh:,.0f}" for forage in fed)
+        sentences.append(f"Left at turnout (t fresh) while feed is bought: {tonnes}.")
+    unfed = [forage for forage in lying if not forage.fed]
+    if unfed:
+        tonnes = "; ".join(
+            f"{forage.name} {forage.left_t_fresh:,.0f} t fresh ({_unfed_why(forage)})"
+            for forage in unfed
+        )
+        sentences.append(f"Fed to nobody: {tonnes}.")
+    for forage in lying:
+        if forage.buyers:
+            sentences.append(f"{' and '.join(forage.buyers)} would take more of {forage.name}.")
+    return " ".join(sentences)
+
+
+def _unfed_why(forage: LyingForage) -> str:
+    """Why nobody is fed of a store, in a few words."""
+    if not forage.allowed:
+        return f"{forage.reason}: barred, kept for others or not for these animals"
+    if forage.more_below is not None:
+        price = f"priced at {forage.price:,.0f} a tonne, fed below {forage.more_below:,.0f}"
+        return f"other feeds come cheaper; {price}"
+    if forage.reason:
+        return "other feeds come cheaper"
+    return "it would not be fed even if free"
 
 
 def lying_sentences(lying: tuple[LyingForage, ...], currency: str) -> Iterator[str]:
@@ -95,14 +119,20 @@ def lying_sentences(lying: tuple[LyingForage, ...], currency: str) -> Iterator[s
     for forage in lying:
         first = (
             f"{forage.name}: {forage.left_t_fresh:,.0f} t are left at turnout, worth {currency}"
-            f" {forage.worth:,.0f}, while {forage.bought_t:,.0f} t of feed are bought for"
-            f" {currency}"
-            f" {forage.bought_cost:,.0f}."
+            f" {forage.worth:,.0f}"
         )
+        if forage.bought_t >= MORE_T:
+            first += (
+                f", while {forage.bought_t:,.0f} t of feed are bought for {currency}"
+                f" {forage.bought_cost:,.0f}"
+            )
+        first += "."
         yield f"{first} {_price_words(forage, currency)}"
 
 
 def _price_words(forage: LyingForage, currency: str) -> str:
+    if not forage.allowed:
+        return f"It is fed to nobody: {forage.reason}."
     if forage.reason:
         return f"At what price more of it would be fed was not worked out: {forage.reason}."
     if forage.more_below is None:

@@ -81,13 +81,12 @@ class CautionRow:
     kind: `hard` (the model keeps it: may be tightened, not loosened), `soft` (a row of the model
     that the farm's own limit may replace) or `said`. looks_at: `farm` (a store), `feed` (any figure
     of a feed), `lab` (a figure analysed or stated by the farm, never a table's) or `ration`.
-    classes: words for the groups concerned, empty for all. feeds: keys, kinds or sorts of
-    feeds, empty for all. when: further conditions. threshold, up_to: the range in which it is said,
-    up_to left out.
-    keeps_from: words for the groups that do not get the feed; most_share: most of the dry matter of
-    the others. harm: `people` or `stock` where it can kill or maim, else empty. daily: it holds
-    every day, whatever is fed. action: the one thing to do, of every row that can kill or maim and
-    of every daily one.
+    classes: words for the groups concerned, empty for all. feeds: keys, kinds or sorts of feeds,
+    empty for all; with a minus those that are not meant. when: further conditions. threshold,
+    up_to: the range in which it is said, up_to left out. keeps_from: words for the groups that do
+    not get the feed; most_share: most of the dry matter of the others. harm: `people` or `stock`
+    where it can kill or maim, else empty. daily: it holds every day, whatever is fed. action: the
+    one thing to do, of every row that can kill or maim and of every daily one.
     """
 
     id: str
@@ -129,7 +128,10 @@ class CautionRow:
 
     def covers(self, feed: Feed) -> bool:
         """True for a feed that the row looks at."""
-        return not self.feeds or bool(self.feeds & {feed.key, feed.kind, feed.sort})
+        words = {feed.key, feed.kind, feed.sort}
+        if {f"-{word}" for word in words} & self.feeds:
+            return False
+        return not self.feeds or bool(self.feeds & words)
 
 
 @lru_cache(maxsize=1)

@@ -10,12 +10,13 @@ from rationlp.farm.store import Spread
 from rationlp.model.lines import supply_lines
 from rationlp.model.proof import Certificate
 from rationlp.model.ration import amounts_of, eat, excess, priced_extras
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.model.words import sentences
+from rationlp.needs.energy import plain_level
 from rationlp.planned import Hectares, PlanProof, PlanRation, Purchase, Sale, StorePlan, WinterPlan
 from rationlp.wintering.bound import WinterBound
 from rationlp.wintering.growing import hectares_of
-from rationlp.wintering.links import KG_PER_T, Yard, sale_price_per_t_dm, use_in_period
+from rationlp.wintering.links import KG_PER_T, Yard, sale_price_per_t_dm, tonnes, uses
 from rationlp.wintering.remarks import plan_remarks
 from rationlp.wintering.search import WinterModel
 
@@ -121,7 +122,7 @@ def _rations(
             penalty=priced_extras(block, over, eaten),
             dm_kg=dm,
             me_mj_per_kg_dm=eaten.supply.me_mj / dm if dm > 0.0 else None,
-            level_of_feeding=eaten.level,
+            level_of_feeding=plain_level(eaten.level),
             excess_mj=energy,
             excess_mp_g=protein,
             waste={amount.offer: run.waste.get(amount.offer, 0.0) for amount in amounts},
@@ -177,11 +178,12 @@ def _stores(
 
 def _by_period(yard: Yard, model: WinterModel, values: Sequence[float], offer: str) -> list[float]:
     """What leaves a store, or is bought, in each period [t DM]."""
-    index, tonnes = model.live.column_index, []
-    for number in range(len(yard.periods)):
-        uses = use_in_period(yard, offer, number).items()
-        tonnes.append(sum(t * values[index[key]] for key, t in uses))
-    return tonnes
+    index, leaves = model.live.column_index, [0.0] * len(yard.periods)
+    for run, eaten in uses(yard, offer):
+        kg_dm = values[index[run.block.feed(eaten)]]
+        for number, head_days in zip(run.periods, run.head_days, strict=True):
+            leaves[number] += tonnes(run, eaten, head_days) * kg_dm
+    return leaves
 
 
 def _hectares(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[Hectares, ...]:
@@ -204,8 +206,8 @@ def _purchases(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple
         if not offer.bought:
             continue
         t_dm = _by_period(yard, model, values, offer.id)
-        tonnes = [t * KG_PER_T / offer.feed.dm_g_per_kg for t in t_dm]
-        total = sum(tonnes)
+        t_fresh = [t * KG_PER_T / offer.feed.dm_g_per_kg for t in t_dm]
+        total = sum(t_fresh)
         if total <= 1e-6:
             continue
         cost = total * offer.price_per_t_fresh
@@ -213,15 +215,15 @@ def _purchases(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple
         if offer.whole_loads and offer.load_t:
             whole = round(values[index[("loads", offer.id)]])
             cost = whole * offer.load_t * offer.price_per_t_fresh
-            loads = _loads(tonnes, offer.load_t, whole)
-        found.append(Purchase(offer.id, offer.name, tuple(tonnes), cost, loads))
+            loads = _loads(t_fresh, offer.load_t, whole)
+        found.append(Purchase(offer.id, offer.name, tuple(t_fresh), cost, loads))
     return tuple(found)
 
 
-def _loads(tonnes: Sequence[float], load_t: float, whole: int) -> tuple[int, ...]:
+def _loads(t_fresh: Sequence[float], load_t: float, whole: int) -> tuple[int, ...]:
     """When each whole load comes: before what is in the yard runs out."""
     loads, had, used = [], 0, 0.0
-    for t in tonnes:
+    for t in t_fresh:
         used += t
         wanted = min(whole, -(-round(used / load_t * 1e6) // 1_000_000)) - had
         loads.append(wanted)

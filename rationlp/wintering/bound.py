@@ -12,15 +12,21 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from math import inf
 
-from rationlp.model.bound import prove
+from rationlp.model.answer import Answer
+from rationlp.model.bound import GAP_TARGET, close_enough, prove
 from rationlp.model.levels import search_levels
 from rationlp.model.lp import Key
 from rationlp.model.search import BlockModel
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution, Status
 from rationlp.records import dataclass
+from rationlp.wintering.collector import collector_paused
 from rationlp.wintering.search import WinterModel
 
 LPS_A_RUN = 60
+GAP_OVER_BOXES = 2e-4
+"""Gap at which boxes of a run are split no further [share of its cost]."""
+FEW_LPS = 12
+"""Chords tried first in a large winter: they settle most runs."""
 
 
 @dataclass(frozen=True)
@@ -43,12 +49,14 @@ Least = Callable[[int, BlockModel], float]
 
 def least_at_any_level(_: int, single: BlockModel) -> float:
     """No ration of a run costs less [currency a head a day], at any level of feeding."""
-    cheapest = search_levels(single, inf, None, LPS_A_RUN)
+    gap = GAP_OVER_BOXES if single.part.by_point else GAP_TARGET
+    cheapest = search_levels(single, inf, None, LPS_A_RUN, gap)
     if cheapest.best is None:
         return cheapest.lower_bound
     return min(cheapest.lower_bound, cheapest.best.answer.objective)
 
 
+@collector_paused()
 def winter_bound(
     model: WinterModel,
     solution: Solution,
@@ -140,10 +148,29 @@ def _one(
         return answer.objective * weight, single.live.solves, None
     if least is not None:
         return least(number, single) * weight, single.live.solves, None
+    if single.part.by_point:
+        # Its bound holds at every level of feeding as it stands.
+        return least_at_any_level(number, single) * weight, single.live.solves, None
     single.hold_level(0, *model.levels[number])
+    here = sum(cost * model.live.value(solution, key) for key, cost in single.costs.items())
+    if model.is_large:
+        bound = _by_chords(model, single, here, solution)
+        if bound is not None:
+            return bound * weight, single.live.solves, None
     start = single.search_from((model.live.value(solution, single.dm),))
     proof = prove(single, start if start is not None and start.adequate else None, LPS_A_RUN)
-    here = sum(cost * model.live.value(solution, key) for key, cost in single.costs.items())
     best = proof.best
     cheaper = best is not None and best.objective < here - 1e-7 * max(abs(here), 1e-3)
     return proof.lower_bound * weight, single.live.solves, best.dm_kg if cheaper and best else None
+
+
+def _by_chords(
+    model: WinterModel, single: BlockModel, here: float, solution: Solution
+) -> float | None:
+    """Least cost of a run, where few chords say that nothing is much cheaper than what the plan
+    feeds it; None where they do not. here: the cost of that [currency a head a day].
+    """
+    dm, me = (model.live.value(solution, key) for key in (single.dm, single.me))
+    fed = Answer(Solution(Status.OPTIMAL, here), (dm,), (me,), (0.0,))
+    bound = prove(single, fed, FEW_LPS, improve=False).lower_bound
+    return bound if close_enough(here, bound, unit=single.live.unit) else None

@@ -9,7 +9,7 @@ from __future__ import annotations
 from rationlp.farm.feed import Offer
 from rationlp.halving import turn
 from rationlp.model.lp import Key
-from rationlp.model.solve import Status
+from rationlp.model.solution import Status
 from rationlp.wintering.search import WinterModel
 
 NOTHING_T = 1e-4

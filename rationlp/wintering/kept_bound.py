@@ -22,9 +22,9 @@ from rationlp.model.levels import NARROWEST, bound_between, free_q, q_range
 from rationlp.model.lp import Key
 from rationlp.model.proof import dual_bound
 from rationlp.model.search import BlockModel
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
-from rationlp.wintering.bound import LPS_A_RUN, link_prices, run_costs
+from rationlp.wintering.bound import LPS_A_RUN, least_at_any_level, link_prices, run_costs
 from rationlp.wintering.search import WinterModel
 
 RUN_GAP = 1e-4
@@ -89,6 +89,8 @@ class KeptBound:
         if single.need is None or single.curve is None:
             answer = single.live.solve()
             kept.least = dual_bound(single.live.numbers_now(), answer.row_duals)
+        elif single.part.by_point:
+            kept.least = least_at_any_level(number, single)
         else:
             fed = sum(cost * live.value(solution, key) for key, cost in costs.items())
             dm, me = (live.value(solution, key) for key in (single.dm, single.me))

@@ -12,20 +12,21 @@ from collections.abc import Sequence
 from math import inf
 
 from rationlp.errors import ProofFailed
+from rationlp.model.answer import Answer, Round
+from rationlp.model.points import Held, Point
 from rationlp.model.proof import Certificate, certify
 from rationlp.model.ration import NOTHING_KG, eat, excess
-from rationlp.model.settle import Answer, Round
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.records import dataclass
 from rationlp.wintering.search import WinterModel, finish
 
 MOST_GUARDS = 6
-Levels = tuple[tuple[float, float], ...]
+Levels = tuple[tuple[Held, Held], ...]
 
 
 @dataclass(frozen=True)
 class AcceptedPlan:
-    """A plan solved cold, without shortage.
+    """A plan solved without shortage, cold unless the winter is large.
 
     solution: of the last programme. certificate: made with the rows of that programme. touches: D
     at which the safe rows touch [kg DM]. levels: of feeding held, low and high of each run [-].
@@ -63,11 +64,26 @@ def is_adequate(model: WinterModel, values: Sequence[float]) -> bool:
 
 
 def accept(model: WinterModel, touches: Sequence[float], still: bool) -> AcceptedPlan | None:
-    """The plan of the model as it stands, certified at once; None without an answer."""
-    try:
-        solution = finish(model, touches).solution
-    except ProofFailed:
-        return None
+    """The plan of the model as it stands, certified at once; None without an answer.
+
+    A large winter goes on from its last basis, which proves nothing: where the certificate of that
+    answer does not pass, it is solved cold like any other.
+    """
+    accepted = None
+    for cold in (False, True) if model.is_large else (True,):
+        try:
+            solution = finish(model, touches, cold).solution
+        except ProofFailed:
+            continue
+        accepted = _certified(model, solution, touches, still)
+        if accepted.certificate.passed:
+            break
+    return accepted
+
+
+def _certified(
+    model: WinterModel, solution: Solution, touches: Sequence[float], still: bool
+) -> AcceptedPlan:
     certificate = certify(model.live.numbers(), solution)
     adequate = is_adequate(model, solution.values)
     levels = tuple(model.levels)
@@ -78,7 +94,7 @@ def restore(model: WinterModel, plan: AcceptedPlan) -> None:
     """Put the model back on an accepted plan: rows of later trials go, levels return."""
     model.live.drop_rows_from(len(plan.solution.row_duals))
     hold_levels(model, plan.levels)
-    finish(model, plan.touches)
+    finish(model, plan.touches, cold=not model.is_large)
 
 
 def settle_plan(
@@ -117,7 +133,9 @@ def _guarded_plan(model: WinterModel, rounds: Sequence[Round]) -> AcceptedPlan |
     """A plan whose protein rows hold at every level its runs had; ranges widen to hold it."""
     seen = [one.levels for one in rounds[-model.care.rounds // 2 :]]
     for number, ranges in enumerate(zip(*seen, tuple(model.levels), strict=True)):
-        levels = [low for low, _ in ranges]
+        levels = [low for low, _ in ranges if not isinstance(low, Point)]
+        if len(levels) < len(ranges):
+            continue
         if max(levels) - min(levels) > model.care.level * max(levels):
             model.hold_level(number, min(levels), max(levels))
     touches: Sequence[float] = rounds[-1].answer.dm
@@ -136,6 +154,8 @@ def _widen(model: WinterModel, answer: Answer) -> bool:
     widened = False
     for number, (low, high) in enumerate(model.levels):
         own = model.own_level(number, answer)
+        if isinstance(own, Point) or isinstance(low, Point) or isinstance(high, Point):
+            continue
         slack = model.care.level * max(own, 1.0)
         if own != inf and not low - slack <= own <= high + slack:
             widened = True

@@ -7,8 +7,9 @@ kg DM a head a day; times its head-days over 1000 it is tonnes.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
+from functools import cached_property
 from math import inf
 
 from rationlp.farm.farm import Farm
@@ -37,8 +38,9 @@ class Yard:
     """The farm's stores through the winter, beside the runs that eat from them.
 
     free_t_dm: by store, edible less reserve and bedding [t DM]. bedded: by store and period [t DM].
-    open_clamps: clamps and bags whose face must advance, asked for with whole numbers. growing:
-    what is still to be grown, for a winter to come. kept_back: what must be left on a day.
+    open_clamps: clamps and bags whose face must advance, asked for with whole numbers; course: the
+    periods in which each of them is open, where that is not asked. growing: what is still to be
+    grown, for a winter to come. kept_back: what must be left on a day.
     """
 
     farm: Farm
@@ -48,8 +50,18 @@ class Yard:
     free_t_dm: Mapping[str, float]
     bedded: Mapping[str, tuple[float, ...]]
     open_clamps: tuple[str, ...] = ()
+    course: Mapping[str, frozenset[int]] | None = None
     growing: Growing | None = None
     kept_back: KeptBack | None = None
+
+    @cached_property
+    def eaters(self) -> dict[str, list[tuple[Run, Offer]]]:
+        """Every run that may eat an offer, with the offer as it has it, by offer id."""
+        eaters: dict[str, list[tuple[Run, Offer]]] = {}
+        for run in self.runs:
+            for offer in run.block.offers:
+                eaters.setdefault(offer.id, []).append((run, offer))
+        return eaters
 
 
 def tonnes(run: Run, offer: Offer, head_days: float | None = None) -> float:
@@ -57,12 +69,9 @@ def tonnes(run: Run, offer: Offer, head_days: float | None = None) -> float:
     return run.put_out(offer) * (run.weight if head_days is None else head_days) / KG_PER_T
 
 
-def uses(yard: Yard, offer_id: str) -> Iterator[tuple[Run, Offer]]:
+def uses(yard: Yard, offer_id: str) -> Sequence[tuple[Run, Offer]]:
     """Every run that may eat an offer."""
-    for run in yard.runs:
-        for offer in run.block.offers:
-            if offer.id == offer_id:
-                yield run, offer
+    return yard.eaters.get(offer_id, [])
 
 
 def link_columns(yard: Yard) -> Iterator[Column]:
@@ -82,12 +91,21 @@ def link_columns(yard: Yard) -> Iterator[Column]:
     for store in yard.open_clamps:
         for period in yard.periods:
             mark = str(period.number)
-            yield Column(("open", store, mark), 0.0, 0.0, 1.0, title=f"{store} open", integer=True)
+            yield _opening(yard, store, period.number)
             title = f"spoiled at the face of {store}"
             yield Column(("spoiled", store, mark), _worth(yard, store), unit="t DM", title=title)
     yield from step_columns(yard.runs)
     if yard.growing is not None:
         yield from growing_columns(yard.growing)
+
+
+def _opening(yard: Yard, store: str, period: int) -> Column:
+    """Whether a clamp is open in a period: 0 or 1, asked for or as the course has it."""
+    key, title = ("open", store, str(period)), f"{store} open"
+    if yard.course is None:
+        return Column(key, 0.0, 0.0, 1.0, title=title, integer=True)
+    opened = float(period in yard.course[store])
+    return Column(key, 0.0, opened, opened, title=title)
 
 
 def _worth(yard: Yard, store: str) -> float:

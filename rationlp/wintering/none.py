@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from rationlp.model.levels import ask_least_of_any_level
 from rationlp.model.search import opened
-from rationlp.model.solve import Status
+from rationlp.model.solution import Status
 from rationlp.wintering.bound import winter_bound
 from rationlp.wintering.search import WinterModel
 from rationlp.wintering.shortage import LeastShortage
@@ -43,6 +43,9 @@ def _has_no_solution(model: WinterModel) -> bool:
         curve = single.curve
         if single.need is None or curve is None:
             continue
+        if single.by_point:
+            # No row of its own holds for every ration: the priced stores must tell.
+            return False
         if single.block.needs.mp_g is not None:
             least, most = ask_least_of_any_level(opened(single.block))
             model.set_levels(number, most, least, most)

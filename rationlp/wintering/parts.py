@@ -7,7 +7,7 @@ they get the same ration, and the programme has one block for them.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 
 from rationlp.errors import Finding, InputError
@@ -15,15 +15,17 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.group import FeedLimit, Grazing, Group
 from rationlp.model.ewe_relief import can_be_fed, may_give_way, relieved
-from rationlp.model.reserves import eased
-from rationlp.model.rows.block import Block, kept_for_others, make_block
+from rationlp.model.reserves import eased, may_be_eased
+from rationlp.model.rows.block import Block, at_prices, kept_for_others, make_block
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import fed_days, parts_on, planned_steps
 from rationlp.planned import Period
 from rationlp.read.yard_rules import shut_days
 from rationlp.records import dataclass
+from rationlp.wintering.collector import collector_paused
 
 GRAZED = "grazed_grass"
+NONE_KNOWN: Mapping[str, Block] = {}
 LEAST_DAYS = 7
 """A ration for fewer days is none: the store opens with the next step. Common practice (c)."""
 
@@ -106,8 +108,11 @@ def _farm_for(farm: Farm, part: Group, period: Period) -> tuple[Farm, tuple[Feed
     """The farm as a part meets it in a period, and what its grass is fixed at."""
     away = kept_for_others(farm, part)
     away |= {store for store, day in opening_days(farm).items() if day > period.first}
-    offers = tuple(offer for offer in farm.offers if offer.id not in away)
     grass = _grazing(part, period)
+    if not away and grass is None:
+        # One and the same farm, so that what is known of its feeds is worked out once.
+        return farm, ()
+    offers = tuple(offer for offer in farm.offers if offer.id not in away)
     if grass is None:
         return dataclasses.replace(farm, offers=offers), ()
     one, kg = grass
@@ -118,11 +123,18 @@ def _farm_for(farm: Farm, part: Group, period: Period) -> tuple[Farm, tuple[Feed
     return dataclasses.replace(farm, offers=(offer, *offers)), (limit,)
 
 
-def winter_runs(farm: Farm, periods: Iterable[Period], waste: dict[str, float]) -> tuple[Run, ...]:
+@collector_paused()
+def winter_runs(
+    farm: Farm,
+    periods: Iterable[Period],
+    waste: dict[str, float],
+    known: Mapping[str, Block] = NONE_KNOWN,
+) -> tuple[Run, ...]:
     """Every run of the winter, group by group in the farm's order. Raises one InputError with
     everything that is wrong.
 
-    waste: share put out and not eaten, by offer id.
+    waste: share put out and not eaten, by offer id. known: blocks of a farm that differs by prices
+    alone, by `block_name`, of which no price decides what they are; they are not made again.
     """
     findings: list[Finding] = []
     done: list[_Draft] = []
@@ -134,7 +146,7 @@ def winter_runs(farm: Farm, periods: Iterable[Period], waste: dict[str, float]) 
                 continue
             for part in parts_on(group, period.first, period.last):
                 try:
-                    _extend(farm, drafts, part, (period, days), done)
+                    _extend(farm, drafts, part, (period, days), done, known)
                 except InputError as trouble:
                     findings.extend(trouble.findings)
         done += drafts.values()
@@ -157,8 +169,26 @@ class _Draft:
         return Run(self.block, tuple(self.periods), tuple(self.head), tuple(self.head_days), waste)
 
 
+def block_name(part: str, period: str) -> str:
+    """The name of a block: of a part of a group from a period on."""
+    return f"{part} {period}"
+
+
+def priced_only(block: Block) -> bool:
+    """Whether prices decide nothing of a block but its costs: what a fresh cow takes off her back,
+    and how a ewe gives way, go by a ration.
+    """
+    group = block.group
+    return not (group.reserve_mj or may_be_eased(group) or may_give_way(block))
+
+
 def _extend(
-    farm: Farm, drafts: dict[str, _Draft], part: Group, when: tuple[Period, int], done: list[_Draft]
+    farm: Farm,
+    drafts: dict[str, _Draft],
+    part: Group,
+    when: tuple[Period, int],
+    done: list[_Draft],
+    known: Mapping[str, Block],
 ) -> None:
     period, days = when
     met, fixed = _farm_for(farm, part, period)
@@ -176,9 +206,14 @@ def _extend(
         return
     if draft is not None:
         done.append(draft)
-    animals = dataclasses.replace(part, feed_limits=(*part.feed_limits, *fixed))
-    block = eased(met, make_block(met, animals, group_needs(animals, farm.margins)))
-    block = dataclasses.replace(with_relief(met, block), period=f"p{period.number:02d}")
+    name = f"p{period.number:02d}"
+    before = known.get(block_name(part.id, name))
+    if before is None:
+        animals = dataclasses.replace(part, feed_limits=(*part.feed_limits, *fixed))
+        block = eased(met, make_block(met, animals, group_needs(animals, farm.margins)))
+        block = dataclasses.replace(with_relief(met, block), period=name)
+    else:
+        block = at_prices(before, farm)
     drafts[part.id] = _Draft(mark, block, [period.number], [part.head], [float(part.head * days)])
 
 

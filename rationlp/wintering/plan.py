@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping, Sequence
-from datetime import date
+from collections.abc import Mapping
 from math import inf
 
-from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.model.proof import Certificate, certify
 from rationlp.model.ties import break_ties
-from rationlp.planned import Period, PlanProof, PlanTidy, WinterPlan
-from rationlp.records import dataclass
+from rationlp.planned import PlanProof, PlanTidy, WinterPlan
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.answer import GAP_TARGET, plan_of, worst_excess
 from rationlp.wintering.bound import WinterBound, winter_bound
 from rationlp.wintering.ceilings import price_ceilings
+from rationlp.wintering.courses import Course, courses, slow_faces
 from rationlp.wintering.eased import (
     eased_yard,
     lambing_remarks,
@@ -26,44 +24,24 @@ from rationlp.wintering.eased import (
     withhold,
     without_impossible,
 )
-from rationlp.wintering.growing import Growing
 from rationlp.wintering.levels import AcceptedPlan, is_adequate, restore, settle_plan
-from rationlp.wintering.links import KG_PER_T, KeptBack, Yard, least_taken_t
+from rationlp.wintering.links import Yard
 from rationlp.wintering.none import none_exists
-from rationlp.wintering.parts import Run, winter_periods, winter_runs
+from rationlp.wintering.prices import start_by_prices
 from rationlp.wintering.rule_costs import opened_if_short, rule_costs, with_costs_beside
-from rationlp.wintering.search import WinterModel, begin
+from rationlp.wintering.search import WinterModel, begin, finish
 from rationlp.wintering.short import plan_shortfalls
 from rationlp.wintering.shortage import LeastShortage, least_shortage
 from rationlp.wintering.tidy import tidy_plan
 from rationlp.wintering.ties import tie_aims
 from rationlp.wintering.whole import settle_whole
+from rationlp.wintering.yard import WinterOptions, make_yard
 
 MOST_NEW_STARTS = 3
 MOST_EASINGS = 4
 
 
 Settled = tuple[AcceptedPlan, WinterBound | None]
-
-
-@dataclass(frozen=True)
-class WinterOptions:
-    """start: first day planned, None for the winter's first. faces: `auto` decides with whole
-    numbers which clamp is open when a face would advance too little, `on` always, `off` never.
-    prove: bound the plan from below. ceilings: work out the price above which each feed would not
-    be bought. tidy: make the cheapest plan one that a yard can mix.
-    growing: crops still to be grown, whose hectares are decided with the plan. shortage: where a
-    need cannot be met, plan with the least shortage. kept_back: what is to be left on a day.
-    """
-
-    start: date | None = None
-    faces: str = "auto"
-    prove: bool = True
-    ceilings: bool = False
-    tidy: bool = True
-    growing: Growing | None = None
-    shortage: bool = True
-    kept_back: KeptBack | None = None
 
 
 def solve_winter(
@@ -78,8 +56,10 @@ def solve_winter(
     own check.
     """
     wanted = options or WinterOptions()
-    plain = dataclasses.replace(wanted, prove=False, tidy=False)
     plan = opened_if_short(farm, lambda other: _planned(other, wanted, stocks))
+    if not wanted.beside:
+        return plan
+    plain = dataclasses.replace(wanted, prove=False, tidy=False, ceilings=False, worded=False)
     return with_costs_beside(plan, lambda other: _planned(other, plain, stocks))
 
 
@@ -90,102 +70,51 @@ def _planned(
     held = farm_stocks(farm) if stocks is None else stocks
     yard = make_yard(farm, wanted, held)
     plan = solve_yard(yard, wanted)
-    if wanted.faces == "auto" and plan.proof is not None:
+    if wanted.faces in ("auto", "course") and plan.proof is not None:
         slow = slow_faces(yard, plan)
         if slow:
-            plan = solve_yard(dataclasses.replace(yard, open_clamps=slow), wanted)
+            plan = with_faces_advanced(dataclasses.replace(yard, open_clamps=slow), wanted, plan)
     elif wanted.faces == "on":
         faces = tuple(store.id for store in farm.stores if held[store.id].face is not None)
         plan = solve_yard(dataclasses.replace(yard, open_clamps=faces), wanted)
     return plan
 
 
-def make_yard(
-    farm: Farm,
-    options: WinterOptions,
-    stocks: Mapping[str, StoreStock],
-    runs: tuple[Run, ...] | None = None,
-) -> Yard:
-    """The stores and runs of a winter. runs: of the same farm, where they are known. Raises
-    InputError for missing figures, impossible days and stores short of bedding.
+def with_faces_advanced(yard: Yard, wanted: WinterOptions, cheapest: WinterPlan) -> WinterPlan:
+    """The plan in which the faces of the open clamps advance; where the search over whole numbers
+    feeds nobody, or is not wanted, that of the cheapest course that feeds all.
+
+    cheapest: the plan of faces that need not advance; no plan costs less than its bound.
     """
-    periods = winter_periods(farm, options.start)
-    if runs is None:
-        waste = {name: stock.trough_loss for name, stock in stocks.items()}
-        runs = winter_runs(farm, periods, waste)
-    bedded = {store.id: _bedding(farm, store.id, periods, runs) for store in farm.stores}
-    free = {}
-    for store in farm.stores:
-        stock = stocks[store.id]
-        free[store.id] = stock.edible_t_dm.typical - stock.reserve_t_dm - sum(bedded[store.id])
-    # What is still to be grown is not in store yet.
-    asked = [] if options.growing is not None else [*_overdrawn(free), *_oversold(farm, free)]
-    if asked:
-        raise InputError(asked)
-    return Yard(
-        farm, periods, runs, stocks, free, bedded,
-        growing=options.growing, kept_back=options.kept_back,
-    )  # fmt: skip
+    plan = None
+    if wanted.faces == "auto":
+        plan = solve_yard(yard, wanted)
+        if plan.feeds_all:
+            return plan
+    course, fed = cheapest_course(yard, wanted)
+    if fed is None:
+        return plan or _without(dataclasses.replace(yard, open_clamps=()), proved=False)
+    if wanted.faces == "course":
+        return fed
+    plan = solve_yard(dataclasses.replace(yard, course=course), wanted)
+    assert plan.proof is not None and cheapest.proof is not None
+    least, any_level = cheapest.proof.lower_bound, cheapest.proof.bound_any_level
+    proof = dataclasses.replace(plan.proof, lower_bound=least, bound_any_level=any_level)
+    return dataclasses.replace(plan, proof=proof)
 
 
-def _overdrawn(free: Mapping[str, float]) -> list[Finding]:
-    """Stores that hold less than their reserve and the bedding."""
-    lacking = {name: f"{-t:.1f} t DM less than its" for name, t in free.items() if t < -1e-9}
-    remedy = "less of either, or more in store"
-    return [
-        Finding("IN188", f'store "{name}"', f"{less} reserve and the bedding", remedy)
-        for name, less in lacking.items()
-    ]
-
-
-def _oversold(farm: Farm, free: Mapping[str, float]) -> list[Finding]:
-    """Outlets that are promised more than their stores hold."""
-    dm = {offer.id: offer.feed.dm_g_per_kg for offer in farm.offers}
-    findings = []
-    for outlet in farm.outlets:
-        held = sum(free[store] * KG_PER_T / dm[store] for store in outlet.stores)
-        if outlet.least_t_fresh is not None and outlet.least_t_fresh > held + 1e-9:
-            stores = f"{held:.1f} t in its stores beside reserve and bedding"
-            found = f"at least {outlet.least_t_fresh:g} t promised, {stores}"
-            remedy = "promise less, or name more stores"
-            findings.append(Finding("IN188", f'outlet "{outlet.id}"', found, remedy))
-    return findings
-
-
-def _bedding(
-    farm: Farm, store: str, periods: Sequence[Period], runs: Sequence[Run]
-) -> tuple[float, ...]:
-    """t DM of a store that go under animals in each period."""
-    offer = next(offer for offer in farm.offers if offer.id == store)
-    amounts = []
-    for period in periods:
-        total = 0.0
-        for bed in farm.beddings:
-            if bed.store != store:
-                continue
-            head_days = 0.0
-            for run in runs:
-                group = run.block.group
-                if period.number in run.periods and bed.group in (group.id, group.origin):
-                    head_days += run.head_days[run.periods.index(period.number)]
-            total += bed.kg_fresh * head_days * offer.feed.dm_g_per_kg / 1e6
-        amounts.append(total)
-    return tuple(amounts)
-
-
-def slow_faces(yard: Yard, plan: WinterPlan) -> tuple[str, ...]:
-    """Clamps and bags whose face would advance less than its least in some period."""
-    slow = []
-    for store in plan.stores:
-        stock = yard.stocks[store.store]
-        if stock.face is None:
-            continue
-        for period, used in zip(yard.periods, store.used_t_dm, strict=True):
-            least = least_taken_t(stock, period.days)
-            if 1e-6 < used < least * (1.0 - 1e-6):
-                slow.append(store.store)
-                break
-    return tuple(slow)
+def cheapest_course(yard: Yard, wanted: WinterOptions) -> tuple[Course | None, WinterPlan | None]:
+    """Of a few courses of the open clamps, the cheapest that feeds all, with its plan as it is
+    before it is proved or tidied; None where none does.
+    """
+    plain = dataclasses.replace(wanted, prove=False, tidy=False, shortage=False)
+    best: tuple[Course | None, WinterPlan | None] = (None, None)
+    least = inf
+    for course in courses(yard, yard.open_clamps):
+        trial = solve_yard(dataclasses.replace(yard, course=course), plain)
+        if trial.proof is not None and trial.proof.cost < least:
+            best, least = (course, trial), trial.proof.cost
+    return best
 
 
 def solve_yard(yard: Yard, options: WinterOptions) -> WinterPlan:
@@ -206,7 +135,10 @@ def settled_winter(model: WinterModel) -> Settled | None:
         return None
     if model.live.has_whole_numbers:
         return settle_whole(model)
-    plan = settle_plan(model, begin(model))
+    touches = begin(model)
+    if model.is_large:
+        start_by_prices(model, touches)
+    plan = settle_plan(model, touches)
     return None if plan is None else (plan, None)
 
 
@@ -217,20 +149,21 @@ def plan_settled(
     accepted, bound = settled
     if bound is None and options.prove:
         accepted, bound = improve(model, accepted)
-        if options.tidy:
+        if options.tidy and options.any_level:
             anywhere = winter_bound(model, accepted.solution, any_level=True)
             lps = bound.lps + anywhere.lps
             bound = dataclasses.replace(bound, any_level=anywhere.lower_bound, lps=lps)
     values, certificate = without_ties(model, accepted)
     answer, proof = (accepted.solution, values), (certificate, bound, accepted.still)
-    plan = plan_of(yard, model, answer, proof, worded=not options.tidy)
+    plan = plan_of(yard, model, answer, proof, worded=options.worded and not options.tidy)
     ceilings: dict[str, float] = {}
     if options.ceilings:
         bought = {purchase.offer for purchase in plan.purchases}
         offers = tuple(offer for offer in yard.farm.offers if offer.id in bought)
         ceilings = price_ceilings(model, offers)
     if options.tidy:
-        plan = _tidied(yard, model, plan, accepted) or plan_of(yard, model, answer, proof)
+        tidied = _tidied(model, plan, accepted, options)
+        plan = tidied or plan_of(yard, model, answer, proof, options.worded)
     prices = [(purchase, ceilings.get(purchase.offer)) for purchase in plan.purchases]
     priced = (dataclasses.replace(one, price_ceiling=ceiling) for one, ceiling in prices)
     return dataclasses.replace(plan, purchases=tuple(priced))
@@ -285,17 +218,21 @@ def without_ties(
 
 
 def _tidied(
-    yard: Yard, model: WinterModel, cheapest: WinterPlan, accepted: AcceptedPlan
+    model: WinterModel, cheapest: WinterPlan, accepted: AcceptedPlan, options: WinterOptions
 ) -> WinterPlan | None:
     """The plan as a yard can mix it; proof and marginal values stay those of the cheapest. None
     where that is the plan to hand on.
     """
     assert cheapest.proof is not None
-    tidied = tidy_plan(model, accepted, _least_possible(cheapest.proof))
+    yard, least = model.yard, -inf
+    if options.beside:
+        least = _least_possible(cheapest.proof)
+    tidied = tidy_plan(model, accepted, least)
     if tidied is None:
         return None
     answer = (tidied.accepted.solution, tidied.accepted.solution.values)
-    plan = plan_of(yard, model, answer, (tidied.accepted.certificate, None, True))
+    proof_of_it = (tidied.accepted.certificate, None, True)
+    plan = plan_of(yard, model, answer, proof_of_it, options.worded)
     assert plan.proof is not None
     if not plan.proof.passed and cheapest.proof.passed:
         return None
@@ -327,6 +264,11 @@ def improve(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, W
     its own check.
     """
     bound = winter_bound(model, accepted.solution)
+    if model.is_large and not _is_close(accepted, bound):
+        # Prices are not unique: those of a cold answer may say more.
+        bound = max(
+            bound, winter_bound(model, finish(model, accepted.touches).solution), key=_least
+        )
     for _ in range(MOST_NEW_STARTS):
         gap = accepted.cost - bound.lower_bound
         if not bound.better or gap <= 0.1 * GAP_TARGET * abs(accepted.cost):
@@ -344,6 +286,14 @@ def improve(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, W
         again = winter_bound(model, accepted.solution)
         bound = WinterBound(again.lower_bound, bound.lps + again.lps, again.better)
     return accepted, bound
+
+
+def _is_close(accepted: AcceptedPlan, bound: WinterBound) -> bool:
+    return accepted.cost - bound.lower_bound <= GAP_TARGET * abs(accepted.cost)
+
+
+def _least(bound: WinterBound) -> float:
+    return bound.lower_bound
 
 
 def _is_better(plan: AcceptedPlan, accepted: AcceptedPlan) -> bool:

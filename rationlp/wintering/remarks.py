@@ -22,6 +22,9 @@ from rationlp.read.yard_rules import shut_days
 from rationlp.wintering.links import KG_PER_T, Yard
 from rationlp.wintering.parts import opening_days
 
+SPOILED_SHARE = 0.05
+"""From this share of what is eaten on a face is too wide for those who eat from it; own choice (c).
+"""
 SHUT_DAYS = 28
 """Days a clamp is kept shut after filling: UK advice on feed-out of grass silage; (a)."""
 NOTHING_T = 1e-6
@@ -130,9 +133,8 @@ def _opened_early(yard: Yard, store: Store, used: StorePlan) -> Iterator[str]:
 
 def _spoiled(store: Store, used: StorePlan) -> Iterator[str]:
     """What the face of a clamp costs where too few eat from it."""
-    lost = sum(used.spoiled_t_dm)
-    if lost > NOTHING_T:
-        eaten = sum(used.eaten_t_dm)
+    lost, eaten = sum(used.spoiled_t_dm), sum(used.eaten_t_dm)
+    if lost > max(NOTHING_T, SPOILED_SHARE * eaten):
         yield (
             f"{store.name}: {lost:.1f} t DM are taken off the face and spoil, {eaten:.1f} t are"
             " eaten: the face is too wide for so few. Bales, a bag or a narrower, lower face would"

@@ -12,12 +12,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf
 
+from rationlp.model.answer import Answer
 from rationlp.model.energy import Q_MOST, LinearRow
 from rationlp.model.lp import Column, Key, Row
 from rationlp.model.ration import NOTHING_KG, eat
 from rationlp.model.rows.block import Block
-from rationlp.model.settle import Answer
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 from rationlp.records import dataclass
 from rationlp.wintering.alone import Alone
@@ -179,6 +179,9 @@ def _hold(
     if need is None:
         return
     me, dm = point
+    if single.by_point:
+        _hold_point(model, number, costs)
+        return
     q = usable_q(need, me / dm / GE_MJ_PER_KG_DM)
     me = q * GE_MJ_PER_KG_DM * dm
     required, first, _ = need.required(q)
@@ -194,6 +197,18 @@ def _hold(
         costs[column] = run.weight * by_me * weight
 
 
+def _hold_point(model: WinterModel, number: int, costs: dict[Key, float]) -> None:
+    """The same where the need is a plain number, and the feeds bend: the share short is linear."""
+    single, run = model.singles[number], model.runs[number]
+    assert single.need is not None
+    needed = single.need.required_mj(0.0)
+    high = inf if single.curve is None else single.curve.high
+    model.hold_energy(number, LinearRow(0.0, needed), 0.0, high)
+    for column, (most, weight) in zip(_energy_columns(model, number), GRADES, strict=True):
+        model.live.set_column_bounds(column, 0.0, most * needed)
+        costs[column] = run.weight * weight / needed
+
+
 def _points(
     model: WinterModel, answer: Answer, before: Sequence[tuple[float, float]]
 ) -> list[tuple[float, float]]:
@@ -201,6 +216,8 @@ def _points(
     points = []
     for number, single in enumerate(model.singles):
         point = before[number]
+        if single.by_point:
+            model.hold_level(number, model.own_level(number, answer))
         if single.need is not None and answer.dm[number] > 1e-6:
             point = (answer.me[number], answer.dm[number])
         points.append(point)
@@ -231,7 +248,8 @@ def shares_short(block: Block, kg_dm: dict[str, float]) -> tuple[float, float]:
     energy = protein = 0.0
     need = block.needs.energy
     if need is not None:
-        energy = max(0.0, 1.0 - eaten.supply.me_mj / need.required_mj(usable_q(need, eaten.q)))
+        required_mj = need.required_mj(usable_q(need, eaten.q))
+        energy = max(0.0, 1.0 - eaten.supply.energy_mj / required_mj)
     required, supplied = block.needs.mp_required_g, eaten.supply.mp_g
     if required and supplied is not None:
         protein = max(0.0, 1.0 - supplied / required)

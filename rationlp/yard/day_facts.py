@@ -4,14 +4,14 @@ of rations, of what is already fed, and of the sheets of a yard.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from rationlp.after.cautions import farm_cautions, ration_cautions
 from rationlp.after.changeover import ChangeOver, fed_before
 from rationlp.farm.farm import Farm
-from rationlp.model.bales import bales_line, eaters_of, open_too_long
+from rationlp.model.bales import OpenBale, bales_line, eaters_of, open_too_long
 from rationlp.records import dataclass
-from rationlp.result import Caution, FedSupply, Rations
+from rationlp.result import Caution, FedSupply, GroupRation, Rations
 from rationlp.yard.cautions import sheet_cautions, yard_cautions
 from rationlp.yard.parlour import Parlour, parlour
 from rationlp.yard.sheets import YardSheets
@@ -47,8 +47,18 @@ def ration_facts(rations: Rations, changes: Mapping[str, ChangeOver] | None = No
             for group in groups
         },
         {group.group: parlour(farm, group) for group in groups},
-        bales_line(open_too_long(farm, tuple(eaters_of(fed)))),
+        bales_line(_open_too_long(rations, fed)),
     )
+
+
+def _open_too_long(rations: Rations, fed: Iterable[GroupRation]) -> Iterator[OpenBale]:
+    """Bales that lie open too long. Where only some groups of the farm were asked for, others may
+    eat of the same bale: then only those that sheep eat of are told.
+    """
+    whole = {group.group for group in rations.groups} >= {group.id for group in rations.farm.groups}
+    for bale in open_too_long(rations.farm, tuple(eaters_of(fed))):
+        if whole or bale.sheep:
+            yield bale
 
 
 @dataclass(frozen=True)

@@ -16,11 +16,9 @@ from functools import partial
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed, Offer
 from rationlp.farm.group import Group
-from rationlp.needs import requirement_of
-from rationlp.needs.dairy_margins import margins_for
-from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs import group_margins, requirement_of, standard_of
 from rationlp.needs.objects import Requirement
-from rationlp.needs.supply import metabolisable_protein
+from rationlp.needs.supply import metabolisable_protein, ration_supply
 from rationlp.quantities import KG_PER_LITRE, fresh_from_dm
 from rationlp.records import dataclass
 from rationlp.result import Amount, GroupRation
@@ -80,19 +78,17 @@ class _Cow:
         """Her energy and protein at a yield: the limits of her ration are not asked for here."""
         facts = {**self.group.facts, "milk_kg_per_day": litres * KG_PER_LITRE}
         cow = replace(self.group, facts=facts)
-        return requirement_of(cow)(cow, margins_for(cow, self.farm.margins))
+        return requirement_of(cow)(cow, group_margins(cow, self.farm.margins))
 
     def short(self, needs: Requirement, kg_dm: float, which: str) -> float:
         """ME [MJ] or MP [g] short on the base and `kg_dm` of parlour feed, or minus spare."""
         parts = (*self.base, (self.feed, kg_dm))
-        energy = needs.energy
-        me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
-        q = me / sum(kg for _, kg in parts) / GE_MJ_PER_KG_DM
+        level, standard = needs.energy.level_of_ration(parts), standard_of(self.group)
         if which == "energy":
-            return energy.required_mj(q) - me
-        return needs.mp_g * self.farm.margins.mp - metabolisable_protein(
-            parts, energy.feeding_level(q)
-        )
+            brought = ration_supply(parts, level, standard).energy_mj
+            return needs.energy.needed_mj(parts) - brought
+        margin = group_margins(self.group, self.farm.margins).mp
+        return needs.mp_g * margin - metabolisable_protein(parts, level, standard)
 
     def _short_with(self, needs: Requirement, which: str, kg_dm: float) -> float:
         return self.short(needs, kg_dm, which)

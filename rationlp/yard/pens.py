@@ -7,6 +7,7 @@ feeds/practice.csv.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from math import ceil
 
 from rationlp.farm.feed import Offer
@@ -16,7 +17,7 @@ from rationlp.records import dataclass
 from rationlp.rules.limits import practice_figure
 from rationlp.yard.loads import dose_kg, keep_total
 
-BALES, RAIL, MEALS, TOPPED = "bales", "rail", "meals", "by hand"
+BALES, RAIL, MEALS, TOPPED, HOPPER = "bales", "rail", "meals", "by hand", "hopper"
 _HAIR = 1e-9
 _MOST_DAYS = 14
 _CLOSE = 0.02
@@ -26,8 +27,8 @@ _SMALL_PEN_KG = 25.0
 
 @dataclass(frozen=True)
 class PenLine:
-    """One feed for a pen. way: `bales`, `rail`, `meals` or `by hand`. wanted_kg: a day, as the
-    ration has it with refusals; kg: a day, as it can be given [kg fresh].
+    """One feed for a pen. way: `bales`, `rail`, `meals`, `hopper` or `by hand`. wanted_kg: a day,
+    as the ration has it with refusals; kg: a day, as it can be given [kg fresh].
 
     bales in bale_days, of bale_kg each: whole bales. kg_a_meal: of the whole pen, `meals` times a
     day.
@@ -48,7 +49,8 @@ class PenLine:
 class Pen:
     """A pen's feeding in a day. concentrate_kg: of all that is fed by the meal [kg fresh a head a
     day]; meals: as many as keep each within meal_most_kg [kg fresh a head], a class figure of
-    common practice (c); class_figure: False where the class has none.
+    common practice (c); class_figure: False where the class has none. hopper: concentrate stands in
+    front of them all day and is no meal.
     """
 
     head: int
@@ -57,6 +59,7 @@ class Pen:
     meals: int
     meal_most_kg: float
     class_figure: bool
+    hopper: bool = False
 
     def kg_of(self, offer: str) -> float:
         """kg fresh of a feed for the pen in a day."""
@@ -96,19 +99,26 @@ def make_pen(
     refusals: float,
     limits_key: str | None,
     bale_kg: Mapping[str, float],
+    hopper: bool = False,
 ) -> Pen:
     """A pen of `head` animals fed without a wagon. refusals: share left lying of forage;
-    limits_key: whose meal limit; bale_kg: weight of a bale by store id.
+    limits_key: whose meal limit; bale_kg: weight of a bale by store id; hopper: concentrate stands
+    in front of them all day, as cattle on cereals get it (common practice, c).
     """
     meal = [fed for fed in served if _by_meal(fed.offer)]
     meal_limit = practice_figure(limits_key, "meal_most_kg_fresh")
     most = meal_limit or loading_figure("meal_any")
     a_head = sum(fed.kg_fresh for fed in meal)
-    meals = max(1, ceil(a_head / most - _HAIR))
+    meals = 1
+    if not hopper:
+        meals = max(1, ceil(a_head / most - _HAIR))
     lines = [
         _forage(fed, head * (1.0 + refusals), bale_kg) for fed in served if _is_bulk(fed.offer)
     ]
-    lines += _meal_lines(meal, head, meals)
+    for line in _meal_lines(meal, head, meals):
+        if hopper:
+            line = replace(line, way=HOPPER, kg_a_meal=None)
+        lines.append(line)
     lines += [_topped(fed, head) for fed in served if fed.offer.feed.kind == "mineral"]
     return Pen(
         head,
@@ -117,11 +127,12 @@ def make_pen(
         meals,
         most,
         meal_limit is not None,
+        hopper,
     )
 
 
 def _is_bulk(offer: Offer) -> bool:
-    return offer.feed.is_forage or offer.feed.kind == "root"
+    return offer.feed.is_fodder
 
 
 def _by_meal(offer: Offer) -> bool:

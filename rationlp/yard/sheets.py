@@ -8,7 +8,7 @@ more.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 from functools import cached_property
 
@@ -21,9 +21,11 @@ from rationlp.model.bales import Eater, bale_remarks
 from rationlp.model.fed import fed_supply
 from rationlp.model.passed import PassedLimit, passed_limits
 from rationlp.model.rows.block import make_block
+from rationlp.needs.cattle_classes import is_cereal_based
 from rationlp.needs.objects import GroupNeeds
 from rationlp.quantities import dm_from_fresh, fresh_from_dm
 from rationlp.read.loading import loading_figure
+from rationlp.records import dataclass
 from rationlp.result import FedSupply, GroupRation, Rations
 from rationlp.rules.bales import bale_weights
 from rationlp.wintering.parts import GRAZED
@@ -272,7 +274,8 @@ class _Yard:
         pen = None
         if beside:
             limits, bales = ration.needs.limits_key, bale_weights(self.planned)
-            pen = make_pen(beside, animals.head, feeding.refusals, limits, bales)
+            hopper = is_cereal_based(animals)
+            pen = make_pen(beside, animals.head, feeding.refusals, limits, bales, hopper)
         eaten = self._eaten(animals, portion, shared, pen)
         alone = replace(self.farm, groups=(animals,))
         fed = fed_supply(alone, {group: eaten}, {group: ration.needs})[0]

@@ -109,6 +109,12 @@ def meal_words(pen: Pen) -> Iterator[str]:
     """How many meals, and why; nothing where no concentrate is fed by the meal."""
     if pen.concentrate_kg <= 0.0:
         return
+    if pen.hopper:
+        yield (
+            f"Concentrates: about {pen.concentrate_kg:.1f} kg a head a day from a hopper that never"
+            " runs empty, straw and water always beside it (common practice)."
+        )
+        return
     whose = "common practice"
     if not pen.class_figure:
         whose += "; none is known for this class"

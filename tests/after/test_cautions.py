@@ -72,7 +72,7 @@ def test_every_word_of_the_file_is_one_that_is_understood() -> None:
         assert row.looks_at in LOOKS_AT
         assert row.comparison in COMPARISONS
         assert (row.classes | row.keeps_from) <= WORDS, row.id
-        assert row.feeds <= named, row.id
+        assert {word.removeprefix("-") for word in row.feeds} <= named, row.id
 
 
 def test_no_condition_of_the_file_is_lost() -> None:
@@ -381,3 +381,12 @@ def test_a_farm_with_nothing_to_remark_has_no_cautions() -> None:
         farm_cautions(farm_of(COWS, [analysed(dm_g_per_kg=320.0, ph=4.0, ash_g_per_kg_dm=80.0)]))
         == ()
     )
+
+
+def test_kale_is_no_root_that_chokes() -> None:
+    """Leaf and stem, though it stands among the roots in the feed tables; swedes are roots."""
+    feeds = read_feed_tables()
+    for name in ("choke_roots", "choke_roots_sheep"):
+        assert not ROWS[name].covers(feeds["kale"])
+        assert ROWS[name].covers(feeds["swedes"])
+    assert "(root, not kale)" in meaning_of(ROWS["choke_roots"])

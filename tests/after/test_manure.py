@@ -28,7 +28,8 @@ from rationlp.rules.standard_manure import (
     storage_ends,
     yield_l,
 )
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 PUBLISHED = {

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from rationlp.after.followed import day_of_plan
-from rationlp.after.news import News, news_of
-from rationlp.after.plan_changes import plan_changes
+from rationlp.after.news import News, move_words, news_of
+from rationlp.after.plan_changes import FeedMove, plan_changes
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.wintering import plan as winter_plan
@@ -91,3 +91,16 @@ def test_a_change_too_fast_is_a_caution_of_the_sheet_while_it_lasts() -> None:
     assert "high" not in news_of(plan(), OPENED - timedelta(days=1)).kg_dm_before
     assert "high" not in news_of(plan(), date(2026, 12, 20)).kg_dm_before
     assert news_of(plan(), date(2027, 8, 1)) == News()
+
+
+@pytest.mark.parametrize(
+    ("kg", "words"),
+    [
+        ((0.05, 0.222), "Barley from 0.05 to 0.22"),
+        ((0.0, 12.04), "Barley from 0.0 to 12.0"),
+        ((0.6, 1.3), "Barley from 0.6 to 1.3"),
+    ],
+)
+def test_little_amounts_are_told_to_ten_grams(kg: tuple[float, float], words: str) -> None:
+    """A ewe's barley that goes up fourfold is not told as from 0.1 to 0.2."""
+    assert move_words(FeedMove("barley", "Barley", *kg)) == words

@@ -25,7 +25,8 @@ from rationlp.report.dates import day_words
 from rationlp.report.stories.winter import winter_story
 from rationlp.report.story import story_tables
 from rationlp.result import Amount
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 
 def hay() -> Offer:
@@ -213,3 +214,26 @@ def test_a_plan_without_a_change_says_nothing() -> None:
     assert "Changes over the winter" not in told(winter_story(winter_facts(plan)), 100)
     tables = story_tables(winter_story(winter_facts(plan)))
     assert "changes" not in {table.name for table in tables}
+
+
+def test_cows_of_a_pen_come_from_the_pen_before() -> None:
+    """Calved cows come out of the fresh pen, not from the dry cows: no change where both eat the
+    same; dry to fresh is one, on the day itself.
+    """
+    plan = plan_with(1.0)
+    dry, fresh = plan.rations
+    fresh = replace(fresh, group="cows_fresh", origin="cows", name="Milkers, fresh")
+    calved = replace(fresh, group="cows_calved", name="Milkers, calved", period=2)
+    periods = (*PERIODS, Period(2, PERIODS[1].last, date(2027, 3, 1)))
+    pens = replace(plan, rations=(dry, fresh, calved), periods=periods)
+    assert [(one.group, one.came_from) for one in plan_changes(pens)] == [("cows_fresh", "cows")]
+
+
+def test_no_ramp_begins_while_the_store_it_brings_in_is_shut() -> None:
+    """Hay in place of silage from 1 December: from 26 November, but from 29 November where what it
+    brings in is a clamp filled four weeks before that day.
+    """
+    plan = plan_with(1.0)
+    clamp = replace(plan.farm.stores[0], id="hay", kind="clamp", size={"filled": "2026-11-01"})
+    shut = replace(plan, farm=replace(plan.farm, stores=(*plan.farm.stores, clamp)))
+    assert only(shut).begin == date(2026, 11, 29)

@@ -21,10 +21,11 @@ from rationlp.ask.whatif import Scope, what_if
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.model.proof import certify
-from rationlp.model.solve import Solution
+from rationlp.model.solution import Solution
 from rationlp.read.changed import Begun, ChangedFarm, begin, changed, held, parse_change
-from rationlp.wintering.plan import make_yard, solve_winter
+from rationlp.wintering.plan import solve_winter
 from rationlp.wintering.search import WinterModel
+from rationlp.wintering.yard import make_yard
 
 PLAIN_SEEDS, LONG_SEEDS = 2, 60
 TOLD = 1e-3

@@ -22,7 +22,8 @@ from rationlp.folders import examples_folder
 from rationlp.planned import Period, WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 DAY = date(2027, 1, 15)
 OPTIONS = WinterOptions(start=DAY, faces="off", prove=False, tidy=False)

@@ -22,7 +22,8 @@ from rationlp.read.farm import read_farm
 from rationlp.read.logbook import LogLine, log_text, read_log
 from rationlp.read.logged import logged_farm
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 JANUARY = date(2027, 1, 15)
 HEADINGS = "date,what,of,figure,unit,note\n"

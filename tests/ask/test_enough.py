@@ -17,9 +17,10 @@ from rationlp.planned import WinterPlan
 from rationlp.read.changed import begin, changed, parse_change
 from rationlp.read.farm import read_farm
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
-OPTIONS = WinterOptions(faces="off", prove=False, tidy=False, shortage=False)
+OPTIONS = WinterOptions(faces="course", prove=False, tidy=False, shortage=False)
 MOST = {
     "silage_bought": 5,
     "straw_bought": 1,
@@ -67,6 +68,20 @@ def test_so_many_fewer_head_are_enough_and_one_less_is_not(group: str) -> None:
     plan = typed(f"{group}.head-={one.amount:.0f}")
     assert plan.cost == pytest.approx(one.cost, rel=1e-6)
     assert typed(f"{group}.head-={one.amount - 1.0:.0f}").proof is None
+
+
+def test_whole_numbers_feed_what_a_course_feeds_no_dearer() -> None:
+    """`winter` itself, with the tonnes said: its search over whole numbers has the course too."""
+    one = found()["buy", "silage_bought"]
+    farm = changed(
+        begin(examples_folder() / "short"),
+        [parse_change(f"silage_bought.most_t={one.amount}"), *map(parse_change, LIMITED[1:])],
+    )
+    plan = solve_winter(farm.farm, replace(OPTIONS, faces="auto"), farm.stocks)
+    assert plan.feeds_all
+    assert plan.cost is not None
+    assert one.cost is not None
+    assert plan.cost <= one.cost * (1.0 + 1e-3)
 
 
 def test_so_much_more_in_store_is_enough() -> None:

@@ -9,8 +9,9 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
+from told import told
 
-from rationlp.ask.fix import Fix, explain_fed, fix_fed
+from rationlp.ask.fix import FedWhy, Fix, explain_fed, fix_fed
 from rationlp.ask.weighable import mineral_amounts
 from rationlp.farm.farm import Farm
 from rationlp.model.fed import fed_supply
@@ -21,8 +22,11 @@ from rationlp.quantities import dm_from_fresh, fresh_from_dm
 from rationlp.read.changed import begin, changed, parse_change
 from rationlp.read.farm import read_farm
 from rationlp.read.fed import read_fed
+from rationlp.report.stories.fed import fed_story
 from rationlp.report.tables.ration import stands_of
 from rationlp.report.why import fed_lines
+from rationlp.result import FedSupply
+from rationlp.yard.day_facts import FedFacts
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
@@ -86,7 +90,10 @@ def test_a_mineral_alone_is_mended() -> None:
     feed moves; where none is on the list, nothing is said to mend it.
     """
     farm = read_farm(EXAMPLES / "hill")
-    fed = {"cows": read_fed(EXAMPLES / "hill" / "fed.csv", farm)["cows"]}
+    ration = solve_rations(farm, ["cows"]).groups[0]
+    fed = {"cows": {amount.offer: amount.kg_dm for amount in ration.amounts}}
+    del fed["cows"]["cow_minerals"]
+    fed["cows"]["late_hay"] += 0.1
     assert "Magnesium" in wrong(farm, fed)
     fix = fix_fed(farm, fed_supply(farm, fed)[0])
     assert fix is not None
@@ -101,6 +108,98 @@ def test_a_mineral_alone_is_mended() -> None:
     )
     del fed["cows"][only.offer]
     assert fix_fed(bare, fed_supply(bare, fed)[0]) is None
+
+
+def _fix_on_hill(fed: dict[str, dict[str, float]], **barred: str) -> tuple[FedWhy, FedSupply]:
+    """What the hill example says of a ration; barred: a feed by group id."""
+    farm = read_farm(EXAMPLES / "hill")
+    groups = tuple(
+        dataclasses.replace(group, barred=group.barred | {barred[group.id]})
+        if group.id in barred
+        else group
+        for group in farm.groups
+    )
+    farm = dataclasses.replace(farm, groups=groups)
+    supply = fed_supply(farm, fed)[0]
+    return explain_fed(farm, supply), supply
+
+
+def test_cows_that_fatten_are_put_on_leaner_forage() -> None:
+    """Dry sucklers on 18 kg of good bales get four tenths more energy than they need: less of the
+    bales and more of what fills, not the missing mineral alone (common practice).
+    """
+    farm = read_farm(EXAMPLES / "hill")
+    fed = {"cows": read_fed(EXAMPLES / "hill" / "fed.csv", farm)["cows"]}
+    why, supply = _fix_on_hill(fed)
+    before = next(line for line in supply.supply if line.quantity == "me_mj")
+    assert before.supply > 1.2 * (before.high or 0.0)
+    assert why.fix is not None
+    moved = {change.offer: change for change in why.fix.changes}
+    assert moved["good_bales"].to_kg_fresh < 10.0
+    after = dict(fed["cows"])
+    for change in why.fix.changes:
+        dm = farm.offer(change.offer).feed.dm_g_per_kg
+        after[change.offer] = dm_from_fresh(change.to_kg_fresh, dm)
+    (leaner,) = fed_supply(farm, {"cows": {name: kg for name, kg in after.items() if kg > 0.0}})
+    energy = next(line for line in leaner.supply if line.quantity == "me_mj")
+    assert energy.supply <= 1.05 * (energy.high or 0.0)
+
+
+def test_a_little_more_hay_than_the_figure_is_not_mended() -> None:
+    """Single ewes on 1.4 kg of hay, 8 % over what the levy-board figure lets them take: nothing to
+    put right. At 1.6 kg, a fifth over, the limit is named beside the advice.
+    """
+    why, supply = _fix_on_hill({"singles": {"meadow_hay": 1.205, "sheep_minerals": 0.0147}})
+    assert (why.fix, why.passed) == (None, ())
+    why, supply = _fix_on_hill({"singles": {"meadow_hay": 1.376, "sheep_minerals": 0.0147}})
+    assert "Meadow hay, made in July" in {limit.title for limit in why.passed}
+    assert why.fix is not None
+    assert why.fix.changes
+    text = told(fed_story(None, FedFacts((supply,), {}, ()), {"singles": why}), 300)
+    assert "Past a limit: Meadow hay, made in July 2" in text
+    assert "% above its most (levy-board advice on forage intake of ewes, from memory)" in text
+
+
+def test_a_barred_feed_is_named_and_not_called_no_change() -> None:
+    """A feed the group may not have: which, and what to do."""
+    fed = {"singles": {"meadow_hay": 0.9, "late_hay": 0.2}}
+    why, supply = _fix_on_hill(fed, singles="late_hay")
+    (line,) = [line for line in fed_lines(why, supply, "GBP") if "barred" in line]
+    assert line.startswith("Hay of a late cut is barred for this group and fed all the same.")
+    assert not any("No change" in line for line in fed_lines(why, supply, "GBP"))
+
+
+def test_a_mineral_that_nothing_weighable_mends_is_told() -> None:
+    """Hardly any phosphorus is lacking, and limestone is all there is: not a word was said."""
+    farm = read_farm(EXAMPLES / "beef")
+    short = Fix((), 0.0, ("Phosphorus 0.4 g",), minerals_only=True)
+    supply = fed_supply(farm, {"bulls": {"early_bales": 6.0}})[0]
+    lines = fed_lines(FedWhy(None, None, None, short), supply, "GBP")
+    assert lines == (
+        "No mineral of the list, in an amount that can be weighed and within its limits, mends what"
+        " is short: Phosphorus 0.4 g a head a day. Ask for one that does.",
+    )
+
+
+def test_lime_mends_no_magnesium() -> None:
+    """Dry sucklers short of magnesium on a farm whose only mineral is limestone: told, not passed
+    over in silence.
+    """
+    farm = read_farm(EXAMPLES / "beef")
+    kept = tuple(
+        offer
+        for offer in farm.offers
+        if offer.feed.kind != "mineral" or offer.feed.key == "limestone"
+    )
+    farm = dataclasses.replace(farm, offers=kept)
+    ration = solve_rations(farm, ["dry_cows"]).groups[0]
+    kg = {amount.offer: amount.kg_dm for amount in ration.amounts}
+    supply = fed_supply(farm, {"dry_cows": kg})[0]
+    assert stands_of(supply)["short"] == ["Magnesium"]
+    fix = fix_fed(farm, supply)
+    assert fix is not None
+    assert fix.minerals_only
+    assert [line.split()[0] for line in fix.still_short] == ["Magnesium"]
 
 
 def test_minerals_are_rounded_within_their_share() -> None:

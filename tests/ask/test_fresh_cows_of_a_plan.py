@@ -11,7 +11,8 @@ from rationlp.folders import examples_folder
 from rationlp.model.fed import fed_supply
 from rationlp.read.farm import read_farm
 from rationlp.result import SupplyLine
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 from rationlp.yard.sheets import yard_sheets
 
 DAY = date(2026, 11, 10)

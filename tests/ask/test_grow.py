@@ -17,7 +17,8 @@ from rationlp.folders import examples_folder
 from rationlp.read.farm import read_farm
 from rationlp.read.growing import usual_growing_losses
 from rationlp.stock.dry_matter import face_advance
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 RESERVE = 0.1
 

@@ -14,7 +14,8 @@ from rationlp.folders import examples_folder
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import begin, changed, parse_change
 from rationlp.report.winter_so_far import lying_sentences
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 
 @pytest.fixture(scope="module")

@@ -18,7 +18,8 @@ from rationlp.errors import InputError
 from rationlp.farm.farm import Farm
 from rationlp.read.farm import read_farm
 from rationlp.wintering.levels import AcceptedPlan
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 
 @pytest.fixture(scope="module")

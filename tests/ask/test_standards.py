@@ -26,8 +26,7 @@ from rationlp.farm.group import AFRC, CSIRO, NRC
 from rationlp.folders import examples_folder
 from rationlp.model.fed import fed_supply
 from rationlp.model.ration import solve_rations
-from rationlp.needs.nrc import nrc_supply
-from rationlp.needs.nrc_cow import cow_needs, mp_of_eating
+from rationlp.needs.supply import ration_supply
 from rationlp.read.farm import read_farm
 from rationlp.report.stories.standards import (
     rations_by_standards_story,
@@ -35,7 +34,8 @@ from rationlp.report.stories.standards import (
 )
 from rationlp.report.story import Words
 from rationlp.result import GroupRation
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 GROUPS = ("cows", "store_lambs", "rams")
 
@@ -139,35 +139,31 @@ def test_each_group_has_three_sentences() -> None:
     assert "too fat" in cows[2]
 
 
-def test_dairy_cows_are_judged_by_nrc() -> None:
-    """Their ration is that of the first standard; energy and protein equal the equations of NRC
-    (2001) on its kilograms; a pen that milks off its back is not judged.
+def test_dairy_cows_by_nrc() -> None:
+    """Their second standard is NRC (2001): its own proven ration, and that of AFRC (1993) judged by
+    it: net energy and protein as its equations give them on those kilograms.
     """
     farm = farm_on_day(read_farm(examples_folder() / "dairy"), None)
-    answer = rations_by_standards(farm, ("high", "dry"))
-    assert answer.groups == ()
-    assert [cows.name for cows in answer.cows] == ["High yielders", "Dry cows"]
-    rations = solve_rations(farm, ("high", "dry")).groups
+    answer = rations_by_standards(farm, ("high", "dry", "finishers"))
+    assert [one.second.standard for one in answer.groups] == [NRC, NRC, CSIRO]
     feeds = {offer.id: offer.feed for offer in farm.offers}
-    for cows, ration in zip(answer.cows, rations, strict=True):
-        assert cows.first.outcome.cost == pytest.approx(ration.feed_cost, rel=1e-9)
-        group = next(group for group in farm.groups if group.id == cows.group)
-        parts = [(feeds[amount.offer], amount.kg_dm) for amount in ration.amounts]
-        supply = nrc_supply(parts, group.number("live_weight_kg"))
-        assert supply is not None
-        by_nrc = cows.first.judged[1]
+    dry = {offer.id: offer.feed.dm_g_per_kg / 1000.0 for offer in farm.offers}
+    for one in answer.groups[:2]:
+        alone = solve_rations(with_standard(farm, NRC), (one.group,)).groups[0]
+        assert alone.status == "proven"
+        assert one.second.outcome.cost == pytest.approx(alone.feed_cost, rel=1e-9)
+        need = alone.needs.energy
+        assert need is not None
+        fed = one.first.outcome.fed
+        parts = [(feeds[name], kg * dry[name]) for name, kg in fed.items()]
+        supply = ration_supply(parts, need.level_of_ration(parts), NRC)
+        by_nrc = one.first.judged[1]
         assert by_nrc.standard == NRC
-        assert by_nrc.energy_mj == pytest.approx(4.184 * supply.nel_mcal)
-        assert by_nrc.energy_needed_mj == pytest.approx(4.184 * cow_needs(group).nel_mcal)
-        wanted = cow_needs(group).mp_g + mp_of_eating(supply)
-        assert (by_nrc.mp_g, by_nrc.mp_needed_g) == pytest.approx((supply.mp_g, wanted))
-    lines = [part.content for part in rations_by_standards_story(answer).parts]
-    told = [line for words in lines if isinstance(words, Words) for line in words.lines]
-    assert any(line.startswith("High yielders: ") and "by which nothing" in line for line in told)
-    calving = farm_on_day(read_farm(examples_folder() / "calving"), None)
-    fresh = rations_by_standards(calving, ("cows_fresh",))
-    assert fresh.cows == ()
-    assert fresh.alone == ("Cows, fresh",)
+        assert by_nrc.energy_mj == pytest.approx(supply.energy_mj, rel=2e-3)
+        assert by_nrc.energy_needed_mj == pytest.approx(need.required_mj(0.0))
+        assert supply.mp_g is not None
+        printed = supply.mp_g + supply.mp_of_eating_g
+        assert by_nrc.mp_g == pytest.approx(printed, rel=5e-3)
 
 
 @pytest.mark.long
@@ -175,8 +171,8 @@ def test_a_winter_by_both() -> None:
     """Costs are those of plans made alone; each is judged by the other, group by group."""
     options = WinterOptions(tidy=False)
     both = winter_by_standards(hill(), lambda farm: solve_winter(farm, options))
-    for side in (both.first, both.second):
-        plan = solve_winter(with_standard(hill(), side.standard), options)
+    for side, standard in ((both.first, AFRC), (both.second, CSIRO)):
+        plan = solve_winter(with_standard(hill(), standard), options)
         assert side.outcome.cost == pytest.approx(plan.cost, rel=1e-9)
         assert {one.group for one in side.judged} == {group.id for group in hill().groups}
         assert all(0.0 <= one.short_share <= 1.0 for one in side.judged)

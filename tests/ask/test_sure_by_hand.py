@@ -9,7 +9,7 @@ from rationlp.model.block_ration import NoOptimum, solve_block
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
-from rationlp.model.solve import Solution, Status
+from rationlp.model.solution import Solution, Status
 from rationlp.model.sure import SureModel, chances
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm

@@ -20,7 +20,8 @@ from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.read.changed import Begun, ChangedFarm, begin
 from rationlp.read.farm import read_farm
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 PRICES = "barley.price_per_t_fresh=150:350:50"
 

@@ -7,11 +7,12 @@
 3. knowing more is never dearer: test_knowing_and_shutting, test_answer,
    test_more_is_known_and_nothing_shut_on_random_farms
 4. shutting an action is never cheaper: test_knowing_and_shutting,
-   test_more_is_known_and_nothing_shut_on_random_farms
+   test_more_is_known_and_nothing_shut_on_random_farms, test_a_farms_actions_on_random_farms
 5. cost grows with the spread: test_cost_grows_with_the_spread_of_stock
 6. the reserve grows with the spread: test_held_plan_risk_is_counted_on_other_draws
 7. two sets of draws agree: test_two_sets_of_draws_agree, test_a_reserve_is_counted_again,
-   test_late_buying_is_counted_on_fresh_draws
+   test_late_buying_is_counted_on_fresh_draws, test_it_agrees_with_draws_that_are_all_solved,
+   test_a_share_asked_for_is_tuned_on_one_set_and_counted_on_another
 8. taken apart it costs the same: test_winters_apart_cost_what_the_tree_says
 9. a cap of all is none, a tighter one never cheaper: test_caps_and_tails
 10. a heavier tail, a dearer mean and a cheaper tail: test_caps_and_tails
@@ -44,7 +45,8 @@ from rationlp.chances.data import chance_rows
 from rationlp.chances.layout import TreeLayout
 from rationlp.chances.market import make_market
 from rationlp.chances.risk import COUNTED, SAFE, held_risk, share_lasting
-from rationlp.chances.spread_plan import SpreadAsked, plan_for_spread
+from rationlp.chances.spread_answer import SpreadAsked
+from rationlp.chances.spread_plan import plan_for_spread
 from rationlp.chances.template import make_template
 from rationlp.chances.tree import make_tree
 from rationlp.chances.unfed import unfed_winters
@@ -59,7 +61,8 @@ from rationlp.read.farm import read_farm
 from rationlp.report.chances import unfed_lines
 from rationlp.report.tables.chances import practice_table, spreads_table
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 CLOSE = 1e-6
 FRESH_SEEDS = (11, 12, 13)

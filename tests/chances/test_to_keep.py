@@ -14,14 +14,16 @@ sys.path.insert(0, str(Path(__file__).parent))
 from scarce import scarce_stocks
 
 from rationlp.chances.market import make_market
-from rationlp.chances.spread_plan import SpreadAsked, SpreadPlan, plan_for_spread
+from rationlp.chances.spread_answer import SpreadAsked, SpreadPlan
+from rationlp.chances.spread_plan import plan_for_spread
 from rationlp.chances.to_keep import plan_to_keep
 from rationlp.chances.winters import farm_spreads, stage_days
 from rationlp.cli.app import app
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.wintering.links import KeptBack
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 FEW = Path(__file__).parents[2] / "examples" / "few"
 
@@ -71,7 +73,7 @@ def test_the_plan_kept_leaves_what_the_plan_for_the_spread_leaves(
     assert more > 0, "a cheapest plan that puts out no more would show nothing"
     told = " ".join(kept.remarks)
     assert "of Big bales, bought before" in told
-    assert "measure what is in store and plan again from that day" in told
+    assert "measure what is in store and log it" in told
 
 
 def test_nothing_is_kept_that_rests_on_a_price_of_ours(
@@ -111,4 +113,19 @@ def test_keep_of_a_farm_that_needs_nothing_else(tmp_path: Path) -> None:
     told = runner.invoke(app, ["winter", str(farm), "--safe", "mean", "--keep"])
     assert told.exit_code == 0, told.output
     assert "the cheapest plan is kept" in told.output
+    assert "the way on from 25 December for stores" in " ".join(told.output.split())
     assert (farm / "plan.json").is_file()
+
+
+def test_keep_of_a_farm_that_sells_animals_now(tmp_path: Path) -> None:
+    """Cows that fetch more now than at turnout: first they are sold and logged, nothing is kept."""
+    runner = CliRunner()
+    farm = tmp_path / "farm"
+    assert runner.invoke(app, ["new", str(farm), "--like", "few"]).exit_code == 0
+    text = (farm / "farm.toml").read_text(encoding="utf-8")
+    sale = '\n[[early_sales]]\ngroup = "cows"\nnow_per_head = 1000\nturnout_per_head = 900\n'
+    (farm / "farm.toml").write_text(f"{text}{sale}most_head = 5\n", encoding="utf-8")
+    told = runner.invoke(app, ["winter", str(farm), "--safe", "mean", "--keep"])
+    assert told.exit_code == 0, told.output
+    assert "Not kept: sell 5 of Eleven suckler cows first and log it" in told.output
+    assert not (farm / "plan.json").exists()

@@ -9,8 +9,11 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
+from rationlp.ask.promise_winter import WinterCorner, WinterWay
 from rationlp.cli.app import app
 from rationlp.folders import examples_folder
+from rationlp.report.tables.promise import first_step_cost, step_of
+from rationlp.rules.feed_carbon import BoughtCarbon
 
 FEW = str(examples_folder() / "few")
 BEEF = str(examples_folder() / "beef")
@@ -92,3 +95,32 @@ def test_manure_of_an_example() -> None:
     assert "Dung and urine to 1 March:" in first
     assert "is for your own rules" in first
     assert "Put there by" in run("manure", FEW, "--full").stdout
+
+
+def _way(unit: str, corners: list[tuple[float, float]]) -> WinterWay:
+    """A way through corners of (amount, cost)."""
+    carbon = BoughtCarbon(0.0, 0.0, (), ())
+    each = tuple(WinterCorner(amount, cost, 0.0, True, {}, carbon) for amount, cost in corners)
+    return WinterWay("methane", "Methane", each, unit)
+
+
+@pytest.mark.parametrize(
+    ("unit", "corners", "words", "cost"),
+    [
+        # 10 g of 400 g: 4 g at 0.01 a gram, then 6 g at 0.05.
+        ("g", [(400.0, 1.0), (396.0, 1.04), (380.0, 1.84)], "10 g", 0.34),
+        ("g", [(400.0, 1.0), (396.0, 1.04)], "10 g", None),
+        ("kg", [(1.2, 3.0), (0.2, 3.5)], "0.1 kg", 0.05),
+        ("kg", [(600.0, 3.0), (500.0, 53.0)], "10 kg", 5.0),
+        ("kg", [(11600.0, 3.0), (1600.0, 203.0)], "1 t", 20.0),
+    ],
+)
+def test_a_price_is_told_for_what_can_be_saved(
+    unit: str, corners: list[tuple[float, float]], words: str, cost: float | None
+) -> None:
+    """Grams where grams are at stake, tonnes where tonnes are: no price of a kilogram that a head
+    never gives off. By hand.
+    """
+    way = _way(unit, corners)
+    assert step_of(way).words == words
+    assert first_step_cost(way) == (None if cost is None else pytest.approx(cost))

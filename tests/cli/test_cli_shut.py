@@ -10,7 +10,8 @@ from rationlp.folders import examples_folder
 from rationlp.model.ration import make_blocks
 from rationlp.read.farm import read_farm
 from rationlp.wintering.open_stores import rations_of_day
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 
 def few(folder: Path, filled: str = "", barred: str = "", yard: str = "") -> Path:

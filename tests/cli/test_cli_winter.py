@@ -25,7 +25,7 @@ from rationlp.folders import examples_folder
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions
+from rationlp.wintering.yard import WinterOptions
 
 FEW = str(examples_folder() / "few")
 SOLVER = "rationlp.cli.last.solve_winter"
@@ -168,18 +168,22 @@ def _in_turn(asked: list[date]) -> Callable[..., list[Spring]]:
 
 
 def test_how_long_stores_last_under_the_plan(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Three plans: the farm's own, and one for each other turnout."""
+    """One plan, the farm's own; with --full one more for each other turnout."""
     asked: list[date] = []
 
-    def solve(farm: Farm) -> WinterPlan:
+    def solve(farm: Farm, _: WinterOptions) -> WinterPlan:
         asked.append(farm.turnout)
         return made_plan()
 
     monkeypatch.setattr(SOLVER, solve)
     monkeypatch.setattr("rationlp.cli.last.answer_all", _in_turn(asked))
-    done = run("last", FEW, "--format", "json")
-    found = json.loads(done.stdout)
+    alone = json.loads(run("last", FEW, "--format", "json").stdout)
+    assert [spring["days"] for spring in alone["springs"]] == [0]
+    assert asked == [date(2027, 4, 20)]
+    asked.clear()
+    found = json.loads(run("last", FEW, "--full", "--format", "json").stdout)
     assert found["under"] == "plan"
+    assert found["springs"][1] == alone["springs"][0]
     assert [spring["days"] for spring in found["springs"]] == [-21, 0, 21]
     assert sorted(asked) == [date(2027, 3, 30), date(2027, 4, 20), date(2027, 5, 11)]
 
@@ -243,10 +247,10 @@ def test_the_answer_never_replaces_an_input(tmp_path: Path) -> None:
 
 
 def test_by_default_last_plans_the_winter_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Turnout earlier and later are planned where they are shown: with --full and in files."""
+    """Turnout earlier and later are planned where they are asked for: with --full."""
     asked: list[date] = []
 
-    def solve(farm: Farm) -> WinterPlan:
+    def solve(farm: Farm, _: WinterOptions) -> WinterPlan:
         asked.append(farm.turnout)
         return made_plan()
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import asyncio
 import json
 from collections.abc import Mapping
+from functools import cache
+from threading import Thread
 from typing import Any
 
 from rationlp.live.app import Live, application
@@ -12,6 +14,17 @@ from rationlp.live.guard import COOKIE, Guard, Keys
 
 PORT = 8123
 HOST = f"127.0.0.1:{PORT}"
+PATIENCE_S = 120.0
+"""So long an answer may take on a slow machine [s]."""
+
+
+@cache
+def _loop() -> asyncio.AbstractEventLoop:
+    """The loop in which every application of a test run answers, as a server has one."""
+    loop = asyncio.new_event_loop()
+    for_ever = asyncio.Event().wait()
+    Thread(target=loop.run_until_complete, args=(for_ever,), daemon=True).start()
+    return loop
 
 
 class Answer:
@@ -60,7 +73,8 @@ class Browser:
         async def send(message: Any) -> None:
             said.append(message)
 
-        asyncio.run(self.app(scope, receive, send))
+        asked = self.app(scope, receive, send)
+        asyncio.run_coroutine_threadsafe(asked, _loop()).result(PATIENCE_S)
         found = {k.decode().lower(): v.decode() for k, v in said[0]["headers"]}
         return Answer(said[0]["status"], found, b"".join(one.get("body", b"") for one in said[1:]))
 

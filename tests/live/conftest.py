@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from asgi import Browser
+from browsing import Watched
 
 from rationlp.folders import examples_folder
 from rationlp.live.app import Live
@@ -39,3 +41,17 @@ def browser(folder: Path, jobs: list[Job]) -> Iterator[Browser]:
     yield Browser(live)
     assert live.table is not None
     live.table.end()
+
+
+@pytest.fixture(scope="module")
+def watch(chromium: Any) -> Iterator[Callable[..., Watched]]:
+    """Opens farms, and looks at the end whether their pages were quiet."""
+    pages: list[Watched] = []
+
+    def start(folder: Path | None, where: Path, **window: Any) -> Watched:
+        pages.append(Watched(chromium, Live(folder, where), **window))
+        return pages[-1]
+
+    yield start
+    for page in pages:
+        page.context.close()

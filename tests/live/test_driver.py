@@ -1,95 +1,89 @@
-"""Random requests of every kind, valid and not: no error of the server, no edit lost, the folder
-always a farm that can be read.
+"""Ten thousand random requests of every kind, valid and not: no error of the server, no edit lost;
+each hundredth time the page has the figures of its folder, saved, read and solved from nothing.
+
+RATIONLP_FULL=1 makes all of them; else a few hundred.
 """
 
 from __future__ import annotations
 
 import os
-import random
+import shutil
+import time
 from pathlib import Path
 from typing import Any
 
-from asgi import Answer, Browser
+from asgi import Browser
+from driving import Driver
+from test_solving import fed_rations, shown_rations
 
+from rationlp.errors import RationError
+from rationlp.folders import examples_folder
+from rationlp.live.app import Live
+from rationlp.live.phases import NONE, PROVED, REFUSED
+from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
-REQUESTS = 10_000 if FULL else 150
-HOSTILE: tuple[Any, ...] = (
-    -7, 0, 10**400, 1e308, "x", "nan", "", "'\"\\", "[[1]]", "{a=1}", "é" * 50, None, True,
-    "\0", [], ["a"], {}, "2027-13-45", "9999-12-31", [[1]],
-)  # fmt: skip
+REQUESTS, COMPARED = (10_000, 100) if FULL else (300, 100)
+"""Random requests, and so many of them between two comparisons."""
+SHORT = "turnout = 2026-12-20"
+"""Turnout of a winter that is soon solved."""
 
 
-class Driver:
-    """Somebody who does anything at all to a page."""
-
-    def __init__(self, page: Browser, seed: int) -> None:
-        self.page, self.dice, self.serial = page, random.Random(seed), 0
-        things = page.get("/api/things").json()["things"]
-        self.fields = {field["path"]: field for thing in things for field in thing["fields"]}
-
-    def near(self, path: str) -> Any:
-        """Another value of a field, likely one that it may have."""
-        field = self.fields[path]
-        value = field["value"]
-        if isinstance(value, bool) or value is None:
-            return True
-        if isinstance(value, (int, float)):
-            return type(value)(value * self.dice.choice([0.9, 1.05, 1.2]))
-        return self.dice.choice(field["choices"] or [value])
-
-    def edit(self) -> Answer:
-        """One edit; what was accepted is what the page shows from then on."""
-        path = self.dice.choice(list(self.fields))
-        value = self.near(path) if self.dice.random() < 0.6 else self.dice.choice(HOSTILE)
-        if self.dice.random() < 0.1:
-            path = self.dice.choice(
-                [f"{path}.x", path[:-2], "", "a", "stores[0].id", "../farm.toml"]
-            )
-        trying, self.serial = self.dice.random() < 0.4, self.serial + 1
-        sent = {"page": "a", "serial": self.serial, "edits": [{"path": path, "value": value}]}
-        answer = self.page.post("/api/edits", {**sent, "try": trying})
-        shown = self.page.get("/api/state").json()["tried" if trying else "edits"]
-        if answer.status == 200:
-            assert path in [one["path"] for one in shown]
-        return answer
-
-    def anything(self) -> Answer:
-        """One request of any kind."""
-        step, dice = self.dice.random(), self.dice
-        if step < 0.6:
-            return self.edit()
-        if step < 0.8:
-            return self.page.post(
-                f"/api/{dice.choice(['undo', 'redo', 'keep', 'forget', 'reload', 'save'])}", {}
-            )
-        if step < 0.86:
-            name = dice.choice(["dear barley", "p", *HOSTILE])
-            sent = {"name": name, "use": dice.random() < 0.5, "gone": dice.random() < 0.2}
-            return self.page.post("/api/sets", sent)
-        if step < 0.9:
-            return self.page.post("/api/offered", {"take": dice.choice([True, False, None])})
-        if step < 0.95:
-            text = dice.choice(["Barley 200 GBP/t", "ME 11.2\nDM 28%", "", "\0", 3])
-            return self.page.post("/api/papers", {"text": text, "answers": {}, "write": True})
-        return self.page.get(f"/api/{dice.choice(['state', 'things', 'places/none'])}")
+def settled_state(page: Browser) -> dict[str, Any]:
+    """What the page shows once the winter is answered for good."""
+    for _ in range(3000):
+        state: dict[str, Any] = page.get("/api/state").json()
+        if state["phase"] in (PROVED, NONE, REFUSED):
+            return state
+        time.sleep(0.1)
+    raise AssertionError(state["phase"])
 
 
-def test_whatever_is_asked_is_answered(browser: Browser, folder: Path) -> None:
-    """Refused with a code where it is wrong, and the folder stays a farm."""
-    driver, refused = Driver(browser, 11), 0
-    for number in range(REQUESTS):
-        answer = driver.anything()
-        assert answer.status in (200, 404, 409, 422), answer.body
-        if answer.status in (409, 422):
-            refused += 1
-            assert all(fault["code"] and fault["remedy"] for fault in answer.json()["faults"])
-        if number % 25 == 0:
-            read_farm(folder)
-    assert 0 < refused < REQUESTS
-    heads = {group.id: group.head for group in read_farm(folder).groups}
-    state = browser.get("/api/state").json()
-    if not state["unsaved"]:
-        shown = {one["path"]: one["base"] for one in state["handles"]}
-        assert all(shown[f"{name}.head"] == head for name, head in heads.items())
+def compare(page: Browser, folder: Path) -> str:
+    """The page's figures beside those of its folder, saved and read from nothing; how far the
+    answer came.
+    """
+    if page.post("/api/keep", {}).status != 200:
+        assert page.post("/api/forget", {}).status == 200
+    assert page.post("/api/save", {}).status == 200
+    state = settled_state(page)
+    phase: str = state["phase"]
+    farm = read_farm(folder)
+    assert state["farm"]["turnout"] == farm.turnout.isoformat()
+    try:
+        plan: WinterPlan = solve_winter(farm, WinterOptions(ceilings=True))
+    except RationError:
+        assert phase in (NONE, REFUSED)
+        return phase
+    assert phase == (PROVED if plan.feeds_all else NONE), state["faults"]
+    assert state["answer"]["cost"] == plan.cost
+    assert shown_rations(state["answer"], plan) == fed_rations(plan)
+    return phase
+
+
+def test_whatever_is_asked_is_answered_and_nothing_is_lost(tmp_path: Path) -> None:
+    """Refused with a code where it is wrong; what the page shows is what its folder gives."""
+    folder = Path(shutil.copytree(examples_folder() / "few", tmp_path / "farm"))
+    path = folder / "farm.toml"
+    text = path.read_text(encoding="utf-8").replace("turnout = 2027-04-20", SHORT)
+    path.write_text(text, encoding="utf-8")
+    live = Live(folder, tmp_path)
+    assert live.table is not None
+    page = Browser(live)
+    driver, phases = Driver(page, 11), list[str]()
+    live.table.start()
+    try:
+        for number in range(1, REQUESTS + 1):
+            driver.anything()
+            if number % COMPARED == 0:
+                phases.append(compare(page, folder))
+                driver.begin_anew()
+    finally:
+        live.table.end()
+    assert len(phases) == REQUESTS // COMPARED
+    assert PROVED in phases
+    assert driver.accepted > 0
+    assert driver.refused > 0

@@ -73,7 +73,7 @@ def test_only_this_machine_and_only_our_page(folder: Path) -> None:
         assert asked(place, cookie, "/api/edits", edits)[0] == 200
         process.send_signal(signal.SIGINT)
         assert process.wait(20.0) == 0
-    waiting = put_by_before(folder)
+    waiting = put_by_before(folder / UNSAVED)
     assert waiting is not None
     assert waiting.tried == {"cows.head": "12"}
 
@@ -138,7 +138,7 @@ def test_killed_while_it_saves_it_loses_nothing(folder: Path, tmp_path: Path) ->
         price = next(one for one in farm.offers if one.id == "barley").price_per_t_fresh
         assert group.head >= saved[-1]
         assert price >= saved[-1]
-        waiting = put_by_before(folder)
+        waiting = put_by_before(folder / UNSAVED)
         kept = {} if waiting is None else waiting.kept
         assert max(group.head, int(kept.get("cows.head", "0"))) >= last[-1]
         assert max(price, float(kept.get("barley.price_per_t_fresh", "0"))) >= last[-1]

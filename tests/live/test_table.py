@@ -29,6 +29,13 @@ def table_of(browser: Browser) -> Table:
     return browser.live.table
 
 
+def next_time(browser: Browser) -> Browser:
+    """The farm once more, after an end."""
+    folder = table_of(browser).folder
+    table_of(browser).end()
+    return Browser(Live(folder, folder.parent))
+
+
 def test_an_edit_is_checked_shown_and_undone(browser: Browser, jobs: list[Job]) -> None:
     """The state has it at once; undo and redo go back and forward; each time it is solved."""
     assert browser.post("/api/edits", edit("cows.head", 12, 1)).status == 200
@@ -141,7 +148,7 @@ def test_a_full_disk_leaves_the_folder_as_it_was(
 def test_unsaved_edits_are_offered_next_time(browser: Browser, folder: Path) -> None:
     """After an end without saving, and taken up only where that is wanted."""
     browser.post("/api/edits", edit("cows.head", 12, 1))
-    again = Browser(Live(folder, folder.parent))
+    again = next_time(browser)
     assert [one["path"] for one in again.get("/api/state").json()["offered"]] == ["cows.head"]
     again.post("/api/offered", {"take": True})
     state = again.get("/api/state").json()
@@ -153,11 +160,10 @@ def test_what_is_tried_waits_too_and_later_edits_win(browser: Browser, folder: P
     """Edits made before those of last time were taken up are not lost, whichever way it goes."""
     browser.post("/api/edits", edit("cows.head", 12, 1))
     browser.post("/api/edits", edit("barley.price_per_t_fresh", 251, 2, trying=True))
-    table_of(browser).put_by()
-    again = Browser(Live(folder, folder.parent))
+    again = next_time(browser)
     assert len(again.get("/api/state").json()["offered"]) == 2
     again.post("/api/edits", edit("cows.head", 9, 1))
-    third = Browser(Live(folder, folder.parent))
+    third = next_time(again)
     offered = {one["path"]: one["value"] for one in third.get("/api/state").json()["offered"]}
     assert offered == {"cows.head": "9", "barley.price_per_t_fresh": "251"}
     again.post("/api/offered", {"take": True})
@@ -169,7 +175,7 @@ def test_what_is_tried_waits_too_and_later_edits_win(browser: Browser, folder: P
 def test_left_edits_are_gone(browser: Browser, folder: Path) -> None:
     """Not wanted: neither taken up nor offered again."""
     browser.post("/api/edits", edit("cows.head", 12, 1))
-    again = Browser(Live(folder, folder.parent))
+    again = next_time(browser)
     again.post("/api/offered", {"take": False})
     assert again.get("/api/state").json()["edits"] == []
     assert not (folder / folders.UNSAVED).exists()

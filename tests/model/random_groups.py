@@ -10,7 +10,7 @@ from functools import lru_cache
 
 from rationlp.farm.farm import Margins
 from rationlp.farm.feed import Feed, Offer
-from rationlp.farm.group import AFRC, CSIRO, FeedLimit, Group
+from rationlp.farm.group import AFRC, CSIRO, NRC, FeedLimit, Group
 from rationlp.model.rows.block import TODAY, Block
 from rationlp.needs import group_needs
 from rationlp.read.feeds import read_feed_tables
@@ -55,6 +55,8 @@ BY_STANDARD = (
     *((CSIRO, animal_class) for animal_class in (*GROWING, *SHEEP)),
 )
 """The classes that `random_group` makes, by every standard that holds for them."""
+BY_NRC = tuple((NRC, animal_class) for animal_class in (*CONCAVE, "growing_cattle"))
+"""The same of NRC (2001); of growing cattle heifers alone."""
 
 
 @lru_cache(maxsize=1)

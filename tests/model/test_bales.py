@@ -16,6 +16,7 @@ from rationlp.read.farm import read_farm
 from rationlp.read.feeds import read_feed_tables
 from rationlp.rules.bales import bale_weights, days_open, spoils_open
 from rationlp.wintering.plan import solve_winter
+from rationlp.yard.day_facts import ration_facts
 from rationlp.yard.sheets import yard_sheets
 
 FARM = """
@@ -189,3 +190,17 @@ def test_the_first_lines_name_bales_that_lie_too_long(tmp_path: Path) -> None:
     assert "listeriosis" not in bales_line(cows)
     many = open_too_long(farm(tmp_path, 100), [Eater("ewes", "ewe_dry", "bales", 325.0)])
     assert bales_line(many) == ""
+
+
+def test_a_bale_that_others_may_share_is_not_told_of_for_one_group(tmp_path: Path) -> None:
+    """Asked for four cows alone, nobody can say how long a bale lies open; asked for all it is
+    told, and for ewes always.
+    """
+    both = farm(tmp_path, 5, SUCKLERS.replace("head = 40", "head = 4"))
+    lines = {
+        asked: ration_facts(solve_rations(both, list(asked) or None)).bales
+        for asked in (("cows",), ("ewes",), ())
+    }
+    assert lines[("cows",)] == ""
+    assert "listeriosis" in lines[("ewes",)]
+    assert lines[()].startswith("An opened bale lies too long")

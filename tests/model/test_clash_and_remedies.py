@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import itertools
 import os
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from functools import lru_cache
@@ -41,7 +42,7 @@ from rationlp.model.remedies import enough, find_remedies
 from rationlp.model.rows import block_rows
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.search import BlockModel
-from rationlp.model.solve import Status
+from rationlp.model.solution import Status
 from rationlp.needs import group_needs
 from rationlp.needs.energy import EnergyNeed
 from rationlp.result import Remedy
@@ -341,3 +342,27 @@ def test_a_shortage_of_energy_is_held_against_the_need_of_a_middling_ration() ->
     assert _energy_size(block) == need.required_mj(0.6)
     beyond = EnergyNeed("exponential", em=30.0, eg=300.0)
     assert _energy_size(replace(block, needs=replace(block.needs, energy=beyond))) == 100.0
+
+
+def test_feeds_seldom_sold_come_last_among_the_remedies(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Half as much linseed as distillers would do, and a little less gain: the linseed, which no
+    merchant has, stands last (common practice).
+    """
+
+    def remedy(kind: str, about: str, size: float) -> Remedy:
+        return Remedy(kind, about, size, size, "kg", size, about)
+
+    def found(*changes: Remedy) -> Callable[[object], list[Remedy]]:
+        return lambda *_: list(changes)
+
+    linseed, grains = remedy("buy", "linseed_whole", 0.01), remedy("buy", "maize_distillers", 0.02)
+    for name, changes in (
+        ("_produce", found(remedy("produce", "gain", 0.03))), ("_intake", found()),
+        ("_forage", found()), ("_allow", found()), ("_buy", found(linseed, grains)),
+        ("_own", found()),
+    ):  # fmt: skip
+        monkeypatch.setattr(f"rationlp.model.remedies.{name}", changes)
+    block = random_block(3)
+    assert [one.about for one in find_remedies(farm_of(block), block)] == [
+        "maize_distillers", "gain", "linseed_whole",
+    ]  # fmt: skip

@@ -4,7 +4,7 @@ herd that calves all year.
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -16,7 +16,8 @@ from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on, parts_on
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 PLAIN = WinterOptions(tidy=False)
 HERDS = {
@@ -147,12 +148,36 @@ def test_cows_that_reach_sixty_days_to_calving_are_dried_off(tmp_path: Path) -> 
     assert dried.groups[0].number("days_to_calving") == pytest.approx(59.0)
 
 
-def test_cows_stated_in_milk_close_to_calving_stay_in_milk(tmp_path: Path) -> None:
-    """240 days in calf and in milk by the farm's own word: left so; and empty cows too."""
-    for days in (240, 0):
-        text = STORES.format(start="2026-10-10", turnout="2026-12-01") + MILKING.replace(
-            "days_pregnant = 60", f"days_pregnant = {days}"
-        ).replace("week_of_lactation = 20", "week_of_lactation = 45")
-        farm = _farm(text.replace("out = 2027-02-10\n", ""), tmp_path)
-        (late,) = farm_on(farm, date(2026, 11, 20)).groups
-        assert late.animal_class == "dairy_cow_milking"
+@pytest.mark.parametrize(
+    ("in_calf", "dry_on", "calved_on"),
+    [(225, date(2026, 10, 24), date(2026, 12, 5)), (240, date(2026, 10, 11), date(2026, 11, 20))],
+)
+def test_cows_still_milked_close_to_calving_are_dried_off_and_calve(
+    tmp_path: Path, in_calf: int, dry_on: date, calved_on: date
+) -> None:
+    """In milk on 10 October by the farm's own word, 56 and 41 days from calving: dry six weeks
+    before it, or on the day after (common practice, c), and in milk again once they have calved.
+    """
+    text = STORES.format(start="2026-10-10", turnout="2026-12-31") + MILKING.replace(
+        "days_pregnant = 60", f"days_pregnant = {in_calf}"
+    ).replace("week_of_lactation = 20", "week_of_lactation = 38")
+    farm = _farm(text.replace("out = 2027-02-10\n", ""), tmp_path)
+
+    def part_on(day: date) -> str:
+        (part,) = farm_on(farm, day).groups
+        return part.id
+
+    one = timedelta(days=1)
+    assert part_on(date(2026, 10, 10)) == "late"
+    assert (part_on(dry_on - one), part_on(dry_on + one)) == ("late", "late_dry")
+    assert (part_on(calved_on - one), part_on(calved_on + one)) == ("late_dry", "late_calved")
+
+
+def test_cows_not_in_calf_stay_in_milk(tmp_path: Path) -> None:
+    """Nobody served them: no calf and no dry period."""
+    text = STORES.format(start="2026-10-10", turnout="2026-12-01") + MILKING.replace(
+        "days_pregnant = 60", "days_pregnant = 0"
+    ).replace("week_of_lactation = 20", "week_of_lactation = 45")
+    farm = _farm(text.replace("out = 2027-02-10\n", ""), tmp_path)
+    (late,) = farm_on(farm, date(2026, 11, 20)).groups
+    assert late.animal_class == "dairy_cow_milking"

@@ -15,10 +15,10 @@ from test_sweep_over_levels import group_block
 from rationlp.ask.engine import GroupEngine
 from rationlp.model.block_ration import Optimum, settle_levels, solve_block
 from rationlp.model.bound import close_enough
+from rationlp.model.cheapest import cheaper
 from rationlp.model.levels import (
     at_q,
     bound_between,
-    cheaper,
     free_q,
     level_range,
     q_range,

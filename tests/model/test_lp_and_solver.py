@@ -14,7 +14,8 @@ import pytest
 from rationlp.errors import SolverTrouble
 from rationlp.model.lp import Column, Program, Row
 from rationlp.model.proof import certify, dual_bound
-from rationlp.model.solve import SOLVER_STATUS, LiveModel, Numbers, Solution, Status, read_status
+from rationlp.model.solution import SOLVER_STATUS, Numbers, Solution, Status, read_status
+from rationlp.model.solve import LiveModel
 
 X, Y = ("feed", "a b"), ("feed", "a_b")
 

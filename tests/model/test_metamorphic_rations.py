@@ -14,9 +14,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from random_groups import BY_STANDARD, random_block
+from random_groups import BY_NRC, BY_STANDARD, random_block
 
 from rationlp.farm.farm import Farm
+from rationlp.farm.group import NRC
 from rationlp.farm.penalties import penalties, price_of_a_mj
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.ration import solve_rations
@@ -27,6 +28,7 @@ from rationlp.read.farm import read_farm
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 SIZE = 10 if os.environ.get("RATIONLP_FULL") == "1" else 1
 GAP = 1e-4
+EVERY_STANDARD = (*BY_STANDARD, *BY_NRC)
 FACTORS = (0.01, 2.0, 12.0, 1000.0)
 
 
@@ -46,13 +48,18 @@ def in_money(block: Block, factor: float) -> Block:
     )
 
 
+def gap_of(standard: str) -> float:
+    """To which an answer is proved [share of its cost]."""
+    return 2e-3 if standard == NRC else GAP
+
+
 def same_amounts(first: Optimum, second: Optimum, where: str) -> None:
     """The same kilograms to a milligram in a kilogram."""
     for name, kg in first.values.items():
         assert second.values[name] == pytest.approx(kg, rel=1e-5, abs=1e-5), f"{where}: {name}"
 
 
-@pytest.mark.parametrize(("standard", "animal_class"), BY_STANDARD)
+@pytest.mark.parametrize(("standard", "animal_class"), EVERY_STANDARD)
 def test_prices_in_another_money_change_nothing_but_the_money(
     standard: str, animal_class: str
 ) -> None:
@@ -66,9 +73,15 @@ def test_prices_in_another_money_change_nothing_but_the_money(
             assert type(other) is type(answer), where
             if isinstance(answer, NoOptimum) or isinstance(other, NoOptimum):
                 continue
-            assert other.objective == pytest.approx(factor * answer.objective, rel=1e-7), where
-            assert other.lower_bound == pytest.approx(factor * answer.lower_bound, rel=1e-4), where
-            same_amounts(answer, other, where)
+            cost, same = factor * answer.objective, 1e-7
+            if standard == NRC:
+                # Two rations within its gap may both be proved.
+                same = gap_of(standard)
+            assert other.objective == pytest.approx(cost, rel=same), where
+            bound = factor * answer.lower_bound
+            assert other.lower_bound == pytest.approx(bound, rel=gap_of(standard)), where
+            if standard != NRC:
+                same_amounts(answer, other, where)
 
 
 def farm_in_money(farm: Farm, factor: float) -> Farm:
@@ -125,7 +138,7 @@ def test_penalties_follow_the_prices_unless_the_farm_states_them() -> None:
     assert price_of_a_mj(()) > 0.0
 
 
-@pytest.mark.parametrize(("standard", "animal_class"), BY_STANDARD)
+@pytest.mark.parametrize(("standard", "animal_class"), EVERY_STANDARD)
 def test_feeds_in_another_order_change_nothing(standard: str, animal_class: str) -> None:
     """The same cost to the proved gap, whatever the order of the feeds; unlike costs would be a
     search that missed something.
@@ -137,7 +150,8 @@ def test_feeds_in_another_order_change_nothing(standard: str, animal_class: str)
         where = f"{standard}, {animal_class}, seed {seed}"
         assert type(other) is type(answer), where
         if isinstance(answer, Optimum) and isinstance(other, Optimum):
-            assert other.objective == pytest.approx(answer.objective, rel=2e-6, abs=1e-9), where
+            apart = gap_of(standard) if standard == NRC else 2e-6
+            assert other.objective == pytest.approx(answer.objective, rel=apart, abs=1e-9), where
 
 
 @pytest.mark.parametrize("example", ["dairy", "hill"])
@@ -151,7 +165,7 @@ def test_groups_and_stores_in_another_order_change_nothing(example: str) -> None
         assert other.feed_cost == plain[other.group].feed_cost
 
 
-@pytest.mark.parametrize(("standard", "animal_class"), BY_STANDARD)
+@pytest.mark.parametrize(("standard", "animal_class"), EVERY_STANDARD)
 def test_a_feed_more_never_makes_it_dearer(standard: str, animal_class: str) -> None:
     """Penalties held; a feed that brings a row of its own (urea needs room for it) is left out of
     the test.
@@ -166,11 +180,11 @@ def test_a_feed_more_never_makes_it_dearer(standard: str, animal_class: str) -> 
         where = f"{standard}, {animal_class}, seed {seed}, {extra.id}"
         if isinstance(without, Optimum):
             assert isinstance(whole, Optimum), where
-            assert whole.objective <= without.objective * (1.0 + GAP) + 1e-9, where
+            assert whole.objective <= without.objective * (1.0 + gap_of(standard)) + 1e-9, where
             assert whole.lower_bound <= without.objective + 1e-9, where
 
 
-@pytest.mark.parametrize(("standard", "animal_class"), BY_STANDARD)
+@pytest.mark.parametrize(("standard", "animal_class"), EVERY_STANDARD)
 def test_room_for_more_dry_matter_never_makes_it_dearer(standard: str, animal_class: str) -> None:
     """The intake cap raised with the appetite floor held, in steps: where M* bends (lambs) answers
     were once lost on the way.
@@ -194,5 +208,5 @@ def test_room_for_more_dry_matter_never_makes_it_dearer(standard: str, animal_cl
             where = f"{standard}, {animal_class}, seed {seed}, cap times {step:g}"
             if isinstance(before, Optimum):
                 assert isinstance(answer, Optimum), where
-                assert answer.objective <= before.objective * (1.0 + GAP) + 1e-9, where
+                assert answer.objective <= before.objective * (1.0 + gap_of(standard)) + 1e-9, where
             before = answer

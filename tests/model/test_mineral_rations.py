@@ -18,8 +18,9 @@ from rationlp.farm.feed import Figure, Offer
 from rationlp.farm.group import QuantityLimit
 from rationlp.model.explain import explain
 from rationlp.model.fed import fed_supply
+from rationlp.model.mineral_words import mineral_sentences
 from rationlp.model.ration import make_blocks, solve_rations
-from rationlp.model.rows.block import Block
+from rationlp.model.rows.block import Block, make_block
 from rationlp.needs.calendar import farm_on
 from rationlp.needs.minerals import COPPER
 from rationlp.read.farm import read_farm
@@ -92,6 +93,22 @@ def test_a_shortage_is_an_answer_and_is_said_with_what_would_bring_it(bare: Grou
     assert bare.feed_cost == pytest.approx(sum(amount.cost for amount in bare.amounts))
     cheapest = bare.feed_cost if bare.tidy is None else bare.tidy.cheapest_cost
     assert bare.proof.cost > cheapest
+
+
+def test_what_is_too_little_to_weigh_is_told_as_that(supplied: GroupRation) -> None:
+    """Magnesite and salt taken out of the high yielders' ration. What lacks of magnesium is some
+    10 g of magnesite a head, less than a yard weighs out: not the price is the reason. Without the
+    minerals of the class more than that of salt is wanting: that is not told so.
+    """
+    group = farm("dairy").group("high")
+    block = make_block(farm("dairy"), group, supplied.needs)
+    kg = {amount.offer: amount.kg_dm for amount in supplied.amounts}
+    kg |= {"calcined_magnesite": 0.0, "salt": 0.0}
+    (magnesium,) = [one for one in mineral_sentences(block, kg) if one.startswith("Magnesium is")]
+    assert "g of Calcined magnesite would mend it, less than the 20 g" in magnesium
+    kg["minerals"] = 0.0
+    (sodium,) = [one for one in mineral_sentences(block, kg) if one.startswith("Sodium is")]
+    assert "weighed out" not in sodium
 
 
 def test_the_marginal_price_of_a_short_mineral_is_that_of_a_gram_in_a_mineral_feed(

@@ -92,11 +92,7 @@ def test_a_penalty_is_the_sum_of_its_parts() -> None:
         priced_shortage(rams, eaten.amounts),
     )
     assert protein == pytest.approx(0.055 * rams.mj_price * short.wool)
-    rumen = (
-        0.165
-        * rams.mj_price
-        * rumen_short(rams, eaten.supply.erdp_g, eaten.supply.fme_mj, eaten.level)
-    )
+    rumen = 0.165 * rams.mj_price * rumen_short(rams, eaten.supply)
     expected = 2.0 * rams.over_energy_price + protein + rumen + mineral
     assert priced_extras(rams, 2.0, eaten) == pytest.approx(expected)
 
@@ -108,10 +104,12 @@ def test_protein_short_for_the_rumen_counts_for_the_share_of_the_class() -> None
     """
     lambs = random_block(3, "lamb")
     level, fme = 1.8, 10.0
-    wanted = 0.85 * (7.0 + 6.0 * (1.0 - exp(-0.35 * level))) * fme
-    assert rumen_short(lambs, wanted - 0.1, fme, level) == pytest.approx(0.1)
-    assert rumen_short(lambs, wanted + 0.1, fme, level) == 0.0
-    assert rumen_short(lambs, None, fme, level) == 0.0
+    used = (7.0 + 6.0 * (1.0 - exp(-0.35 * level))) * fme
+    eaten = eat(lambs, solved(lambs).values, {}).supply
+    little = replace(eaten, erdp_g=0.85 * used - 0.1, microbes_by_energy_g=used)
+    assert rumen_short(lambs, little) == pytest.approx(0.1)
+    assert rumen_short(lambs, replace(little, erdp_g=0.85 * used + 0.1)) == 0.0
+    assert rumen_short(lambs, replace(little, erdp_g=None)) == 0.0
 
 
 def test_protein_short_for_colostrum_counts_ten_times_that_for_wool() -> None:

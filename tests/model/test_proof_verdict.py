@@ -168,11 +168,11 @@ def test_energy_and_protein_are_each_held_to_a_millionth(
     ample = replace(eaten.supply, mp_g=2.0 * needs.mp_required_g)
     # ME is lowered with the dry matter, so that q and with it the need stay as they are.
     less = need * (1.0 - share) / getattr(eaten.supply, figure)
-    lower = replace(ample, me_mj=ample.me_mj * less, dm_kg=ample.dm_kg * less)
+    me_mj = ample.me_mj * less
+    lower = replace(ample, me_mj=me_mj, energy_mj=me_mj, dm_kg=ample.dm_kg * less)
     if figure == "mp_g":
-        more = replace(
-            eaten.supply, me_mj=eaten.supply.me_mj * 1.01, dm_kg=eaten.supply.dm_kg * 1.01
-        )
+        me_mj = eaten.supply.me_mj * 1.01
+        more = replace(eaten.supply, me_mj=me_mj, energy_mj=me_mj, dm_kg=eaten.supply.dm_kg * 1.01)
         lower = replace(more, mp_g=need * (1.0 - share))
     energy, protein, both = excess(block, replace(eaten, supply=lower))
     assert both is met

@@ -13,18 +13,20 @@ import os
 import numpy as np
 import pytest
 from random_groups import CONCAVE, random_block
-from scipy.optimize import linprog
-from scipy.sparse import coo_array
+from scipy.optimize import OptimizeResult, linprog
+from scipy.sparse import coo_array, hstack, vstack
+from sweep_nrc import short_of as short_by_nrc
 
-from rationlp.farm.group import AFRC, CSIRO
+from rationlp.farm.group import AFRC, CSIRO, NRC
+from rationlp.model.answer import Answer
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.bound import prove
 from rationlp.model.energy import EnergyCurve
 from rationlp.model.explain import explain
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
-from rationlp.model.settle import Answer
-from rationlp.model.solve import LiveModel, Numbers, Solution, Status
+from rationlp.model.solution import Numbers, Solution, Status
+from rationlp.model.solve import LiveModel
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.supply import ration_supply
 
@@ -33,35 +35,80 @@ BATCHES = range(100) if FULL else range(10)
 STANDARD_BATCHES = [
     *((AFRC, batch) for batch in BATCHES),
     *((CSIRO, batch) for batch in (BATCHES if FULL else BATCHES[:3])),
+    *((NRC, batch) for batch in (BATCHES if FULL else BATCHES[:1])),
 ]
 SWEEPS = range(100) if FULL else range(10)
 GAP = 1e-4
+MOST_EDGES = 1
+"""Of ten rations with some two hundred programmes, one verdict may lie within what solvers tell
+apart: seed 541 has the only one known, missed by 2e-11.
+"""
+
+
+FEASIBLE = 1e-7
+"""To this the solvers take a row as kept (their published default): what is met or missed by less
+is called possible by one way to the answer and impossible by another, and neither is wrong.
+"""
+
+
+def _solved(numbers: Numbers, margin: bool) -> OptimizeResult:
+    """The matrices by scipy's own interface; margin: the most by which every inequality can be
+    tightened (negative: must be loosened) together, as a share of its bound where that is above 1.
+    """
+    rows, columns, values = zip(*numbers.entries, strict=True)
+    width = len(numbers.cost)
+    matrix = coo_array((values, (rows, columns)), shape=(len(numbers.row_low), width)).tocsr()
+    low, high = np.array(numbers.row_low), np.array(numbers.row_high)
+    equal = low == high
+    upper, lower = np.isfinite(high) & ~equal, np.isfinite(low) & ~equal
+    bounds = list(zip(numbers.col_low, numbers.col_high, strict=True))
+    above, below = vstack([matrix[upper], -matrix[lower]]), matrix[equal]
+    most, cost = np.concatenate([high[upper], -low[lower]]), np.array(numbers.cost)
+    if margin:
+        tightened = coo_array(np.maximum(np.abs(most), 1.0)[:, None])
+        above = hstack([above, tightened])
+        below = hstack([below, coo_array((below.shape[0], 1))])
+        cost, bounds = np.array([0.0] * width + [-1.0]), [*bounds, (-1.0, 1.0)]
+    return linprog(
+        cost,
+        A_ub=above if most.size else None,
+        b_ub=most if most.size else None,
+        A_eq=below if equal.any() else None,
+        b_eq=low[equal] if equal.any() else None,
+        bounds=bounds,
+        method="highs",
+    )
 
 
 def by_scipy(numbers: Numbers) -> tuple[str, float]:
     """(status, objective) of the same matrices by scipy's own interface."""
-    rows, columns, values = zip(*numbers.entries, strict=True)
-    matrix = coo_array(
-        (values, (rows, columns)), shape=(len(numbers.row_low), len(numbers.cost))
-    ).tocsr()
-    low, high = np.array(numbers.row_low), np.array(numbers.row_high)
-    equal = low == high
-    upper, lower = np.isfinite(high) & ~equal, np.isfinite(low) & ~equal
-    stacked = [matrix[upper], -matrix[lower]]
-    from scipy.sparse import vstack
+    answer = _solved(numbers, margin=False)
+    status = {0: "optimal", 2: "infeasible", 3: "unbounded"}.get(answer.status, "other")
+    return status, answer.fun or 0.0
 
-    answer = linprog(
-        np.array(numbers.cost),
-        A_ub=vstack(stacked) if upper.any() or lower.any() else None,
-        b_ub=np.concatenate([high[upper], -low[lower]]) if upper.any() or lower.any() else None,
-        A_eq=matrix[equal] if equal.any() else None,
-        b_eq=low[equal] if equal.any() else None,
-        bounds=list(zip(numbers.col_low, numbers.col_high, strict=True)),
-        method="highs",
-    )
-    return {0: "optimal", 2: "infeasible", 3: "unbounded"}.get(
-        answer.status, "other"
-    ), answer.fun or 0.0
+
+def on_the_edge(numbers: Numbers) -> bool:
+    """Whether a programme can be met, or is missed, by less than solvers tell apart: loosened by
+    that it has an answer, tightened by that it has none.
+    """
+    answer = _solved(numbers, margin=True)
+    return answer.status == 0 and abs(answer.fun) <= FEASIBLE
+
+
+def _two_bounds(apart: float) -> Numbers:
+    """x ≥ 1 + apart and x ≤ 1: met by nobody, or by everybody, by so much."""
+    return Numbers(
+        cost=(1.0,), col_low=(0.0,), col_high=(10.0,), row_low=(1.0 + apart, -np.inf),
+        row_high=(np.inf, 1.0), coefs=({0: 1.0}, {0: 1.0}),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("apart", "edge"), [(2e-11, True), (-2e-11, True), (1e-5, False), (-1e-5, False)]
+)
+def test_an_edge_is_what_solvers_cannot_tell_apart(apart: float, edge: bool) -> None:
+    """By hand: the margin is half the distance of the two bounds."""
+    assert on_the_edge(_two_bounds(apart)) is edge
 
 
 @pytest.fixture
@@ -84,6 +131,10 @@ def check_answer(block: Block, answer: Optimum) -> None:
     assert answer.certificate.passed
     energy = block.needs.energy
     assert energy is not None
+    if block.needs.standard == NRC:
+        assert short_by_nrc(block, answer.values) == []
+        assert answer.objective - answer.lower_bound <= 2e-3 * max(answer.objective, 1e-3)
+        return
     q = answer.me_mj / answer.dm_kg / GE_MJ_PER_KG_DM
     assert answer.me_mj >= energy.required_mj(q) * (1 - 1e-7)
     parts = [(offer.feed, answer.values[offer.id]) for offer in block.offers]
@@ -108,15 +159,18 @@ def test_random_rations(
     """Ten rations by a standard where it holds for the class: each programme as scipy solves it to
     1e-6, each answer proven, adequate and within the gap.
     """
-    answers = 0
+    answers = edges = 0
     for seed in range(10 * batch, 10 * batch + 10):
         block = random_block(seed, standard=standard)
         every_solve.clear()
         answer = solve_block(block)
         for numbers, solution in every_solve:
             status, objective = by_scipy(numbers)
-            assert status == solution.status.value, (seed, status, solution.status)
-            if solution.status is Status.OPTIMAL:
+            if status != solution.status.value:
+                assert {status, solution.status.value} == {"optimal", "infeasible"}, seed
+                assert on_the_edge(numbers), (seed, status, solution.status)
+                edges += 1
+            elif solution.status is Status.OPTIMAL:
                 assert solution.objective == pytest.approx(objective, rel=1e-6, abs=1e-7), seed
         if isinstance(answer, NoOptimum):
             assert explain(block).shortfalls, seed
@@ -124,6 +178,7 @@ def test_random_rations(
             check_answer(block, answer)
             answers += 1
     assert answers >= 1
+    assert edges <= MOST_EDGES
 
 
 def held(seed: int, animal_class: str | None = None) -> BlockModel | None:

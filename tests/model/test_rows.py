@@ -142,6 +142,7 @@ def test_diet_limits() -> None:
     limits = (
         DietLimit("starch_g_per_kg_dm", None, 200.0, "g/kg DM", "row", "c", "toy"),
         DietLimit("forage_share", 0.4, None, "share of DM", "row", "c", "toy"),
+        DietLimit("forage_share", 0.7, None, "share of DM", "reported", "c", "toy"),
         DietLimit("cp_g_per_kg_dm", None, 180.0, "g/kg DM", "reported", "c", "toy"),
     )
     found = rows("diet_limits", toy_block(limits=limits))
@@ -152,6 +153,8 @@ def test_diet_limits() -> None:
     assert coefs(found["diet forage_share least"]) == pytest.approx(
         {"silage": 0.6, "straw": 0.6, "meal": -0.4}
     )
+    # It is told by the bound that is kept, not by the one that is only advised.
+    assert found["diet forage_share least"].words.bound == "40 % forage in the dry matter"
 
 
 def test_own_limits() -> None:

@@ -26,6 +26,7 @@ from rationlp.model.rows.rumen import (
 )
 from rationlp.needs import group_needs
 from rationlp.needs.energy import microbial_yield
+from rationlp.needs.supply import RationSupply, ration_supply
 from rationlp.read.feeds import read_feed_tables
 from rationlp.result import FedSupply, GroupRation
 from rationlp.rules.blanks import complete
@@ -78,13 +79,6 @@ def share_of(answer: GroupRation | FedSupply) -> float:
     return next(line.supply for line in answer.supply if line.quantity == "rumen_protein_share")
 
 
-def blocks_of_suckler() -> Block:
-    """The block of a dry suckler cow."""
-    herd = farm("suckler_cow_dry", SUCKLER, "hay_average", "minerals_suckler_high_mg")
-    group = herd.groups[0]
-    return make_block(herd, group, group_needs(group, herd.margins))
-
-
 def test_the_printed_share_is_that_of_the_supply() -> None:
     """ERDP over y · FME at the ration's own level of feeding, by the lines that stand beside it."""
     answer = ration(
@@ -93,10 +87,16 @@ def test_the_printed_share_is_that_of_the_supply() -> None:
     erdp = next(line for line in answer.supply if line.quantity == "erdp_g")
     could_use = float(erdp.whose.split("could use ")[1].split()[0])
     assert share_of(answer) == pytest.approx(erdp.supply / could_use, abs=0.002)
-    block = blocks_of_suckler()
-    wanted = 500.0 / (microbial_yield(1.0) * 50.0)
-    assert rumen_share(block, 500.0, 50.0, 1.0) == pytest.approx(wanted)
-    assert rumen_share(block, None, 50.0, 1.0) is None
+    supply = supplied(500.0)
+    assert rumen_share(supply) == pytest.approx(500.0 / (microbial_yield(1.0) * 50.0))
+    assert rumen_share(replace(supply, erdp_g=None)) is None
+
+
+def supplied(erdp_g: float) -> RationSupply:
+    """A supply of so much ERDP beside 50 MJ of FME at maintenance, by AFRC (1993)."""
+    used = microbial_yield(1.0) * 50.0
+    empty = ration_supply((), None)
+    return replace(empty, erdp_g=erdp_g, microbes_by_energy_g=used)
 
 
 def test_nitrogen_is_bought_where_a_feed_brings_it_cheaply() -> None:
@@ -140,10 +140,9 @@ def test_a_shortage_is_priced_and_said_never_refused() -> None:
     fed = fed_supply(given, {"g": {"straw_barley": 7.5, "barley": 1.0, "soya_meal_48": 1.5}})[0]
     assert share_of(fed) >= 0.90
     assert not any("The rumen is short of protein" in text for text in fed.remarks)
-    assert rumen_short(block(given), 400.0, 60.0, 1.0) == pytest.approx(
-        0.80 * microbial_yield(1.0) * 60.0 - 400.0
-    )
-    assert rumen_short(block(given), 4000.0, 60.0, 1.0) == 0.0
+    used = microbial_yield(1.0) * 50.0
+    assert rumen_short(block(given), supplied(300.0)) == pytest.approx(0.80 * used - 300.0)
+    assert rumen_short(block(given), supplied(4000.0)) == 0.0
 
 
 def urea_and_quick(given: Farm, kg_dm: dict[str, float]) -> tuple[float, float]:

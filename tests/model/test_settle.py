@@ -11,12 +11,13 @@ from random_groups import random_block
 
 from rationlp.folders import examples_folder
 from rationlp.model.block_ration import Optimum, solve_block
+from rationlp.model.care import TOGETHER
 from rationlp.model.energy import EnergyCurve
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows import block_rows, build
 from rationlp.model.rows.block import Block
 from rationlp.model.search import opened
-from rationlp.model.settle import TOGETHER, SettledModel
+from rationlp.model.settle import SettledModel
 from rationlp.read.farm import read_farm
 
 

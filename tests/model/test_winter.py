@@ -35,9 +35,11 @@ from rationlp.farm.store import Face, Outlet
 from rationlp.farm.yard_keys import YardRules
 from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.ration import make_blocks
-from rationlp.model.solve import LiveModel, Status
+from rationlp.model.solution import Status
+from rationlp.model.solve import LiveModel
 from rationlp.planned import WinterPlan
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import FED_ONLY, WinterOptions
 
 PLAIN = WinterOptions(faces="off")
 GRASS = "grass_silage_1st_typical"
@@ -374,6 +376,23 @@ def test_eight_cows_at_a_wide_clamp_waste_most_of_it() -> None:
         assert used == pytest.approx(0.0, abs=1e-6) or used >= least * (1.0 - 1e-6)
 
 
+def test_a_course_advances_every_face_and_is_no_cheaper_than_whole_numbers() -> None:
+    """The wide clamp of few cows: each period the face of the course is shut or comes off by its
+    least, and the search over whole numbers is at most as dear.
+    """
+    farm, held = few_cows()
+    course = solve_winter(farm, WinterOptions(faces="course", prove=False, tidy=False), held)
+    whole = solve_winter(farm, WinterOptions(faces="auto", prove=False, tidy=False), held)
+    assert course.feeds_all
+    assert course.proof is not None
+    assert whole.proof is not None
+    assert whole.proof.cost <= course.proof.cost + 1e-3
+    clamp = next(store for store in course.stores if store.store == GRASS)
+    for period, used in zip(course.periods, clamp.used_t_dm, strict=True):
+        least = 3.240 * 0.7 / 7.0 * period.days
+        assert used == pytest.approx(0.0, abs=1e-6) or used >= least * (1.0 - 1e-6)
+
+
 def test_from_a_day_on_the_rest_is_planned() -> None:
     """From 20 December: periods from that day to turnout, the first one short."""
     plan = plan_of(
@@ -451,3 +470,24 @@ def test_a_load_that_will_not_keep_or_has_no_room_is_said() -> None:
         )  # fmt: skip
         text = remarks_of(replace(farm, offers=(*farm.offers, grains)), stocks(PLENTY))
         assert (words in text) if words else ("Grains" not in text)
+
+
+def test_what_is_told_beside_a_plan_changes_no_plan() -> None:
+    """Without the bound at every level, the costs of the yard's rules and the sentences the plan is
+    the same to the last bit, and its proof at its own levels too.
+    """
+    farm = winter_farm()
+    whole = solve_winter(farm, WinterOptions(faces="off"), stocks(PLENTY))
+    bare = solve_winter(farm, replace(FED_ONLY, faces="off"), stocks(PLENTY))
+    assert (bare.stores, bare.purchases, bare.cost) == (whole.stores, whole.purchases, whole.cost)
+    for one, other in zip(bare.rations, whole.rations, strict=True):
+        assert one == replace(other, remarks=one.remarks)
+    assert whole.proof is not None
+    assert bare.proof is not None
+    assert whole.proof.bound_any_level is not None
+    same = replace(whole.proof, bound_any_level=None, lps=bare.proof.lps)
+    assert bare.proof == same
+    assert whole.tidy is not None
+    assert bare.tidy is not None
+    assert whole.tidy.above_least is not None
+    assert bare.tidy == replace(whole.tidy, above_least=None, rules=bare.tidy.rules)

@@ -19,13 +19,14 @@ from rationlp.model.lp import Column
 from rationlp.needs import group_needs
 from rationlp.wintering import answer as wintering_answer
 from rationlp.wintering import choose, hold, rules, shortage
+from rationlp.wintering.courses import courses, slow_faces
 from rationlp.wintering.ewe_steps import step_pairs, step_rows
 from rationlp.wintering.links import least_taken_t
-from rationlp.wintering.plan import WinterOptions, _bedding, make_yard, slow_faces
 from rationlp.wintering.remarks import _opened_early
 from rationlp.wintering.search import WinterModel, put_out
 from rationlp.wintering.short import tonnes_short
 from rationlp.wintering.ties import tie_aims
+from rationlp.wintering.yard import WinterOptions, bedding_t_dm, make_yard
 
 FACE = Face(8.0, 2.0, 16.0, 3500.0, 1.5, 1.0, 30.0)
 SILAGE = replace(
@@ -58,6 +59,23 @@ def test_a_face_that_is_used_is_slow_below_its_least_alone(
     yard: Any = SimpleNamespace(stocks={"clamp": SILAGE}, periods=(fortnight, fortnight))
     plan: Any = SimpleNamespace(stores=(SimpleNamespace(store="clamp", used_t_dm=used),))
     assert slow_faces(yard, plan) == (("clamp",) if slow else ())
+
+
+def test_the_courses_of_two_clamps() -> None:
+    """Six fortnights; at 6.3 t a fortnight one clamp of 20 t lasts three, one of 14 t two: from the
+    first day, to the last, in turn, and all winter with what spoils.
+    """
+    fortnights = tuple(SimpleNamespace(days=14.0, number=number) for number in range(6))
+    yard: Any = SimpleNamespace(
+        stocks={"a": SILAGE, "b": SILAGE}, periods=fortnights, free_t_dm={"a": 20.0, "b": 14.0}
+    )
+    told = [{name: sorted(open_in) for name, open_in in one.items()} for one in courses(yard, "ab")]
+    assert told == [
+        {"a": [0, 1, 2], "b": [0, 1]},
+        {"a": [3, 4, 5], "b": [4, 5]},
+        {"a": [0, 1, 2], "b": [3, 4]},
+        {"a": [0, 1, 2, 3, 4, 5], "b": [0, 1, 2, 3, 4, 5]},
+    ]
 
 
 @pytest.mark.parametrize(
@@ -240,7 +258,7 @@ def test_bedding_is_kilograms_times_head_days_in_dry_matter() -> None:
         for name, origin in groups
     ]  # fmt: skip
     periods: Any = [SimpleNamespace(number=number) for number in (0, 1)]
-    assert _bedding(farm, "straw", periods, runs) == pytest.approx((0.0, 1.032))
+    assert bedding_t_dm(farm, "straw", periods, runs) == pytest.approx((0.0, 1.032))
 
 
 def test_what_is_bought_is_listed_with_its_tonnes_and_cost(

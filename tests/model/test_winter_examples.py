@@ -11,7 +11,8 @@ from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 EXAMPLES = sorted(path.name for path in examples_folder().iterdir() if path.is_dir())
 

@@ -26,7 +26,8 @@ from rationlp.report.results import result_tables
 from rationlp.report.stories.winter import winter_story
 from rationlp.report.tables.winter_plan import winter_table
 from rationlp.wintering.answer import GAP_TARGET
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 from rationlp.yard.record import record_facts
 
 GRASS = "grass_silage_1st_typical"

@@ -22,7 +22,8 @@ from rationlp.farm.yard_keys import YardRules
 from rationlp.folders import feeds_folder
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"

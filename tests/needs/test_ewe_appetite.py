@@ -142,3 +142,14 @@ def test_ewes_before_the_last_eight_weeks_give_way_to_concentrate_above_the_usua
     usual = USUAL_CONCENTRATE_KG_DM["dry"]
     kept = [(beside.most - c * beside.weights[1]) / beside.weights[0] for c in (usual, usual + 1.0)]
     assert kept == pytest.approx([most, most - substitution(hay)])
+
+
+def test_what_dry_ewes_and_hoggs_take_of_poor_hay() -> None:
+    """A fifth less than of average hay: 1.2 % of her weight by the levy board, from memory, 1.45 of
+    a hogg (common practice); average hay of 8 to 9 MJ 1.5 and 1.8 %.
+    """
+    poor, average = read_feed_tables()["hay_poor"], read_feed_tables()["hay_average"]
+    assert forage_percent("dry", poor) == pytest.approx(1.2)
+    assert forage_percent("hogg", poor) == pytest.approx(1.45)
+    assert forage_percent("dry", average) == pytest.approx(1.5, abs=0.05)
+    assert forage_percent("hogg", average) == pytest.approx(1.8, abs=0.05)

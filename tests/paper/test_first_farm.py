@@ -102,6 +102,61 @@ def test_what_follows_is_set_by_the_paths_of_whatif(tmp_path: Path) -> None:
     )
 
 
+def test_new_tables_are_made_with_every_comment_where_it_stood(tmp_path: Path) -> None:
+    """Limits of the last group of a list, before the remarks that lead on to next year; two kinds
+    of limit in one group, keys in any order; each table after what its group holds.
+    """
+    farm = tmp_path / "dairy"
+    shutil.copytree(EXAMPLES / "dairy", farm)
+    before = (farm / "farm.toml").read_text(encoding="utf-8")
+    done = run(
+        "set", str(farm), "finishers.feed_limits.barley.max_kg_fresh=3",
+        "dry.feed_limits.straw.min_kg_fresh=2", "dry.family_limits.rapeseeds.cap=0.1",
+        "dry.feed_limits.hay.max_kg_fresh=4", "dry.family_limits.rapeseeds.basis=share_of_dm",
+    )  # fmt: skip
+    assert done.exit_code == 0, done.stderr
+    after = (farm / "farm.toml").read_text(encoding="utf-8")
+    limit = '\n[[groups.feed_limits]]\nfeed = "{}"\n{} = {}\n'
+    of_dry = limit.format("straw", "min_kg_fresh", 2) + limit.format("hay", "max_kg_fresh", 4)
+    of_dry += '\n[[groups.family_limits]]\nfamily = "rapeseeds"\ncap = 0.1\nbasis = "share_of_dm"\n'
+    barred = 'barred = ["maize", "wheat", "barley"]\n'
+    last = 'feed = "wheat"\nmax_kg_fresh = 2.5\n'
+    expected = before.replace(barred, barred + of_dry, 1)
+    expected = expected.replace(last, last + limit.format("barley", "max_kg_fresh", 3), 1)
+    assert after == expected
+
+
+def test_a_remark_right_below_the_last_key_stays_there(tmp_path: Path) -> None:
+    """It belongs to what it stands below, not to the next group."""
+    farm = tmp_path / "hill"
+    shutil.copytree(EXAMPLES / "hill", farm)
+    before = (farm / "farm.toml").read_text(encoding="utf-8")
+    assert run("set", str(farm), "triplets.feed_limits.late_hay.max_kg_fresh=0").exit_code == 0
+    remark = "# a lamb of each triplet ewe is fostered\n"
+    limit = '\n[[groups.feed_limits]]\nfeed = "late_hay"\nmax_kg_fresh = 0\n'
+    after = (farm / "farm.toml").read_text(encoding="utf-8")
+    assert after == before.replace(remark, remark + limit, 1)
+
+
+def test_what_they_are_afterwards_is_added(tmp_path: Path) -> None:
+    """[groups.after] of a herd that had none, in a file whose remarks stay."""
+    farm = tmp_path / "few"
+    shutil.copytree(EXAMPLES / "few", farm)
+    path = farm / "farm.toml"
+    whole = path.read_text(encoding="utf-8")
+    start = whole.index("\n[groups.after]")
+    path.write_text(whole[:start] + "\n# the end\n", encoding="utf-8")
+    done = run(
+        "set", str(farm), "cows.after.class=suckler_cow_milking", "cows.after.milk_kg_per_day=8.5"
+    )
+    assert done.exit_code == 0, done.stderr
+    added = '\n[groups.after]\nclass = "suckler_cow_milking"\nmilk_kg_per_day = 8.5\n'
+    assert path.read_text(encoding="utf-8") == whole[:start] + added + "\n# the end\n"
+    calendar = read_farm(farm).groups[0].calendar
+    assert calendar is not None
+    assert calendar.after["milk_kg_per_day"] == 8.5
+
+
 @pytest.mark.parametrize(
     ("setting", "words"),
     [
@@ -112,7 +167,8 @@ def test_what_follows_is_set_by_the_paths_of_whatif(tmp_path: Path) -> None:
         ("rams.changes.2027-01-25.head=3", "add [[groups.changes]]"),
         ("twins.after=3", "write twins.after.KEY=…"),
         ("twins.after.milk=1", "twins.after.milk_kg_per_day"),
-        ("rams.after.class=ewe_milking", "add [groups.after]"),
+        ("rams.after.class=ewe_milking", "give calving or lambing"),
+        ("rams.family_limits.rapeseeds.cap=0.1", "family_limits[1].basis"),
         ("rams.grazing.until=2027-01-01", "[[groups.grazing]]"),
     ],
 )

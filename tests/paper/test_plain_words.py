@@ -4,6 +4,7 @@ of the thing at hand.
 
 from __future__ import annotations
 
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,7 @@ from openpyxl import load_workbook
 
 from rationlp.errors import Finding, InputError
 from rationlp.read.farm import read_farm
+from rationlp.read.plain_words import in_plain_words
 from rationlp.report.workbook_form import write_farm_workbook
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -44,8 +46,22 @@ def test_words_of_people_are_understood(tmp_path: Path) -> None:
     assert {offer.feed.key for offer in farm.offers} == {offer.feed.key for offer in plain.offers}
     told = [notice for notice in farm.notices if notice.code == "PA150"]
     assert [notice.found for notice in told] == [
-        '"big bales"', '"barley straw"', '"big bales"', '"Dry suckler cow"',
+        '"big bales" (and once more)', '"barley straw"', '"Dry suckler cow"',
     ]  # fmt: skip
+
+
+def test_a_trade_word_is_told_once_however_often_it_is_written(tmp_path: Path) -> None:
+    """Haylage in two stores and among what is bought: one note, at the first place."""
+    text = FEW.replace('feed = "grass_silage_big_bale"', 'feed = "haylage"')
+    text = text.replace('feed = "grass_silage_1st_typical"', 'feed = "haylage"')
+    text = text.replace('kind = "clamp"', 'kind = "bag"').replace(
+        'feed = "barley"', 'feed = "haylage"'
+    )
+    words = in_plain_words(tomllib.loads(text))[1]
+    assert [(notice.code, notice.found) for notice in words] == [
+        ("PA150", '"haylage" (and in 2 more places)')
+    ]
+    assert "stores" in words[0].where
 
 
 def test_a_dairy_cow_is_one_in_milk(tmp_path: Path) -> None:

@@ -12,7 +12,8 @@ from math import inf
 import pytest
 from published_problems import Record, after_the_optimum, as_program, records, sign
 
-from rationlp.model.solve import LiveModel, Solution, Status
+from rationlp.model.solution import Solution, Status
+from rationlp.model.solve import LiveModel
 
 RANGES = after_the_optimum()["ranges"]["by_id"]
 STEP = 1e-3

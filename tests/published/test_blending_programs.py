@@ -17,7 +17,8 @@ from published_problems import Record, as_program, ids, near, records, sign, sol
 
 from rationlp.model.lp import Program, Row
 from rationlp.model.proof import certify
-from rationlp.model.solve import LiveModel, Solution, Status
+from rationlp.model.solution import Solution, Status
+from rationlp.model.solve import LiveModel
 
 OPTIMAL = ids("lp", "optimal")
 WRONG = "lp-soy-oats-WRONG"

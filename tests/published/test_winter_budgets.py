@@ -19,7 +19,8 @@ from rationlp.farm.group import Group, QuantityLimit
 from rationlp.farm.store import Spread, Store, StoreStock
 from rationlp.read.feeds import read_feed_tables
 from rationlp.rules.blanks import complete
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 START = date(2026, 11, 1)
 

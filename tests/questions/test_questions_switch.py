@@ -24,7 +24,8 @@ from rationlp.model.rows.block import Block
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 

@@ -28,7 +28,8 @@ from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.read.feeds import overlay_own
 from rationlp.rules.blanks import complete
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.yard import WinterOptions
 
 
 def asked(*words: str) -> dict[str, Any]:

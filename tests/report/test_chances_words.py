@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from rationlp.chances.spread_plan import SpreadPlan
-from rationlp.report import chances
+from rationlp.chances.spread_answer import SpreadPlan
+from rationlp.report import chances, chances_actions
 
 
 @pytest.mark.parametrize(
@@ -37,8 +37,8 @@ def test_a_loss_of_nothing_is_told_so(
     """Never GBP -0."""
     plan: Any = SimpleNamespace(farm=SimpleNamespace(currency="GBP"))
     costs: Any = SimpleNamespace(money=money, priced=0.0)
-    monkeypatch.setattr(chances, "_apart", lambda plan, priced: "")
-    assert chances._lost(plan, costs) == words
+    monkeypatch.setattr(chances_actions, "apart", lambda plan, priced: "")
+    assert chances_actions.lost(plan, costs) == words
 
 
 @pytest.mark.parametrize(
@@ -60,6 +60,15 @@ def test_what_spares_priced_shortages_alone_is_no_advice(
     kept: Any = SimpleNamespace(
         mean=1100.0, dearest_tenth=1400.0, money=money, dearest_money=dearest, late_share=late
     )
-    plan: Any = SimpleNamespace(chosen=kept, again=again, worth_a_word=25.0, forages=())
+    plan: Any = SimpleNamespace(
+        chosen=kept, again=again, worth_a_word=25.0, forages=(), sales=(), contracts=()
+    )
     of_plan: Any = SpreadPlan.asks_for_nothing
     assert of_plan.fget(plan) is nothing
+
+
+@pytest.mark.parametrize(("share", "told"), [(0.01, ""), (0.049, ""), (0.06, "In 6 of 100")])
+def test_one_winter_in_a_hundred_is_no_reason_to_plan_again(share: float, told: str) -> None:
+    """A hint that nobody acts on is left out; from one winter in twenty on it is given."""
+    risk: Any = SimpleNamespace(runs_out=share)
+    assert chances.held_hint(risk)[:11] == told

@@ -16,7 +16,7 @@ from told import told
 
 from rationlp.errors import InputError
 from rationlp.farm.farm import Mix
-from rationlp.farm.group import Feeding
+from rationlp.farm.group import Bedding, Feeding
 from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
@@ -24,11 +24,13 @@ from rationlp.read.farm import read_farm
 from rationlp.report.answers.day import sheet_answer
 from rationlp.report.files import csv_text
 from rationlp.report.json_answer import document
-from rationlp.report.sheet import after_rounding, bar, pages, sheets_html
+from rationlp.report.sheet import after_rounding, bar, pages, pen_decimals, sheets_html
 from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.tables.sheet import sheets_table
+from rationlp.report.tables.table import shown
 from rationlp.result import Rations
 from rationlp.yard.day_facts import sheet_facts
+from rationlp.yard.pens import BALES, MEALS, RAIL, TOPPED, PenLine
 from rationlp.yard.sheets import DayFigures, YardSheets, yard_sheets
 
 A4_LINES = 66
@@ -268,3 +270,24 @@ def test_without_jinja2_the_install_line_is_said(monkeypatch: pytest.MonkeyPatch
     assert trouble.value.findings[0].code == "IN610"
     assert "'.[report]'" in trouble.value.findings[0].remedy
     assert "Finishing bulls" in told(sheet_story(sheet_facts(yard)), 80)
+
+
+def test_bedding_stands_on_the_sheet_of_those_who_lie_on_it() -> None:
+    """4 kg of straw a head under 45 young stock: 180 kg a day, on their page and on no other."""
+    found = rations("dairy")
+    farm = replace(found.farm, beddings=(Bedding("straw", "young", 4.0),))
+    facts = sheet_facts(yard_sheets(replace(found, farm=farm)))
+    beds = {page.title.partition(" (")[0]: page.bedding for page in pages(facts) if page.bedding}
+    assert beds == {"Young stock": "Bed them with 180 kg Barley straw a day."}
+    assert "Bed them with 180 kg Barley straw a day." in told(sheet_story(facts), 100)
+
+
+@pytest.mark.parametrize(
+    ("way", "kg", "told_as"),
+    [(BALES, 33.3, "33"), (RAIL, 48.9, "49"), (RAIL, 8.4, "8.4"), (MEALS, 22.5, "22.5"),
+     (TOPPED, 0.045, "0.045"), (RAIL, 874.0, "874")],
+)  # fmt: skip
+def test_nobody_forks_out_hay_to_a_hundred_grams(way: str, kg: float, told_as: str) -> None:
+    """Whole kilograms of what is forked, tenths of what is weighed in a bucket."""
+    line = PenLine("hay", "Hay", way, kg, kg)
+    assert shown(kg, pen_decimals(line)) == told_as

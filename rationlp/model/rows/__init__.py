@@ -43,7 +43,6 @@ tests/model/test_rows.py.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import replace
 
 from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.rows import animal, asked, cautions, diet, forage, mineral, practice, rumen
@@ -92,7 +91,7 @@ def block_rows(block: Block) -> Iterator[Row]:
     """All constraints of a block, family by family."""
     for name, family in FAMILIES.items():
         for row in family(block):
-            yield replace(row, family=name)
+            yield row.of_family(name)
 
 
 def build(blocks: Iterable[Block]) -> Program:

@@ -9,7 +9,10 @@ from rationlp.model.energy import ME_DENSITY_MOST
 from rationlp.model.lp import Column, Row, Words, at_least, at_most
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import free_minerals
-from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.energy import GE_MJ_PER_KG_DM, Level
+from rationlp.needs.nrc import NrcFigures
+from rationlp.needs.nrc_energy import NrcEnergy
+from rationlp.needs.nrc_state import NrcState
 from rationlp.needs.standards import STANDARDS
 from rationlp.records import dataclass
 
@@ -49,8 +52,15 @@ def _protein_wanted(block: Block) -> list[tuple[str, float, float, str]]:
     return [
         ("short_colostrum", needs.colostrum_mp_g, COLOSTRUM_MJ * price, udder),
         ("short_wool", needs.wool_wanted_g, WOOL_MJ * price, "protein short for wool"),
-        ("short_last", needs.priced_wanted_g, LAST_MJ * price, last),
+        ("short_last", needs.priced_wanted_g, _last_mj(block) * price, last),
     ]
+
+
+def _last_mj(block: Block) -> float:
+    """What a gram short of the last of milk or gain counts for: a fresh dairy cow's is met wherever
+    a feed brings it.
+    """
+    return LAST_MJ if block.needs.milker is None else COLOSTRUM_MJ
 
 
 def protein_short(block: Block, supplied_g: float | None) -> ProteinShort:
@@ -69,7 +79,7 @@ def protein_penalty(block: Block, supplied_g: float | None) -> float:
     head a day]; a penalty, not a cost.
     """
     short = protein_short(block, supplied_g)
-    mj = short.wool * WOOL_MJ + short.last * LAST_MJ + short.colostrum * COLOSTRUM_MJ
+    mj = short.wool * WOOL_MJ + short.last * _last_mj(block) + short.colostrum * COLOSTRUM_MJ
     return mj * block.mj_price
 
 
@@ -83,28 +93,68 @@ def sum_columns(block: Block) -> Iterator[Column]:
     """m [g], D [kg DM], E [MJ], the priced excess over the ceiling and the shortage [MJ]."""
     needs = block.needs
     yield Column(block.key("dm"), unit="kg DM", title="dry matter eaten")
+    if isinstance(needs.energy, NrcEnergy):
+        yield Column(block.key("tdn"), unit="kg", title="digestible nutrients eaten")
+        yield Column(block.key("concentrate"), unit="kg DM", title="concentrate eaten")
     if needs.energy is not None:
-        yield Column(block.key("me"), unit="MJ", title="metabolisable energy eaten")
+        title = f"{STANDARDS[needs.standard].energy_title} eaten"
+        yield Column(block.key("me"), unit="MJ", title=title)
         yield Column(block.key("short_energy"), high=0.0, unit="MJ", title="energy short")
         if needs.energy_ceiling is not None and needs.ceiling_priced:
             title = "energy above the ceiling"
             yield Column(block.key("over_energy"), block.over_energy_price, unit="MJ", title=title)
     if needs.mp_g is not None:
         yield Column(block.key("microbes"), unit="g", title="microbial crude protein")
+    if needs.mp_g is not None and isinstance(needs.energy, NrcEnergy):
+        yield Column(block.key("short_protein"), high=0.0, unit="g", title="protein short")
     for name, most, price, title in _protein_wanted(block):
         if most > 0.0:
             yield Column(block.key(name), price, 0.0, most, unit="g", title=title)
 
 
 def totals(block: Block) -> Iterator[Row]:
-    """What is eaten in all. D − Σ x_i = 0 [kg DM]; E − Σ ME_i x_i = 0 [MJ]."""
+    """What is eaten in all. D − Σ x_i = 0 [kg DM]; E − Σ ME_i x_i = 0 [MJ]; by NRC (2001) E − Σ
+    NE_i x_i = 0, NE_i of a ration held while a search runs, N − Σ TDN_i x_i = 0 and concentrate
+    [kg].
+    """
     coefs = {block.feed(offer): -1.0 for offer in block.offers}
     yield Row(block.key("dm_sum"), {**coefs, block.key("dm"): 1.0}, 0.0, 0.0, "definition", "kg DM")
-    if block.needs.energy is not None:
+    if block.needs.energy is None:
+        return
+    if isinstance(block.needs.energy, NrcEnergy):
+        yield from _nutrients(block)
+        coefs = {key: -mj for key, mj in net_energies_at(block, middling(block)).items()}
+    else:
         coefs = {block.feed(offer): -me for offer, me in block.contents("me_mj_per_kg_dm")}
-        yield Row(
-            block.key("me_sum"), {**coefs, block.key("me"): 1.0}, 0.0, 0.0, "definition", "MJ"
-        )
+    yield Row(block.key("me_sum"), {**coefs, block.key("me"): 1.0}, 0.0, 0.0, "definition", "MJ")
+
+
+def _nutrients(block: Block) -> Iterator[Row]:
+    tdn: dict[tuple[str, ...], float] = {}
+    concentrate: dict[tuple[str, ...], float] = {}
+    for key, figures in zip(block.feed_keys, block.protein, strict=True):
+        assert isinstance(figures, NrcFigures)
+        tdn[key] = -figures.tdn
+        concentrate[key] = -float(figures.concentrate)
+    for name, coefs in (("tdn", tdn), ("concentrate", concentrate)):
+        sums = {key: value for key, value in coefs.items() if value}
+        own = {block.key(name): 1.0}
+        yield Row(block.key(f"{name}_sum"), {**sums, **own}, 0.0, 0.0, "definition", "kg")
+
+
+def middling(block: Block) -> Level:
+    """The level of feeding at which rows are built, before a search holds it."""
+    return STANDARDS[block.needs.standard].middling
+
+
+def net_energies_at(block: Block, level: Level) -> dict[tuple[str, ...], float]:
+    """Net energy of a kg DM of each feed [MJ] by its column, as a ration makes it."""
+    assert isinstance(level, NrcState)
+    return {
+        key: figures.energy_mj(level)
+        for key, figures in zip(block.feed_keys, block.protein, strict=True)
+        if isinstance(figures, NrcFigures)
+    }
 
 
 def energy(block: Block) -> Iterator[Row]:
@@ -112,15 +162,16 @@ def energy(block: Block) -> Iterator[Row]:
     if block.needs.energy is not None:
         coefs = {block.key("me"): 1.0, block.key("dm"): 0.0, block.key("short_energy"): 1.0}
         words = Words(need="its energy", part_of="energy")
-        why = STANDARDS[block.needs.standard].requirement
-        yield at_least(
-            block.key("energy"), coefs, 0.0, "MJ", "metabolisable energy", why, words, "need"
-        )
+        standard = STANDARDS[block.needs.standard]
+        title, why = standard.energy_title, standard.requirement
+        yield at_least(block.key("energy"), coefs, 0.0, "MJ", title, why, words, "need")
 
 
 def density(block: Block) -> Iterator[Row]:
-    """The equations hold up to q = 0.80. Σ (ME_i − 15.04) x_i ≤ 0 [MJ], for richer feeds only."""
-    if block.needs.energy is None:
+    """The equations hold up to q = 0.80. Σ (ME_i − 15.04) x_i ≤ 0 [MJ], for richer feeds only; NRC
+    (2001) knows no q.
+    """
+    if block.needs.energy is None or isinstance(block.needs.energy, NrcEnergy):
         return
     contents = block.contents("me_mj_per_kg_dm")
     if max(me for _, me in contents) > ME_DENSITY_MOST:
@@ -180,16 +231,19 @@ def fibre_fill(block: Block) -> Iterator[Row]:
 def protein(block: Block) -> Iterator[Row]:
     """Enough protein, at a level of feeding held while a search runs [g].
 
-    m − y Σ FME_i x_i ≤ 0; m − Σ ERDP_i x_i ≤ 0; 0.6375 m (CSIRO: 0.6 m) + Σ DUP_i x_i + short ≥
-    MP requirement with margin + colostrum.
+    m − y Σ FME_i x_i ≤ 0; m − Σ ERDP_i x_i ≤ 0; 0.6375 m (CSIRO: 0.6 m, NRC: 0.72 m) + Σ DUP_i x_i
+    + short ≥ MP requirement with margin + colostrum.
     No whole number is needed: microbial protein is only ever wanted larger.
     """
     needs = block.needs
     if needs.mp_g is None:
         return
-    supply = protein_coefficients(block, 1.0, 1.0, 1.0)
+    level = middling(block)
+    supply = protein_coefficients(block, level, level, level)
     m = block.key("microbes")
     may_lack = {block.key(name): 1.0 for name, most, _, _ in _protein_wanted(block) if most > 0.0}
+    if isinstance(needs.energy, NrcEnergy):
+        may_lack[block.key("short_protein")] = 1.0
     yield Row(block.key("microbes_energy"), {**supply[0], m: 1.0}, -inf, 0.0, "definition", "g")
     yield Row(block.key("microbes_nitrogen"), {**supply[1], m: 1.0}, -inf, 0.0, "definition", "g")
     standard, title = STANDARDS[needs.standard], "metabolisable protein"
@@ -203,7 +257,7 @@ Coefs = dict[tuple[str, ...], float]
 
 
 def protein_coefficients(
-    block: Block, yield_level: float, erdp_level: float, dup_level: float
+    block: Block, yield_level: Level, erdp_level: Level, dup_level: Level
 ) -> tuple[Coefs, ...]:
     """Coefficients of the feeds in the three protein rows, each taken at its own level of feeding L
     [-].

@@ -23,12 +23,7 @@ from rationlp.needs.dairy_appetite import least_eaten
 from rationlp.needs.intake import APPETITE_SHARE
 from rationlp.needs.minerals import COPPER
 from rationlp.needs.objects import GroupNeeds
-from rationlp.needs.supply import (
-    CsiroFigures,
-    ProteinFigures,
-    protein_figures,
-    protein_figures_missing,
-)
+from rationlp.needs.supply import AnyFigures, protein_figures, protein_figures_missing
 from rationlp.quantities import Quantity, quantities
 from rationlp.records import dataclass
 from rationlp.rules.cautions import FeedCaution, kept_away, share_caps
@@ -53,6 +48,18 @@ class Pair:
     first: str
     second: str
     share: float
+
+
+class _FeedColumns(dict[str, Key]):
+    """The column of a feed by its id, made when it is first asked for."""
+
+    def __init__(self, key: Key) -> None:
+        super().__init__()
+        self._kind, *self._whose = key
+
+    def __missing__(self, offer_id: str) -> Key:
+        key = self[offer_id] = (self._kind, offer_id, *self._whose)
+        return key
 
 
 @dataclass(frozen=True)
@@ -96,7 +103,7 @@ class Block:
 
     def feed(self, offer: Offer) -> Key:
         """The column of an offer."""
-        return self.key("feed", offer.id)
+        return self._feed_columns[offer.id]
 
     def fed(self, amounts: Mapping[str, float]) -> list[tuple[Offer, float]]:
         """The feeds of a ration, in the farm's order, with their amounts [kg DM a head a day]."""
@@ -115,16 +122,23 @@ class Block:
         """Every offer with its content, not to be changed. Raises InputError for blanks."""
         if quantity in self._known:
             return self._known[quantity]
-        found = [(offer, self.content(offer, quantity)) for offer in self.offers]
+        own = self.own_quantities.get(quantity)
+        mark = (quantity, None if own is None else own.basis)
+        found = []
+        for offer in self.offers:
+            known = offer.feed.known
+            if mark not in known:
+                known[mark] = content(offer.feed, quantity, self.own_quantities)
+            found.append((offer, known[mark]))
         missing = [
             _missing_figure(self, offer, quantity) for offer, value in found if value is None
         ]
         if missing:
             raise InputError(missing)
-        known = self._known[quantity] = [
+        complete = self._known[quantity] = [
             (offer, value) for offer, value in found if value is not None
         ]
-        return known
+        return complete
 
     @cached_property
     def feed_keys(self) -> tuple[Key, ...]:
@@ -132,7 +146,12 @@ class Block:
         return tuple(self.feed(offer) for offer in self.offers)
 
     @cached_property
-    def protein(self) -> tuple[ProteinFigures | CsiroFigures, ...]:
+    def _feed_columns(self) -> _FeedColumns:
+        """One key a feed: hundreds of rows of a long winter share it."""
+        return _FeedColumns(self.key("feed"))
+
+    @cached_property
+    def protein(self) -> tuple[AnyFigures, ...]:
         """The protein figures of the offers, in their order: levels of feeding move all the time,
         these do not. Raises InputError for blanks.
         """
@@ -176,10 +195,7 @@ def content(feed: Feed, quantity: str, own_quantities: dict[str, Quantity]) -> f
 def at_prices(block: Block, farm: Farm) -> Block:
     """A block of a farm that differs from another one by prices alone, at those of the other."""
     prices = {offer.id: offer.price_per_t_fresh for offer in farm.offers}
-    offers = tuple(
-        replace(offer, price_per_t_fresh=prices.get(offer.id, offer.price_per_t_fresh))
-        for offer in block.offers
-    )
+    offers = tuple(_at_price(offer, prices.get(offer.id)) for offer in block.offers)
     return replace(
         block,
         offers=offers,
@@ -187,6 +203,13 @@ def at_prices(block: Block, farm: Farm) -> Block:
         mineral_shortage_price=farm.mineral_shortage_price_per_g,
         mj_price=farm.mj_price,
     )
+
+
+def _at_price(offer: Offer, price: float | None) -> Offer:
+    """An offer at a price [currency/t fresh]; itself where that is its own, or none is known."""
+    if price is None or price == offer.price_per_t_fresh:
+        return offer
+    return replace(offer, price_per_t_fresh=price)
 
 
 def make_block(
@@ -323,5 +346,5 @@ def _missing(block: Block) -> Iterable[Finding]:
             yield from trouble.findings
     if block.needs.mp_g is not None:
         for offer in block.offers:
-            for name in protein_figures_missing(offer.feed):
+            for name in protein_figures_missing(offer.feed, block.needs.standard):
                 yield _missing_figure(block, offer, name)

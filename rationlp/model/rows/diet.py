@@ -58,18 +58,13 @@ def _share_row(
         block.feed(offer): (value - bound) / scale for offer, value in block.contents(quantity)
     }
     known = block.quantity(quantity)
-    words = _share_words(block, quantity, side, scale, mark == "own_share")
+    words = _share_words(block, quantity, bound, scale, mark == "own_share")
     row = at_least if side == "least" else at_most
     return row(block.key(mark, quantity, side), coefs, 0.0, "kg", known.title, whose, words)
 
 
-def _share_words(block: Block, quantity: str, side: str, scale: float, own: bool) -> Words:
-    """How a limit on a share is told: the tightest of its side, in the quantity's unit."""
-    limits = block.needs.own_limits if own else block.needs.limits
-    same = [limit for limit in limits if limit.quantity == quantity]
-    sides = [limit.at_least if side == "least" else limit.at_most for limit in same]
-    bounds = [bound for bound in sides if bound is not None]
-    bound = max(bounds) if side == "least" else min(bounds)
+def _share_words(block: Block, quantity: str, bound: float, scale: float, own: bool) -> Words:
+    """How a limit on a share is told: the bound of its row, in the quantity's unit."""
     known = block.quantity(quantity)
     title = known.title if known.title[1:2].isupper() else known.title[:1].lower() + known.title[1:]
     order = 3 if own else 6

@@ -11,7 +11,9 @@ from collections.abc import Iterator
 
 from rationlp.model.lp import Column, Row, Words, at_least, at_most
 from rationlp.model.rows.block import Block
+from rationlp.needs.energy import Level
 from rationlp.needs.standards import STANDARDS
+from rationlp.needs.supply import RationSupply
 from rationlp.rules.limits import practice_figure
 
 RUMEN_MJ = 0.165
@@ -45,7 +47,7 @@ def rumen_columns(block: Block) -> Iterator[Column]:
         yield Column(block.key("short_rumen"), price, unit="g", title=title)
 
 
-def rumen_coefficients(block: Block, level: float) -> dict[tuple[str, ...], float]:
+def rumen_coefficients(block: Block, level: Level) -> dict[tuple[str, ...], float]:
     """ERDP − share · y · FME of a kg DM of each feed at a level of feeding [g]; ERDP falls and y
     rises with the level.
     """
@@ -65,33 +67,32 @@ def rumen_protein(block: Block) -> Iterator[Row]:
     feeding held while a search runs.
     """
     if least_share(block) is not None:
-        coefs = {**rumen_coefficients(block, 1.0), block.key("short_rumen"): 1.0}
+        level = STANDARDS[block.needs.standard].middling
+        coefs = {**rumen_coefficients(block, level), block.key("short_rumen"): 1.0}
         title, why = "protein for the rumen", f"{STANDARDS[block.needs.standard].title}; {COMMON}"
         words = Words(need="its protein for the rumen")
         yield at_least(block.key("rumen"), coefs, 0.0, "g", title, why, words, "priced")
 
 
-def _yield(block: Block, level: float) -> float:
+def _yield(block: Block, level: Level) -> float:
     return STANDARDS[block.needs.standard].microbial_yield(level)
 
 
-def rumen_share(
-    block: Block, supply_erdp_g: float | None, fme_mj: float, level: float | None
-) -> float | None:
-    """ERDP/(y · FME) of a ration [-]: AFRC (1993) wants 1 or more (from memory, b); None where it
-    cannot be told.
+def rumen_share(supply: RationSupply) -> float | None:
+    """ERDP over what the microbes could use with the energy of a ration [-]: AFRC (1993) wants 1 or
+    more (from memory, b); None where it cannot be told.
     """
-    if supply_erdp_g is None or level is None or fme_mj <= 0.0:
+    if supply.erdp_g is None or not supply.microbes_by_energy_g:
         return None
-    return supply_erdp_g / (_yield(block, level) * fme_mj)
+    return supply.erdp_g / supply.microbes_by_energy_g
 
 
-def rumen_short(block: Block, erdp_g: float | None, fme_mj: float, level: float | None) -> float:
+def rumen_short(block: Block, supply: RationSupply) -> float:
     """ERDP short of the least share of the class [g a head a day]."""
-    share = least_share(block)
-    if share is None or erdp_g is None or level is None:
+    share, used = least_share(block), supply.microbes_by_energy_g
+    if share is None or supply.erdp_g is None or used is None:
         return 0.0
-    return max(0.0, share * _yield(block, level) * fme_mj - erdp_g)
+    return max(0.0, share * used - supply.erdp_g)
 
 
 def urea_carried(block: Block) -> Iterator[Row]:

@@ -19,6 +19,7 @@ from rationlp.yard.sheets import GroupSheet
 
 if TYPE_CHECKING:
     from rationlp.after.since import FarmChanges
+    from rationlp.after.ways import WayFollowed
     from rationlp.ask.fix import FedWhy
     from rationlp.ask.in_force import FollowedPlan
     from rationlp.ask.why import Reasons
@@ -31,7 +32,8 @@ class MadeFrom(Composed):
 
     how: `plan_in_force`, `winter_plan` (made just now) or `cheapest_today`. plan: file of the plan
     in force. first: first day of the plan. says: the same in sentences. since: what changed since
-    the plan was kept, null where nothing did.
+    the plan was kept, null where nothing did. way: which way on of a plan for the spread the log
+    has shown, null where there is but one.
     """
 
     how: str
@@ -39,6 +41,7 @@ class MadeFrom(Composed):
     first: date | None
     says: tuple[str, ...]
     since: FarmChanges | None
+    way: WayFollowed | None = None
 
 
 def made_from(followed: FollowedPlan | None) -> MadeFrom:
@@ -53,7 +56,7 @@ def made_from(followed: FollowedPlan | None) -> MadeFrom:
         name = followed.name
     if followed.plan.periods:
         first = followed.plan.periods[0].first
-    return MadeFrom(followed.how, name, first, says, followed.since)
+    return MadeFrom(followed.how, name, first, says, followed.since, followed.way)
 
 
 @dataclass(frozen=True)

@@ -108,7 +108,7 @@ class NeedsOfStep:
     """What a head of a part of a group requires in one step of the winter, a day.
 
     first, last: the step, last day left out. facts: those that the need is taken at. me_mj: ME [MJ]
-    on a ration of `density` [MJ/kg DM].
+    on a ration of `density` [MJ/kg DM]; by NRC (2001) net energy.
     """
 
     first: date

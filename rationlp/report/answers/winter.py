@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from rationlp.ask.why_short import ShortAlone
     from rationlp.ask.why_winter import WinterWhy
     from rationlp.chances.risk import HeldRisk
-    from rationlp.chances.spread_plan import SpreadPlan
+    from rationlp.chances.spread_answer import SpreadPlan
 
 
 @dataclass(frozen=True)

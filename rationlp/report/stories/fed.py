@@ -7,6 +7,7 @@ from typing import Any
 
 from rationlp.ask.fix import FedWhy
 from rationlp.farm.farm import Farm
+from rationlp.model.passed import PassedLimit
 from rationlp.report.cautions import cautions_of
 from rationlp.report.stories.ration import of_group
 from rationlp.report.story import Part, Story, Words, always, brief, full, in_workbook, on_screen
@@ -40,7 +41,9 @@ def fed_story(
     currency, own, days = "currency", {}, None
     if farm is not None:
         currency, own, days = farm.currency, farm.own_quantities, (farm.start, farm.turnout)
-    heads = tuple(line for group in groups for line in _heads(group, currency))
+    heads = tuple(
+        line for group in groups for line in _heads(group, currency, why.get(group.group))
+    )
     parts = [
         *on_screen(always(Words(lines), Words(heads))),
         *brief(fed_supplies_table(groups)),
@@ -63,14 +66,25 @@ def fed_story(
     )
 
 
-def _heads(group: FedSupply, currency: str) -> tuple[str, str]:
-    """What a ration costs, and what is short or over of it."""
+def _heads(group: FedSupply, currency: str, why: FedWhy | None) -> tuple[str, str]:
+    """What a ration costs, what is short or over of it, and which limits of feeds it passes."""
     stands = stands_of(group)
-    verdicts = "; ".join(f"{word}: {', '.join(stands[word])}" for word in stands if stands[word])
+    standing = [f"{word}: {', '.join(stands[word])}" for word in stands if stands[word]]
+    if why is not None and why.passed:
+        standing.append(f"past a limit: {', '.join(map(_passed_words, why.passed))}")
+    verdicts = "; ".join(standing)
     cost = f"{group.name}: {currency} {shown(group.feed_cost, 2)} a head a day."
     if not verdicts:
         return cost, f"  {NOTHING_SHORT}"
     return cost, f"  {verdicts[:1].upper()}{verdicts[1:]}."
+
+
+def _passed_words(limit: PassedLimit) -> str:
+    """A limit that is passed, by how much and whose it is, without what stands in brackets."""
+    side = "below its least"
+    if limit.side == "above":
+        side = "above its most"
+    return f"{limit.title} {100.0 * limit.by:.0f} % {side} ({limit.whose.partition(' (')[0]})"
 
 
 def _group_parts(group: FedSupply, currency: str, why: FedWhy | None) -> Iterator[Part]:

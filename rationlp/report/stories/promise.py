@@ -27,9 +27,11 @@ from rationlp.report.tables.promise import (
     all_winter_corners_table,
     corners_of,
     corners_table,
+    first_step_cost,
     promise_words,
     promised_plans_table,
     promised_table,
+    step_of,
     ways_table,
     winter_ways_table,
 )
@@ -136,16 +138,16 @@ def _first_words(answer: Promises) -> Iterator[str]:
     firsts: dict[str, tuple[float, str]] = {}
     for group in answer.groups:
         for way in group.ways:
-            price = way.corners[0].next_price
-            if price is not None:
-                cheapest = (price, group.name)
-                firsts[way.title] = min(firsts.get(way.title, cheapest), cheapest)
+            cost = first_step_cost(way)
+            if cost is not None:
+                what = f"{step_of(way).words} of {way.title.lower()}"
+                cheapest = (cost, group.name)
+                firsts[what] = min(firsts.get(what, cheapest), cheapest)
     if firsts:
         parts = "; ".join(
-            f"{title.lower()} {money} {price:,.2f} ({name})"
-            for title, (price, name) in firsts.items()
+            f"{what} for {money} {cost:,.3f} ({name})" for what, (cost, name) in firsts.items()
         )
-        yield f"The first kilogram less costs least: {parts}."
+        yield f"Cheapest to begin with, less a head a day: {parts}."
     else:
         yield "Nothing here can be made less: the cheapest rations have the least already."
 
@@ -164,12 +166,13 @@ def _first_winter_words(answer: WinterPromise) -> Iterator[str]:
             yield f"{aim.capitalize()} a head over the winter: {extra}."
     for way in answer.ways:
         first, last = way.corners[0], way.corners[-1]
-        if first.next_price is None:
+        cost = first_step_cost(way)
+        if cost is None:
             yield f"{way.title}: {_whole_and_head(answer, first.amount)}; there is none to spare."
             continue
         yield (
             f"{way.title}: {_whole_and_head(answer, first.amount)} in the cheapest plan; the first"
-            f" kilogram less costs {money} {first.next_price:,.2f}; at least"
+            f" {step_of(way).words} less costs {money} {cost:,.2f}; at least"
             f" {_whole_and_head(answer, last.amount)} for {money} {last.cost - first.cost:,.0f}"
             " more."
         )

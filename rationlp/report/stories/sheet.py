@@ -90,6 +90,7 @@ def _short_lines(page: Page, made_from: tuple[str, ...], later: bool) -> Iterato
         yield line.removesuffix(f" {SHARED_OUT}")
     yield " ".join(part for part in (page.lead, page.weights) if part)
     yield page.premix
+    yield page.bedding
     yield page.changing
     if not page.good:
         yield page.check.removesuffix(f" {FINER}")

@@ -10,7 +10,6 @@ from rationlp.ask.standards import (
     ENOUGH,
     ByStandards,
     GroupByStandards,
-    JudgedCows,
     Side,
     WinterByStandards,
     WinterSide,
@@ -50,8 +49,6 @@ def rations_by_standards_story(answer: ByStandards, document: Document = dict) -
     parts: list[Part] = []
     for group in answer.groups:
         parts += always(Words(_of_group(answer.farm, group), what="standards", about=group.name))
-    for cows in answer.cows:
-        parts += always(Words((_cows(answer.farm, cows),), what="standards", about=cows.name))
     parts += always(Words(_alone(answer.alone)), bills_table(answer))
     parts += full(rations_by_standard_table(answer), judged_table(answer))
     parts += always(Words((OPINION,)))
@@ -101,25 +98,6 @@ def _of_group(farm: Farm, group: GroupByStandards) -> tuple[str, ...]:
     if parting == SAME:
         return bill, SAME
     return bill, parting, _why(first, second)
-
-
-def _cows(farm: Farm, cows: JudgedCows) -> str:
-    """What a dairy cow's ration costs, and what NRC (2001) finds in it."""
-    first, (_, second) = cows.first, cows.first.judged
-    bill = f"{cows.name}: {farm.currency} {shown(first.outcome.cost, 3)} a head a day by"
-    lacks = list(_lacks(second))
-    verdict = "finds it enough"
-    if lacks:
-        verdict = f"finds {' and '.join(lacks)} in that ration"
-    shares = [
-        f"{shown(100.0 * share, 0)} % of its {name}"
-        for share, name in ((second.energy_share, "net energy"), (second.protein_share, "protein"))
-        if share is not None
-    ]
-    return (
-        f"{bill} {_title(first.standard)}; {_title(second.standard)}, by which nothing is planned"
-        f" here, {verdict} ({', '.join(shares)})."
-    )
 
 
 def _without(farm: Farm, group: GroupByStandards, side: Side) -> str:
@@ -216,10 +194,10 @@ def winter_by_standards_story(answer: WinterByStandards, document: Document = di
 def _winter_bill(farm: Farm, side: WinterSide) -> str:
     outcome = side.outcome
     if outcome.cost is None:
-        return f"{_title(side.standard)}: no plan ({outcome.short})."
+        return f"{side.standard}: no plan ({outcome.short})."
     bought = shown(outcome.bought_cost, 0)
     return (
-        f"{_title(side.standard)}: {farm.currency} {shown(outcome.cost, 0)} for the winter, of it"
+        f"{side.standard}: {farm.currency} {shown(outcome.cost, 0)} for the winter, of it"
         f" {bought} bought; proved to within {shown(outcome.gap, 0, 'up')}."
     )
 
@@ -230,9 +208,7 @@ def _winter_why(answer: WinterByStandards) -> Iterator[str]:
     for side, opposite in pairs:
         short = [judged for judged in side.judged if judged.short_share > 0.0]
         if not short:
-            yield (
-                f"The plan by {_title(side.standard)} is enough by {_title(opposite.standard)} too."
-            )
+            yield f"The plan by {side.standard} is enough by {opposite.standard} too."
             continue
         short.sort(key=lambda judged: -judged.short_share)
         groups = "; ".join(
@@ -241,10 +217,8 @@ def _winter_why(answer: WinterByStandards) -> Iterator[str]:
         )
         if len(short) > MOST_GROUPS:
             groups += f"; and {len(short) - MOST_GROUPS} more"
-        yield (
-            f"Why: of the plan by {_title(side.standard)}, {_title(opposite.standard)} would call"
-            f" short: {groups}."
-        )
+        by, judge = side.standard, opposite.standard
+        yield f"Why: of the plan by {by}, {judge} would call short: {groups}."
 
 
 def _least(energy: float | None, protein: float | None) -> str:

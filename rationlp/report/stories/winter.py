@@ -18,7 +18,7 @@ from rationlp.ask.lying import LyingForage
 from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import WinterWhy
 from rationlp.chances.risk import HeldRisk
-from rationlp.chances.spread_plan import SpreadPlan
+from rationlp.chances.spread_answer import SpreadPlan
 from rationlp.chances.unfed import UnfedWinter
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.records import dataclass

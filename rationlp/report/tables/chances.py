@@ -5,7 +5,7 @@ from __future__ import annotations
 from rationlp.chances.course import Course
 from rationlp.chances.data import ChanceRow, chance_rows
 from rationlp.chances.risk import HeldRisk
-from rationlp.chances.spread_plan import SpreadPlan
+from rationlp.chances.spread_answer import SpreadPlan
 from rationlp.report.tables.table import Column, Table, table_of
 
 PRACTICE = "practice_"
@@ -35,7 +35,8 @@ def courses_table(plan: SpreadPlan) -> Table:
         ways.insert(2, ("for the spread, as asked", plan.asked_for))
     count = len(plan.course.winters)
     notes = (
-        "Late: forage bought after autumn. Money counts home-grown forage at the price it carries."
+        "Late: forage bought after autumn. Money counts home-grown forage at the price it carries,"
+        " and what animals sold early lose against turnout."
         " Penalties on minerals short and energy above need are no money; both together are made"
         " least.",
     )

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from rationlp.farm.group import NRC
 from rationlp.needs.energy import metabolisability
 from rationlp.needs.objects import GroupNeeds, Step
 from rationlp.quantities import Quantity
@@ -75,7 +76,22 @@ def main_needs_table(needs: Iterable[GroupNeeds]) -> Table:
         quantity_column("mp_g", "MP", of="mp_required_g"),
         quantity_column("dm_kg", "Most dry matter", of=most_dm),
     )
-    return table_of("main_needs", "What a head needs a day, margins included", needs, columns)
+    every = tuple(needs)
+    title = "What a head needs a day, margins included"
+    return table_of("main_needs", title, every, columns, net_note(every))
+
+
+NET = (
+    "By NRC (2001) energy is net energy, the same on every ration, and MP is needed beside some"
+    " 37 g that each kg of dry matter eaten asks for."
+)
+
+
+def net_note(needs: Iterable[GroupNeeds]) -> tuple[str, ...]:
+    """What the figures of groups by NRC (2001) are; none where there is no such group."""
+    if any(group.standard == NRC for group in needs):
+        return (NET,)
+    return ()
 
 
 def _required_column(word: str, density: float) -> Column:
@@ -111,7 +127,7 @@ def energy_table(needs: GroupNeeds) -> Table:
     )
     rows: list[tuple[object, ...]] = []
     for density in ENERGY_DENSITIES:
-        if needs.energy is None:
+        if needs.energy is None or needs.standard == NRC:
             break
         q = metabolisability(density)
         required = needs.energy.required_mj(q)

@@ -7,7 +7,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable, Iterator
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from rationlp.report.tables.ration import GROUP_OF
 from rationlp.report.tables.table import Column, Table, reached, table_of
@@ -46,6 +46,39 @@ def cost_of_less(way: Way, amount: float) -> float | None:
     return None
 
 
+class Step(NamedTuple):
+    """A step of a measure that could be saved, in words and [kg]."""
+
+    words: str
+    kg: float
+
+
+_STEPS = (
+    (1000.0, Step("1 t", 1000.0)),
+    (100.0, Step("10 kg", 10.0)),
+    (0.0, Step("0.1 kg", 0.1)),
+)
+"""From how many kilograms of a measure on its price is told for which step."""
+
+
+def step_of(way: Way) -> Step:
+    """The step of a way by which its price is told, so that so much can be saved."""
+    if way.unit == "g":
+        return Step("10 g", 0.01)
+    amount = corners_of(way)[0].amount
+    return next(step for least, step in _STEPS if amount >= least)
+
+
+def first_step_cost(way: Way) -> float | None:
+    """What the first step costs more [currency], on the line through the corners; None where so
+    much cannot be saved.
+    """
+    step = step_of(way).kg
+    if way.unit == "g":
+        step *= 1000.0
+    return cost_of_less(way, corners_of(way)[0].amount - step)
+
+
 def _decimals(way: Way) -> int:
     if way.corners[0].amount >= 100.0:
         return 0
@@ -54,13 +87,14 @@ def _decimals(way: Way) -> int:
     return 2
 
 
-def _ways_columns(currency: str, decimals: int = 2) -> tuple[Column, ...]:
+def _ways_columns(currency: str, decimals: int = 3) -> tuple[Column, ...]:
     return (
         Column("measure", "Less of", of="title"),
         Column("unit", "Unit"),
         Column("now", "Cheapest", varies=True, of=lambda way: way.corners[0].amount),
         Column("least", "Least", varies=True, of=lambda way: way.corners[-1].amount),
-        Column("first_price_per_kg", "First kg", currency, 2, of=lambda w: w.corners[0].next_price),
+        Column("first_step", "Less by", of=lambda way: step_of(way).words),
+        Column("first_step_cost", "costs", currency, decimals or 2, of=first_step_cost),
         Column("tenth_less_cost", "10 % less", currency, decimals, of=_tenth_less),
         Column("least_cost_more", "Least costs", currency, decimals, of=_least_costs),
     )
@@ -80,8 +114,8 @@ def _least_costs(way: Way) -> float | None:
 
 
 _WAYS_NOTE = (
-    "Cheapest: in the cheapest ration; least: the least that any ration has. First kg: what the"
-    " first kilogram less costs. A blank: none to spare, or no ration gets there."
+    "Cheapest: in the cheapest ration; least: the least that any ration has. Less by: a first step"
+    " and what it costs. A blank: none to spare, or no ration gets there."
 )
 
 
@@ -107,11 +141,18 @@ def winter_ways_table(answer: WinterPromise) -> Table:
 
 
 def _corner_columns(
-    currency: str, unit: str = "", amounts: int = 2, money: int = 3, carbon: int = 2
+    currency: str, way: Way | None = None, money: int = 3, carbon: int = 2
 ) -> tuple[Column, ...]:
-    """The columns of a way and one of its corners. amounts, money, carbon: decimals; unit: of the
-    amounts, where all have one.
+    """The columns of a way and one of its corners. money, carbon: decimals; way: the only one,
+    where all corners are of one: then amounts have its unit, and prices are told for its step.
     """
+    unit, amounts = "", 2
+    next_step = Column(
+        "next_price_per_kg", "Next kg", currency, 2, of=lambda pair: pair[1].next_price
+    )
+    if way is not None:
+        unit, amounts = way.unit, _decimals(way) or int(way.unit == "g")
+        next_step = _next_step_column(way, currency, money or 2)
     return (
         Column("amount", "Amount", unit, amounts, of=lambda pair: pair[1].amount),
         Column("cost", "Cost", currency, money, of=lambda pair: pair[1].cost),
@@ -122,10 +163,23 @@ def _corner_columns(
             money,
             of=lambda pair: pair[1].cost - pair[0].corners[0].cost,
         ),
-        Column("next_price_per_kg", "Next kg", currency, 2, of=lambda pair: pair[1].next_price),
+        next_step,
         *carbon_columns(lambda pair: pair[1], carbon),
         Column("changes", "Against the line above", of=lambda pair: change_words(pair[1])),
     )
+
+
+def _next_step_column(way: Way, currency: str, money: int) -> Column:
+    """What the next step less costs from a corner on [currency]; blank where there is none."""
+    step = step_of(way)
+
+    def cost(pair: tuple[Way, Corner]) -> float | None:
+        price = pair[1].next_price
+        if price is None:
+            return None
+        return price * step.kg
+
+    return Column("next_step_cost", f"Next {step.words}", currency, money, of=cost)
 
 
 def carbon_columns(
@@ -158,12 +212,11 @@ def corners_table(way: Way, name: str, currency: str, decimals: int) -> Table:
     money = 3
     if not decimals:
         money = 0
-    amounts = _decimals(way) or int(way.unit == "g")
     return table_of(
         f"promise_{way.measure}",
         f"{name}: {way.title.lower()}, from the cheapest to the least",
         ((way, corner) for corner in way.corners),
-        _corner_columns(currency, way.unit, amounts, money, decimals),
+        _corner_columns(currency, way, money, decimals),
         (CARBON_NOTE, *unknown_words([corner.carbon for corner in way.corners])),
     )
 

@@ -100,7 +100,7 @@ _SUPPLY = (
     Column("whose", "Source of rule", of=lambda pair: pair[1].whose),
 )
 """Columns of a group and a line of its supply."""
-MAIN_SUPPLIES = ("me_mj", "mp_g")
+MAIN_SUPPLIES = ("me_mj", "net_energy_mj", "mp_g")
 _TOLERANCE, _HAIR = 0.002, 1e-6
 """A ration is printed to three figures: fed as printed, it is not short of what it was made to
 hold [share of the need]. Less than the second is no difference."""

@@ -13,7 +13,7 @@ from rationlp.report.tables.table import Column, Table, decimals_of, shown, smal
 from rationlp.report.wording import counted
 from rationlp.yard.loads import BY_HAND, Load
 from rationlp.yard.parlour import Parlour
-from rationlp.yard.pens import BALES, MEALS, RAIL, PenLine
+from rationlp.yard.pens import BALES, HOPPER, MEALS, RAIL, PenLine
 from rationlp.yard.sheets import GroupSheet, MixSheet, YardSheets
 
 _LOAD = (
@@ -94,7 +94,7 @@ def premix_table(load: Load) -> Table:
         if line.bag_loads is not None:
             remark = f"{shown(line.bag_loads, int(line.bag_loads < 10.0))} loads"
         rows.append((line.name, float(line.kg), remark))
-        places.append(_places(line.kg))
+        places.append(1 if line.carrier else _places(line.kg))
     if rows:
         rows.append(("Together", float(sum(line.kg for line in load.premix)), ""))
         places.append(_places(round(sum(line.kg for line in load.premix), 2)))
@@ -119,6 +119,8 @@ def how_given(line: PenLine) -> str:
         return f"{counted(line.bales, 'bale')} of {shown(line.bale_kg, 0)} kg {days}"
     if line.way == RAIL:
         return "at the rail"
+    if line.way == HOPPER:
+        return "in the hopper"
     if line.way == MEALS:
         assert line.kg_a_meal is not None
         times = round(line.kg / line.kg_a_meal)

@@ -11,7 +11,7 @@ MARGINS = (
     "AFRC (1993) carries the farm's margins, 5 % unless it has others; the other standard has none."
 )
 MP = (
-    "Energy: ME, by NRC (2001) net energy of milk. MP: metabolisable protein; by CSIRO (2007)"
+    "Energy: ME, by NRC (2001) net energy. MP: metabolisable protein; by CSIRO (2007)"
     " protein digested in the intestine, less what eating costs."
 )
 
@@ -23,14 +23,15 @@ def bills_table(answer: ByStandards) -> Table:
         Column("group", "Group", of="name"),
         Column("first", "AFRC (1993)", money, 3, of="first.outcome.cost"),
         Column("first_without_margins", "Without margins", money, 3, of="bare_cost"),
-        Column("second", "CSIRO (2007)", money, 3, of="second.outcome.cost"),
+        Column("second", "The second", money, 3, of="second.outcome.cost"),
         Column(
             "more",
-            "More by the second",
+            "More by it",
             money,
             3,
             of=lambda group: difference(group.second.outcome.cost, group.first.outcome.cost),
         ),
+        Column("second_is", "The second is", of=lambda group: TITLES[group.second.standard]),
     )
     title = "The cheapest ration by two standards, a head a day"
     return table_of("bills", title, answer.groups, columns, (MARGINS,))
@@ -42,7 +43,7 @@ def rations_by_standard_table(answer: ByStandards) -> Table:
         Column("group", "Group"),
         Column("feed", "Feed"),
         Column("first_kg", "AFRC (1993)", "kg", 2),
-        Column("second_kg", "CSIRO (2007)", "kg", 2),
+        Column("second_kg", "The second", "kg", 2),
     )
     names = {offer.id: offer.name for offer in answer.farm.offers}
     rows = tuple(
@@ -73,7 +74,6 @@ def judged_table(answer: ByStandards) -> Table:
         Column("mp_needed_g", "Asked for", "g", 0, of=lambda row: row[2].mp_needed_g),
     )
     sides = [(group.name, side) for group in answer.groups for side in (group.first, group.second)]
-    sides += [(cows.name, cows.first) for cows in answer.cows]
     rows = ((name, side, judged) for name, side in sides for judged in side.judged)
     title = "Each ration judged by both, a head a day"
     return table_of("judged", title, rows, columns, (MP,))
@@ -84,7 +84,7 @@ def winter_by_standard_table(answer: WinterByStandards) -> Table:
     columns = (
         Column("feed", "Feed"),
         Column("first_t", "AFRC (1993)", "t", 1),
-        Column("second_t", "CSIRO (2007)", "t", 1),
+        Column("second_t", "The second", "t", 1),
         Column("more_t", "More by the second", "t", 1),
     )
     names = {offer.id: offer.name for offer in answer.farm.offers}
@@ -105,8 +105,8 @@ def winter_judged_table(answer: WinterByStandards) -> Table:
     """One row a group and standard: its rations by that standard, judged by the other."""
     columns = (
         Column("group", "Group", of=lambda row: row[2].name),
-        Column("ration_by", "Ration by", of=lambda row: TITLES[row[0].standard]),
-        Column("judged_by", "Judged by", of=lambda row: TITLES[row[1].standard]),
+        Column("ration_by", "Ration by", of=lambda row: row[0].standard),
+        Column("judged_by", "Judged by", of=lambda row: row[1].standard),
         Column("energy_percent", "Energy, least", "%", 0, of=lambda r: percent(r[2].energy_share)),
         Column(
             "protein_percent", "Protein, least", "%", 0, of=lambda r: percent(r[2].protein_share)

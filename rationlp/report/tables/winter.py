@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from rationlp.report.tables.needs import most_dm
+from rationlp.report.tables.needs import most_dm, net_note
 from rationlp.report.tables.table import Column, Table, quantity_column, table_of
 
 if TYPE_CHECKING:
@@ -51,13 +51,15 @@ def winter_needs_table(steps: Iterable[WinterStep]) -> Table:
         quantity_column("mp_g", "MP needed", of="needs.mp_required_g"),
         quantity_column("dm_kg", "Most DM", of=lambda step: most_dm(step.needs)),
     )
+    every = tuple(steps)
     notes = (
         (
             "Margins included. ME is what is needed on a ration of the energy density beside it; it"
             " falls as the ration gets richer. Animals still to give birth are taken at the end of"
             " each step."
         ),
+        *net_note(step.needs for step in every),
     )
     return table_of(
-        "needs_over_winter", "Needs over the winter, a head a day", steps, columns, notes
+        "needs_over_winter", "Needs over the winter, a head a day", every, columns, notes
     )

@@ -1,0 +1,79 @@
+"""What would be enough, as edits: what a button tries is the farm that was planned before the
+change was said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from rationlp.ask.enough import SingleChange
+from rationlp.live.edits import change_of
+from rationlp.live.enough import change_json, told_of
+from rationlp.read.changed import Begun, begin, changed
+
+
+@pytest.fixture
+def begun(folder: Path) -> Iterator[Begun]:
+    """A farm that buys some of its barley up to a limit."""
+    path = folder / "farm.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(
+        text.replace('feed = "barley"', 'feed = "barley"\nmost_t = 2'), encoding="utf-8"
+    )
+    return begin(folder)
+
+
+def single(kind: str, subject: str, amount: float) -> SingleChange:
+    """A change that would be enough."""
+    return SingleChange(kind, subject, amount, "", 900.0, "Some words.")
+
+
+def edits_of(begun: Begun, change: SingleChange) -> list[dict[str, object]]:
+    """The edits that try a change of a farm planned from its own stores."""
+    told = change_json(change, begun.farm, begun.stocks, begun.stocks)
+    assert (told["words"], told["cost"]) == ("Some words.", 900.0)
+    edits: list[dict[str, object]] = told["edits"]
+    return edits
+
+
+def test_each_kind_is_an_edit_of_the_farm(begun: Begun) -> None:
+    """Fewer head, an earlier turnout, more of a bought feed, more in a store."""
+    changes = {
+        "head": single("head", "cows", 3), "turnout": single("turnout", "", 9),
+        "buy": single("buy", "barley", 4.5), "store": single("store", "bales", 2.0),
+    }  # fmt: skip
+    farms = {}
+    for kind, change in changes.items():
+        (one,) = edits_of(begun, change)
+        farms[kind] = changed(begun, [change_of(one["path"], one["value"])])
+    assert next(group.head for group in farms["head"].farm.groups) == 8
+    assert farms["turnout"].farm.turnout.isoformat() == "2027-04-11"
+    assert farms["buy"].farm.offer("barley").most_t == 4.5
+    dm = begun.farm.offer("bales").feed.dm_g_per_kg / 1000.0
+    more = (
+        farms["store"].stocks["bales"].edible_t_dm.typical
+        - begun.stocks["bales"].edible_t_dm.typical
+    )
+    assert more == pytest.approx(2.0 * dm)
+
+
+def test_what_has_no_edit_has_no_button(begun: Begun) -> None:
+    """A feed that is not bought so far; more in a store of which a log says what is left."""
+    assert edits_of(begun, single("buy", "hay_average", 4.5)) == []
+    stock = begun.stocks["bales"]
+    edible = replace(stock.edible_t_dm, typical=stock.edible_t_dm.typical - 1.0)
+    logged = {**begun.stocks, "bales": replace(stock, edible_t_dm=edible)}
+    change = single("store", "bales", 2.0)
+    assert change_json(change, begun.farm, begun.stocks, logged)["edits"] == []
+
+
+def test_it_is_told_whether_they_are_still_looked_for() -> None:
+    """None came yet, none there are, some there are."""
+    looked, none, some = told_of(None), told_of([]), told_of([{"words": "Some words."}])
+    assert looked["changes"] is None
+    assert none["words"].startswith("No single change")
+    assert some["words"] == looked["words"] != none["words"]
