@@ -29,6 +29,13 @@ def examples_folder() -> Path:
     return _data_folder("examples")
 
 
+def number_in(cell: str, scale: float = 1.0) -> float | None:
+    """The number of a cell times a scale, None for a blank."""
+    if not cell:
+        return None
+    return float(cell) * scale
+
+
 def packaged_rows(name: str) -> list[dict[str, str]]:
     """The rows of one of our own tables in the folder of the feed tables, each by heading.
 

@@ -10,8 +10,10 @@ from __future__ import annotations
 
 import csv
 from functools import lru_cache
+from math import inf
 from pathlib import Path
 
+from rationlp.folders import number_in
 from rationlp.records import dataclass
 
 _CSV = Path(__file__).with_name("quantities.csv")
@@ -51,9 +53,15 @@ class Quantity:
         """
         return self.unit.split("/")[0].strip()
 
-
-def _number(text: str) -> float | None:
-    return float(text) if text else None
+    @property
+    def hard_range(self) -> tuple[float, float]:
+        """Least and most that are not refused; infinite where there is no such limit."""
+        low, high = -inf, inf
+        if self.hard_low is not None:
+            low = self.hard_low
+        if self.hard_high is not None:
+            high = self.hard_high
+        return low, high
 
 
 @lru_cache(maxsize=1)
@@ -68,10 +76,10 @@ def quantities() -> dict[str, Quantity]:
                 title=row["title"],
                 unit=row["unit"],
                 basis=row["basis"],
-                hard_low=_number(row["hard_low"]),
-                hard_high=_number(row["hard_high"]),
-                soft_low=_number(row["soft_low"]),
-                soft_high=_number(row["soft_high"]),
+                hard_low=number_in(row["hard_low"]),
+                hard_high=number_in(row["hard_high"]),
+                soft_low=number_in(row["soft_low"]),
+                soft_high=number_in(row["soft_high"]),
                 decimals=int(row["decimals"]),
                 status=row["status"],
                 source=row["source"],

@@ -50,8 +50,8 @@ class Waste:
     """What a ration brings and the animal cannot use, a head a day; 0 where nothing is over.
 
     erdp_g: rumen-degradable protein beyond what microbes can use with the energy of this ration.
-    me_mj: ME (by NRC net energy) over the need, margin included. mp_g: the same of MP, which is
-    burnt as energy.
+    me_mj: ME (by NRC net energy) over the need, margin included. mp_g: the same of MP, burnt as
+    energy.
     """
 
     erdp_g: float

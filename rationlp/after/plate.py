@@ -16,7 +16,7 @@ from rationlp.farm.group import NRC, Group
 from rationlp.model.rows.block import content
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.objects import GroupNeeds
-from rationlp.needs.standards import STANDARDS
+from rationlp.needs.standards import ENERGY_TITLES
 from rationlp.needs.supply import protein_figures_missing, ration_supply
 from rationlp.records import dataclass
 from rationlp.result import FedSupply, GroupRation, Shortfall
@@ -36,7 +36,6 @@ DAYS_AFTER_GRASS = 21
 a brassica grower's welfare page, as in feeds/cautions.csv (a).
 """
 
-_ENERGY = frozenset(standard.energy_title for standard in STANDARDS.values())
 _ANALYSED = frozenset({"lab", "farm"})
 
 
@@ -234,7 +233,7 @@ def _me_cover(plate: Plate) -> float | None:
         short = [
             shortfall
             for shortfall in plate.shortfalls
-            if shortfall.need in _ENERGY and shortfall.needed > 0.0
+            if shortfall.need in ENERGY_TITLES and shortfall.needed > 0.0
         ]
         margin = plate.farm.margins.me
         return min(

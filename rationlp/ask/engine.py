@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import inf
 
+from rationlp.model.answer import Answer
 from rationlp.model.block_ration import optimum_of
 from rationlp.model.bound import GAP_TARGET
 from rationlp.model.care import FROM_ANYWHERE, FROM_NEARBY
@@ -22,7 +23,6 @@ from rationlp.model.proof import dual_bound
 from rationlp.model.rows.asked import SHARE_ROW, pair_coefficients
 from rationlp.model.rows.block import Block, Pair
 from rationlp.model.search import opened
-from rationlp.model.settle import Answer
 from rationlp.quantities import price_per_kg_dm
 from rationlp.records import dataclass
 

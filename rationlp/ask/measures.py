@@ -8,7 +8,7 @@ from collections.abc import Mapping
 
 from rationlp.after.excretion import retained_nitrogen
 from rationlp.after.methane import methane_of
-from rationlp.errors import Finding, InputError, nearest_or
+from rationlp.errors import Finding, InputError, nearest_or, refused
 from rationlp.farm.feed import Feed, Offer
 from rationlp.model.lp import Key
 from rationlp.model.rows.block import Block
@@ -91,7 +91,7 @@ def _nitrogen_g(offer: Offer) -> float:
     if protein is None and offer.feed.kind != "mineral":
         found = "no figure for cp_g_per_kg_dm, which nitrogen excreted needs"
         remedy = "give it for this feed (lab.csv or its analysis table), or leave nitrogen out"
-        raise InputError([Finding("IN210", f'feed "{offer.id}"', found, remedy)])
+        raise refused("IN210", f'feed "{offer.id}"', found, remedy)
     return (protein or 0.0) * N_PER_CP
 
 

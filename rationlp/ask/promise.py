@@ -29,6 +29,7 @@ from rationlp.rules.feed_carbon import BoughtCarbon, bought_carbon
 from rationlp.wintering.parts import with_relief
 
 TOLERANCE = 1e-5
+ON_A_CURVE = 2e-3
 """A corner is looked for no closer to the line than this [share of the least cost]."""
 SAME_KG_DM = 1e-3
 """A feed that moves by less than this between two corners has not moved [kg DM a head a day]."""
@@ -177,8 +178,11 @@ class GroupQuestion:
         return Place(weight, cost, amount, optimum.lower_bound + fixed, optimum)
 
     def frontier(self, amounts: Amounts) -> Frontier[Optimum]:
-        """Every corner between the least cost and the least of a measure."""
-        return walk(lambda weight: self.at(amounts, weight), self.block.mj_price, TOLERANCE)
+        """Every corner between the least cost and the least of a measure; of a curve, so many that
+        the lines between them lie within `ON_A_CURVE` of it.
+        """
+        near = TOLERANCE if self.cheapest.point is None else ON_A_CURVE
+        return walk(lambda weight: self.at(amounts, weight), self.block.mj_price, near)
 
     def capped(self, amounts: Amounts, most: float) -> Optimum | NoOptimum:
         """The cheapest ration with at most so much of a measure, or that there is none."""

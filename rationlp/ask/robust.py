@@ -17,6 +17,7 @@ from random import Random
 from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.farm import Farm, Margins
 from rationlp.farm.feed import Feed
+from rationlp.farm.group import NRC
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block, solve_model
 from rationlp.model.energy import EnergyCurve
 from rationlp.model.ration import amounts_of, make_blocks
@@ -98,9 +99,16 @@ def sure_rations(farm: Farm, groups: tuple[str, ...], question: SureAsked) -> tu
     stated = [block.group.id for block in blocks if block.needs.energy is None]
     wrong, remedy = "its needs are stated without energy", "ask for another group"
     findings = [Finding("IN538", f'group "{group}"', wrong, remedy) for group in stated]
+    findings += [_not_by_nrc(block.group.id) for block in blocks if block.needs.standard == NRC]
     if findings:
         raise InputError(findings)
     return tuple(_of_group(today, block, question) for block in blocks)
+
+
+def _not_by_nrc(group: str) -> Finding:
+    wrong = "how sure a ration is cannot be told under NRC (2001), where each feed moves the others"
+    remedy = "ask without --standard nrc_2001, by the needs of AFRC (1993)"
+    return Finding("IN538", f'group "{group}"', wrong, remedy)
 
 
 def _of_group(farm: Farm, block: Block, question: SureAsked) -> SureGroup:

@@ -11,12 +11,14 @@ from rationlp.chances.spread_answer import (
     SOME_HEAD,
     SOME_T_DM,
     ContractNow,
+    ForageSold,
     GrassUse,
     SaleNow,
     SoldAt,
 )
 from rationlp.chances.winters import held_share
 from rationlp.farm.later import EarlySale, LaterPrice
+from rationlp.wintering.links import sale_price_per_t_dm
 
 
 def contract_now(courses: Courses, one: LaterPrice, base: Course, kept: Course) -> ContractNow:
@@ -82,3 +84,28 @@ def grass_use(courses: Courses, name: str, kept: Course) -> GrassUse:
     share = sum(weight for weight, t_dm in grazed if t_dm >= SOME_T_DM)
     most = (offer.most_t or 0.0) * offer.feed.dm_g_per_kg / 1000.0
     return GrassUse(offer.name, most, min(tonnes), max(tonnes), share)
+
+
+def forage_sold(courses: Courses, kept: Course) -> tuple[ForageSold, ...]:
+    """What forage to sell now and what after the stores have been looked at."""
+    layout = courses.layout
+    farm, tree = layout.yard.farm, layout.tree
+    sales = []
+    for outlet in farm.outlets:
+        for store in outlet.stores:
+            sold = {
+                node.number: kept.values["sold", outlet.id, store, node.mark] for node in tree.nodes
+            }
+            later = [
+                (winter.weight, sum(sold[node.number] for node in tree.way(winter)[1:]))
+                for winter in tree.winters
+            ]
+            sales.append(
+                ForageSold(
+                    outlet.name, farm.store(store).name, sold[0],
+                    max(t_dm for _, t_dm in later),
+                    sale_price_per_t_dm(layout.yard, outlet, store),
+                    sum(weight for weight, t_dm in later if t_dm >= SOME_T_DM),
+                )
+            )  # fmt: skip
+    return tuple(sales)

@@ -74,7 +74,7 @@ class ForageNow:
     autumn [currency/t DM], and as it is delivered [currency/t fresh]; whether it is our default.
     turns_per_t_dm: price in autumn above which none is bought then, later prices as they are.
     waits: what shutting it in autumn would add to the cost of a mean winter, and until late winter
-    [currency]. later: what it costs after autumn.
+    [currency]. later: what it costs after autumn. lead_days: from the order to the delivery [d].
     """
 
     offer: str
@@ -87,6 +87,7 @@ class ForageNow:
     turns_per_t_dm: float
     waits: tuple[Costs, Costs]
     later: LaterPrices
+    lead_days: int = 0
 
 
 @dataclass(frozen=True)
@@ -184,6 +185,21 @@ class GrassUse:
 
 
 @dataclass(frozen=True)
+class ForageSold:
+    """Forage of a store for an outlet [t DM]: sold in autumn, and the most that is sold after it in
+    any listed winter. price: net of loading and haulage [currency/t DM]. share: of winters in which
+    some is sold after autumn [-].
+    """
+
+    outlet: str
+    store: str
+    now_t_dm: float
+    later_t_dm: float
+    price: float
+    share: float
+
+
+@dataclass(frozen=True)
 class AutumnChoice:
     """What an autumn costs by what the winter turns out to be, in money [currency]."""
 
@@ -229,6 +245,7 @@ class SpreadPlan:
     contracts: tuple[ContractNow, ...] = ()
     sales: tuple[SaleNow, ...] = ()
     grass: tuple[GrassUse, ...] = ()
+    sold: tuple[ForageSold, ...] = ()
 
     @property
     def chosen(self) -> Course:

@@ -12,7 +12,7 @@ from rationlp.chances.actions import contracts
 from rationlp.chances.course import Course, Wish, solve_course
 from rationlp.chances.courses import Courses, costs_more
 from rationlp.chances.data import chance_rows
-from rationlp.chances.done_later import contract_now, grass_use, sale_now
+from rationlp.chances.done_later import contract_now, forage_sold, grass_use, sale_now
 from rationlp.chances.fresh import fresh_cost
 from rationlp.chances.layout import TreeLayout
 from rationlp.chances.market import make_market
@@ -147,6 +147,7 @@ def _answer(
         tuple(contract_now(courses, one, course, kept) for one in contracts(farm)),
         tuple(sale_now(courses, sale, course, kept) for sale in farm.later.sales),
         tuple(grass_use(courses, name, kept) for name in market.grass),
+        forage_sold(courses, kept),
     )  # fmt: skip
 
 
@@ -171,6 +172,7 @@ def _forage(courses: Courses, offer_id: str, plans: tuple[Course, Course, Course
         offer_id in courses.template.market.ours,
         turns_at(layout, offer) / dm, (waits[0], waits[1]),
         _later_prices(courses, offer, base),
+        layout.yard.farm.later.price(offer_id).lead_days,
     )  # fmt: skip
 
 

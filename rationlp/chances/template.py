@@ -10,8 +10,8 @@ from dataclasses import replace
 from rationlp.chances.data import figure
 from rationlp.chances.market import Market
 from rationlp.farm.store import StoreStock
+from rationlp.model.answer import Part
 from rationlp.model.lp import Column, Row
-from rationlp.model.settle import Part
 from rationlp.planned import Period
 from rationlp.records import dataclass
 from rationlp.wintering.ewe_steps import step_pairs
@@ -70,6 +70,9 @@ def make_template(market: Market, stocks: Mapping[str, StoreStock]) -> Template 
         return None
     model.touch(mean.touches)
     stage_of = [_stage(market, period) for period in yard.periods]
+    if len(stage_of) > 1:
+        # However long the last step is, it is the one that a late spring makes longer.
+        stage_of[-1] = len(market.stages) - 1
     patterns = tuple(
         _pattern(model, number, stage_of, len(market.stages)) for number in range(len(model.runs))
     )

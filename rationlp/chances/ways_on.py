@@ -46,12 +46,17 @@ def ways_on(plan: WinterPlan, spread: SpreadPlan) -> Iterator[WayOn]:
             there = stock.edible_t_dm.typical * mark.held_share[store.store]
             there -= used_until(plan.periods, store.used_t_dm, first)
             left[store.store] = held(stock, max(there, 0.0))
-        names = {forage.offer: forage.name for forage in spread.forages}
+        # Forage at a price of ours is none that the farm has on offer.
+        names = {offer.id: offer.name for offer in plan.farm.offers if offer.bought}
         yield WayOn(
             mark.light,
             first,
             {store: stock.edible_t_dm.typical for store, stock in left.items()},
-            {names[offer]: t for offer, t in mark.buy_t_dm.items() if t >= SOME_T_DM},
+            {
+                names[offer]: t
+                for offer, t in mark.buy_t_dm.items()
+                if t >= SOME_T_DM and offer in names
+            },
             _rest(_sold(_later(plan.farm, mark), mark), spread, mark, left),
             {plan.farm.group(name).name: n for name, n in _sold_heads(mark).items()},
         )

@@ -129,10 +129,16 @@ def price_share(spreads: Spreads, months: float, winter: ListedWinter) -> float:
 
 
 def stage_days(farm: Farm, start: date) -> tuple[date, ...]:
-    """The first days of autumn, of the turn of the year and of late winter: 25 December where that
-    lies between, else the middle.
+    """The first days of autumn, of the turn of the year and of late winter: the farm's own where it
+    gives them and they are still to come, else 25 December where that lies between, else the
+    middle.
     """
+    own = [day for day in farm.later.looks if day > start]
+    if len(own) == 2:
+        return start, own[0], own[1]
     late = farm.turnout - timedelta(days=LATE_STAGE_DAYS)
+    if own:
+        return start, start + (own[0] - start) / 2, own[0]
     middle = start + (late - start) / 2
     turn = next(
         (

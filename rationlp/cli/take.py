@@ -114,7 +114,7 @@ def _table(taken: UnderstoodPaper, name: str) -> Table:
 
     columns = (
         Column("for", "For"), Column("quantity", "Quantity"),
-        Column("value", "Value", align="right"), Column("unit", "Unit"),
+        Column("value", "Value", varies=True), Column("unit", "Unit"),
         Column("read_as", "Read as"), Column("line", "Line"),
     )  # fmt: skip
     rows = []

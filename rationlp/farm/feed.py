@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
 from rationlp.quantities import price_per_kg_dm
 from rationlp.records import dataclass
 
@@ -51,6 +53,13 @@ class Feed:
         """The figure's value, or None where the table is blank (a blank is never 0)."""
         figure = self.figures.get(quantity)
         return None if figure is None else figure.value
+
+    @cached_property
+    def known(self) -> dict[tuple[str, str | None], float | None]:
+        """Contents of a kg DM worked out before, by quantity and its basis where it is the farm's
+        own: the same feed stands in hundreds of blocks of a winter.
+        """
+        return {}
 
     @property
     def dm_g_per_kg(self) -> float:

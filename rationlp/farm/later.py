@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from rationlp.farm.feed import Feed
 from rationlp.records import dataclass
 
@@ -12,6 +14,7 @@ class LaterPrice:
     its price then; left: what it counts for where it is left at turnout; None where the farm gives
     none. contract: price fixed in autumn for what is called off from the turn of the year on;
     most_t: of such [t fresh], None for no limit; resold: what a tonne not called off fetches.
+    lead_days: from the order to the delivery [d].
     """
 
     offer: str
@@ -21,6 +24,7 @@ class LaterPrice:
     contract: float | None = None
     most_t: float | None = None
     resold: float = 0.0
+    lead_days: int = 0
 
 
 @dataclass(frozen=True)
@@ -50,11 +54,14 @@ class EarlyGrass:
 
 @dataclass(frozen=True)
 class LaterActions:
-    """All that a farm gives figures for."""
+    """All that a farm gives figures for. looks: the two days, at the turn of the year and in late
+    winter, on which it looks what is in store; empty for the usual ones.
+    """
 
     prices: tuple[LaterPrice, ...] = ()
     sales: tuple[EarlySale, ...] = ()
     grass: tuple[EarlyGrass, ...] = ()
+    looks: tuple[date, ...] = ()
 
     def price(self, offer: str) -> LaterPrice:
         """What the farm says of a bought feed; nothing where it says nothing."""

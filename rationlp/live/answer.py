@@ -37,6 +37,8 @@ from rationlp.yard.loads import make_load
 
 LEAST_T = 0.05
 """Less than this is neither short nor left over [t fresh]: it is rounded away."""
+NO_KG = "0.0"
+"""As nothing is written."""
 Json = dict[str, Any]
 
 
@@ -200,10 +202,12 @@ def _change_words(change: PlanChange) -> str:
     move = change.moves[0] if change.moves else None
     if move is None:
         return f"ration changes from {day_words(change.begin)}"
-    return (
-        f"from {day_words(change.begin)}: {move.name} {shown(move.from_kg_fresh, 1)} to"
-        f" {shown(move.to_kg_fresh, 1)} kg"
-    )
+    before, after = (shown(kg, 1) for kg in (move.from_kg_fresh, move.to_kg_fresh))
+    if before == NO_KG:
+        return f"from {day_words(change.begin)}: {move.name} begins, {after} kg"
+    if after == NO_KG:
+        return f"from {day_words(change.begin)}: {move.name} ends, {before} kg before"
+    return f"from {day_words(change.begin)}: {move.name} {before} to {after} kg"
 
 
 def _cards(farm: Farm, plan: WinterPlan, changes: Iterable[PlanChange]) -> Iterator[Json]:

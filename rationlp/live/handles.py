@@ -31,7 +31,7 @@ _FIGURES = (
     ("me_mj_per_kg_dm", "ME", "MJ/kg DM", 1.5, 0.1),
 )
 _SKIPPED = frozenset(
-    {"id", "name", "feed", "analysis", "kind", "periods", "period_starts", "currency"}
+    {"id", "name", "feed", "analysis", "kind", "periods", "period_starts", "look_days", "currency"}
 )
 
 

@@ -95,7 +95,7 @@ def _table(paper: UnderstoodPaper) -> Table:
     columns = (
         Column("for", "For"),
         Column("quantity", "Quantity"),
-        Column("value", "Value", align="right"),
+        Column("value", "Value", varies=True),
         Column("unit", "Unit"),
         Column("read_as", "Read as"),
         Column("line", "Line"),

@@ -4,7 +4,7 @@ money, why, how sure, next year, yard sheets, sources.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -152,19 +152,22 @@ def _sure(asked: Asked) -> Story:
     story = sureness_story(winter_sureness(begun, DrawsAsked(DRAWS, 1, spreads, True, 1)))
     held = held_risk(plan) if plan.feeds_all else None
     fans = always(*store_fans(winter_facts(plan).stores, held))
-    return replace(story, parts=(*_spread(asked, plan, held), *fans, *story.parts))
+    first, rest = _spread(asked, plan, held)
+    return replace(story, parts=(*first, *fans, *rest, *story.parts))
 
 
-def _spread(asked: Asked, plan: WinterPlan, held: HeldRisk | None) -> Iterator[Part]:
-    """What is told of the plan for the spread."""
-    if not asked.spread or held is None:
-        return chances_parts(None, held, asked.spread)
-    wish, stocks, start = SpreadAsked(), stocks_of(plan), plan.periods[0].first
-    spread = plan_for_spread(plan.farm, wish, stocks, start)
-    unfed: tuple[UnfedWinter, ...] = ()
-    if spread is None:
-        unfed = unfed_winters(plan.farm, wish, stocks, start)
-    return chances_parts(spread, held, True, unfed)
+def _spread(
+    asked: Asked, plan: WinterPlan, held: HeldRisk | None
+) -> tuple[tuple[Part, ...], tuple[Part, ...]]:
+    """What is told of the plan for the spread: what to do, and the tables behind it."""
+    spread, unfed = None, tuple[UnfedWinter, ...]()
+    if asked.spread and held is not None:
+        wish, stocks, start = SpreadAsked(), stocks_of(plan), plan.periods[0].first
+        spread = plan_for_spread(plan.farm, wish, stocks, start)
+        if spread is None:
+            unfed = unfed_winters(plan.farm, wish, stocks, start)
+    parts = tuple(chances_parts(spread, held, asked.spread, unfed))
+    return parts[:1], parts[1:]
 
 
 def _sheets(asked: Asked) -> Story:

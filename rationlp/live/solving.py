@@ -9,7 +9,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from multiprocessing.connection import Connection
-from threading import Lock, Thread
+from threading import Condition, Lock, Thread
 from types import ModuleType
 from typing import Any
 
@@ -143,18 +143,22 @@ class Process:
     ) -> None:
         self._life, self._told = life, told
         self._lock = Lock()
+        self._asked = Condition(self._lock)
         self._process: Any = None
         self._pipe: Connection[Any, Any] | None = None
         self._busy, self._number = False, 0
+        self._job: Job | None = None
 
     def ask(self, job: Job) -> None:
-        """Send a job."""
-        with self._lock:
+        """Ask for a job; one that was asked before and not sent yet is dropped. Never waits for the
+        process: whoever asks may hold what has to be held to hear its answers.
+        """
+        with self._asked:
             if self._process is None or not self._process.is_alive():
                 self._begin()
-            assert self._pipe is not None
             self._busy, self._number = True, job.number
-            self._pipe.send(job)
+            self._job = job
+            self._asked.notify_all()
 
     def stop(self) -> None:
         """End what is being solved, if anything is; the next job begins the process again."""
@@ -176,6 +180,20 @@ class Process:
         theirs.close()
         self._pipe = ours
         Thread(target=self._listen, args=(ours,), daemon=True).start()
+        Thread(target=self._send, args=(ours,), daemon=True).start()
+
+    def _send(self, pipe: Connection[Any, Any]) -> None:
+        """Send what is asked, until another process has the place of this one."""
+        while True:
+            with self._asked:
+                self._asked.wait_for(lambda: self._job is not None or pipe is not self._pipe)
+                if pipe is not self._pipe:
+                    return
+                job, self._job = self._job, None
+            try:
+                pipe.send(job)
+            except (OSError, ValueError, TypeError):
+                return  # it has ended, its pipe shut meanwhile: who listens to it tells
 
     def _end(self) -> None:
         if self._process is not None:
@@ -184,6 +202,8 @@ class Process:
             if self._process.is_alive():
                 self._process.kill()
         self._process, self._pipe, self._busy = None, None, False
+        self._job = None
+        self._asked.notify_all()
 
     def _listen(self, pipe: Connection[Any, Any]) -> None:
         """Hand on what a process says until it ends; an end that nobody asked for is told."""
@@ -192,7 +212,8 @@ class Process:
                 told: Told = pipe.recv()
             except (EOFError, OSError):
                 break
-            self._busy = False
+            if told.number == self._number:
+                self._busy = False
             self._told(told)
         pipe.close()
         with self._lock:

@@ -6,8 +6,9 @@ from dataclasses import replace
 from math import inf, sqrt
 
 from rationlp.errors import ProofFailed
-from rationlp.model.bound import close_enough, prove
-from rationlp.model.by_point import PROMISED_GAP, begin_at, point_of, search_points
+from rationlp.model.answer import Answer
+from rationlp.model.bound import prove
+from rationlp.model.by_point import begin_at, point_of, search_points
 from rationlp.model.cheapest import AtQ, cheaper
 from rationlp.model.energy import Q_MOST
 from rationlp.model.levels import (
@@ -20,86 +21,46 @@ from rationlp.model.levels import (
     search_levels,
 )
 from rationlp.model.lp import Key, Program
+from rationlp.model.optimum import (
+    LevelRation,
+    NoOptimum,
+    Optimum,
+    SettledLevels,
+    gap_closed,
+    promised_gap,
+)
 from rationlp.model.points import Point
 from rationlp.model.proof import Certificate, certify, dual_bound
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
-from rationlp.model.settle import TOUCHING, Answer
+from rationlp.model.settle import TOUCHING
 from rationlp.model.solution import Status
 from rationlp.model.ties import NEED_TOLERANCE, break_ties
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.nrc_energy import NrcEnergy
 from rationlp.needs.supply import metabolisable_protein, ration_supply
-from rationlp.records import dataclass
 
+LPS_TO_SETTLE = 60
+"""Bounding programmes of a short search where rows move with the whole ration."""
 UNSETTLED = "the ration found does not stand when the last programme is solved afresh"
 
 
-@dataclass(frozen=True)
-class Optimum:
-    """The cheapest ration of a block with its certificate.
-
-    values: kg DM a head a day by offer id. objective: currency a head a day, priced excess
-    included. solution: the last programme's own answer (its duals are the marginal values). level:
-    L held, which is the ration's own. held_q: the metabolisability held in that programme [-], None
-    where L stands still by itself. lower_bound: at every dry matter and every level of feeding;
-    bound_any_level: the same, None for a class without protein rows. lps: programmes solved.
-    row_duals: by row key of that programme.
-    point: where the rows touch that move with the whole ration, None for others.
-    model: the block inside the solver, for whoever goes on from here; it does not stand as it stood
-    at the optimum.
-    """
-
-    values: dict[str, float]
-    objective: float
-    dm_kg: float
-    me_mj: float
-    over_mj: float
-    certificate: Certificate
-    lower_bound: float
-    level: float | None
-    held_q: float | None
-    bound_any_level: float | None
-    lps: int
-    row_duals: dict[tuple[str, ...], float]
-    reduced_costs: dict[str, float]
-    model: BlockModel
-    point: Point | None = None
-
-
-@dataclass(frozen=True)
-class NoOptimum:
-    """No ration. proved: the bounding programme has no solution at any level of feeding."""
-
-    proved: bool
-    lps: int
-
-
-@dataclass(frozen=True)
-class LevelRation:
-    """A ration at one level of feeding [-], and the level it has. certificate: None for one on the
-    way, whose ties were not broken. held_q: q held in its programme [-], None where the level
-    stands still by itself.
-    """
-
-    level: float
-    own_level: float
-    answer: Answer
-    values: tuple[float, ...]
-    certificate: Certificate | None
-    held_q: float | None = None
-
-
-@dataclass(frozen=True)
-class SettledLevels:
-    """Rations, each at a level of feeding. answer: the last one; still: its own level is the one
-    held.
-    """
-
-    rounds: tuple[LevelRation, ...]
-    answer: Answer | None
-    level: float
-    still: bool
+__all__ = [
+    "UNSETTLED",
+    "LevelRation",
+    "NoOptimum",
+    "Optimum",
+    "SettledLevels",
+    "gap_closed",
+    "optimum_of",
+    "promised_gap",
+    "protein_met",
+    "settle_levels",
+    "settled_by_point",
+    "settled_or_held",
+    "solve_block",
+    "solve_model",
+]
 
 
 def solve_block(block: Block, program: Program | None = None) -> Optimum | NoOptimum:
@@ -166,9 +127,12 @@ def settle_levels(
 ) -> SettledLevels:
     """Search, take the answer's own level of feeding, search again, until the level stands still.
 
-    Without `ties` (a trial) the last round is neither tie-broken nor certified.
+    Without `ties` (a trial) the last round is neither tie-broken nor certified. Where rows move
+    with the whole ration there is one round, of a short search.
     """
     assert model.curve is not None and model.need is not None
+    if model.part.by_point:
+        return _settled_at_point(model, ties)
     free_q(model)
     level = _first_level(model) if level is None else level
     done: list[LevelRation] = []
@@ -192,6 +156,13 @@ def settle_levels(
             return SettledLevels(tuple(done), answer, level, True)
         starts, level = (this.answer.dm_kg,), this.own_level
     return SettledLevels(tuple(done), answer, level, False)
+
+
+def _settled_at_point(model: BlockModel, ties: bool) -> SettledLevels:
+    ration = settled_by_point(model, None, ties, LPS_TO_SETTLE)
+    if ration is None:
+        return SettledLevels((), None, 1.0, False)
+    return SettledLevels((ration,), ration.answer, ration.level, True)
 
 
 def _is_still(model: BlockModel, ration: LevelRation) -> bool:
@@ -431,14 +402,3 @@ def _optimum(model: BlockModel, ration: LevelRation, lower_bound: float) -> Opti
         reduced_costs={offer.id: cost for offer, cost in reduced},
         model=model,
     )
-
-
-def gap_closed(optimum: Optimum) -> bool:
-    """The gap is within what is promised: 0.01 % of the cost, 0.2 % by NRC (2001)."""
-    unit = optimum.model.live.unit
-    return close_enough(optimum.objective, optimum.lower_bound, promised_gap(optimum), unit)
-
-
-def promised_gap(optimum: Optimum) -> float:
-    """Gap to which a ration is promised to be proved [share of the cost]."""
-    return PROMISED_GAP if optimum.point is not None else 1e-4

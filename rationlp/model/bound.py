@@ -11,9 +11,9 @@ from __future__ import annotations
 import heapq
 from math import inf
 
+from rationlp.model.answer import Answer
 from rationlp.model.proof import dual_bound
 from rationlp.model.search import BlockModel
-from rationlp.model.settle import Answer
 from rationlp.records import dataclass
 
 GAP_TARGET = 5e-5

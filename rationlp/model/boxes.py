@@ -41,6 +41,7 @@ GAIN_SHARES = (0.4, 0.55, 0.65, 0.75)
 MOST_GAIN_SHARES, TOUCHES = 40, 1e-5
 """Most such tangents, and the share by which an answer may lie above them before one is added."""
 _BROKEN = 1e-4
+_PRICED = ("energy", "net_least", "microbes_energy", "microbes_nitrogen", "protein", "rumen")
 _MOVED = ("me_sum", "microbes_energy", "microbes_nitrogen", "protein", "rumen")
 _NO_BOUND = (-inf, inf)
 
@@ -88,6 +89,12 @@ class Boxes:
         self.whole = ((0.0, richest * curve.high), (curve.low, curve.high), (0.0, 1.0))
         with_energy = [one for _, one in self.feeds if one.fixed is None]
         per_tdn = sorted(1.01 * 0.703 * MJ_PER_MCAL * one.de / one.tdn for one in with_energy)
+        index, none = self.live.column_index, NrcState(0.0, 1.0, 0.0, 1.0)
+        # Net energy of milk is a line in δ: its slope, and what is left without it.
+        self._lines = [
+            (index[key], one.energy_slope_mj(none), one.energy_mj(none), one.tdn)
+            for key, one in self.feeds
+        ]
         self._shares = list(GAIN_SHARES) if need.rears else []
         self._k = per_tdn[len(per_tdn) // 2] if per_tdn else 1.0
 
@@ -147,7 +154,7 @@ class Boxes:
             Row(block.key("net", str(number)), {e: 1.0}, -inf, 0.0, "definition", "MJ")
             for number in range(len(GAIN_SHARES) if self.need.rears else 1)
         ]
-        if not self.need.rears:
+        if not self.need.rears and block.needs.energy_ceiling is not None:
             rows.append(Row(block.key("net_least"), {e: 1.0}, 0.0, inf, "definition", "MJ"))
         for number in range(2 * TANGENTS):
             key = block.key("discount", str(number))
@@ -229,14 +236,16 @@ class Boxes:
                 coefs = self._tangent(best, share)
                 self.live.set_coefficients(self.block.key("net", str(number)), coefs)
             return
-        ends = [NrcState(delta, 1.0, 0.0, 1.0) for delta in (best, worst)]
-        coefs = {self.p: -self._k}
-        for key, one in self.feeds:
-            differs = (one.energy_mj(end) - self._k * end.delta * one.tdn for end in ends)
-            coefs[key] = -max(differs)
-        self.live.set_coefficients(self.block.key("net", "0"), coefs)
-        least = {key: -one.energy_mj(ends[1]) for key, one in self.feeds}
-        self.live.set_coefficients(self.block.key("net_least"), least)
+        k, row = self._k, self.live.row_index
+        most = [(self.live.column_index[self.p], -k)]
+        least = []
+        for column, slope, rest, tdn in self._lines:
+            differs = slope - k * tdn
+            most.append((column, -(max(differs * best, differs * worst) + rest)))
+            least.append((column, -(slope * worst + rest)))
+        self.live.set_entries(row[self.block.key("net", "0")], most)
+        if self.block.needs.energy_ceiling is not None:
+            self.live.set_entries(row[self.block.key("net_least")], least)
 
     def _tangent(self, delta: float, share: float) -> dict[Key, float]:
         """What feeds are worth to a growing animal whose ration has Ng/Nm of a share [MJ]."""
@@ -270,19 +279,18 @@ class Boxes:
         weight, worst = self.need.live_weight_kg, self.delta(box)[0]
         intake = tuple(100.0 * dm / weight for dm in box.dm)
         share = tuple(100.0 * part for part in box.share)
-        nitrogen: dict[Key, float] = {}
-        passing: dict[Key, float] = {}
-        rumen: dict[Key, float] = {}
-        for key, one in self.feeds:
+        used = (self.share or 0.0) * RUMEN_G_PER_KG_TDN * worst
+        nitrogen, passing, rumen = [], [], []
+        for (_, one), (column, *_) in zip(self.feeds, self._lines, strict=True):
             degraded = one.protein(one.passage.at(intake[0], share[1]))[0]
-            nitrogen[key] = -degraded
-            passing[key] = one.protein(one.passage.at(intake[1], share[0]))[1]
-            if self.share is not None:
-                rumen[key] = degraded - self.share * RUMEN_G_PER_KG_TDN * worst * one.tdn
-        live.set_coefficients(block.key("microbes_nitrogen"), nitrogen)
-        live.set_coefficients(block.key("protein"), passing)
-        if rumen:
-            live.set_coefficients(block.key("rumen"), rumen)
+            nitrogen.append((column, -degraded))
+            passing.append((column, one.protein(one.passage.at(intake[1], share[0]))[1]))
+            rumen.append((column, degraded - used * one.tdn))
+        row = live.row_index
+        live.set_entries(row[block.key("microbes_nitrogen")], nitrogen)
+        live.set_entries(row[block.key("protein")], passing)
+        if self.share is not None:
+            live.set_entries(row[block.key("rumen")], rumen)
 
     def where_to_split(self, box: Box, solution: Solution) -> tuple[str, float]:
         """The dimension in which the bound loses most, and where to cut it."""
@@ -302,12 +310,13 @@ class Boxes:
         wide = {name: box.along(name)[1] - box.along(name)[0] for name in _DIMENSIONS}
         extents = zip(wide, self.whole, strict=True)
         lost = {name: 1e-9 * wide[name] / (full[1] - full[0]) for name, full in extents}
-        by_dm, by_share = self._lost_by_passage(solution, at)
+        price = self._prices(solution)
+        by_dm, by_share = self._lost_by_passage(price, solution, at)
         lost["dm"] += by_dm * wide["dm"]
         lost["share"] += by_share * wide["share"]
         if box.kind != "discounted":
             return lost
-        full, price = self.need.maintenance_tdn_kg, self._prices(solution)
+        full = self.need.maintenance_tdn_kg
         energy = price["energy"] * self._k + price["microbes_energy"] * RUMEN_G_PER_KG_TDN
         bilinear = energy * LIMIT / full * wide["tdn"] * wide["dm"] / 4.0
         squares = energy * SLOPE / full * (wide["tdn"] / 4.0) ** 2
@@ -325,9 +334,10 @@ class Boxes:
         where the answer breaks a row as it truly stands, at least the whole cost over the whole
         need.
         """
-        duals = dict(zip(self.live.row_index, solution.row_duals, strict=False))
-        names = ("energy", "net_least", "microbes_energy", "microbes_nitrogen", "protein", "rumen")
-        prices = {name: abs(duals.get(self.block.key(name), 0.0)) for name in names}
+        row, prices = self.live.row_index, {}
+        for name in _PRICED:
+            number = row.get(self.block.key(name))
+            prices[name] = 0.0 if number is None else abs(solution.row_duals[number])
         for name, price in self._broken(solution).items():
             prices[name] = max(prices[name], price)
         return prices
@@ -364,19 +374,23 @@ class Boxes:
         figures = [(one.energy_mj(state), *one.at(state), kg) for one, kg in fed]
         return tuple([(row[part], row[4]) for row in figures] for part in range(4))
 
-    def _lost_by_passage(self, solution: Solution, at: Totals) -> tuple[float, float]:
+    def _lost_by_passage(
+        self, price: dict[str, float], solution: Solution, at: Totals
+    ) -> tuple[float, float]:
         """What a kg of dry matter, and a whole of the share of concentrate, between slowest and
         fastest passage may lose [currency].
         """
-        price, index, weight = self._prices(solution), self.live.column_index, self.need
-        intake = 100.0 * at.dm_kg / weight.live_weight_kg
+        weight, values = self.need.live_weight_kg, solution.values
+        intake = 100.0 * at.dm_kg / weight
         share = 100.0 * at.concentrate_kg / at.dm_kg
         nitrogen = RUMEN_PER_RDP * (price["microbes_nitrogen"] + price["rumen"])
         by_dm = by_share = 0.0
-        for key, one in self.feeds:
-            steep = solution.values[index[key]] * one.cp_g
+        for (_, one), (column, *_) in zip(self.feeds, self._lines, strict=True):
+            steep = values[column] * one.cp_g
+            if steep <= 0.0:
+                continue
             steep *= -one.slow(one.passage.at(intake, share))[1]
             each = steep * (price["protein"] * one.digested + nitrogen)
-            by_dm += each * one.passage.per_intake * 100.0 / weight.live_weight_kg
+            by_dm += each * one.passage.per_intake * 100.0 / weight
             by_share += each * one.passage.per_concentrate * 100.0
         return by_dm, by_share

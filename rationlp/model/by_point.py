@@ -11,19 +11,21 @@ from __future__ import annotations
 import heapq
 from math import inf
 
-from rationlp.model.bound import GAP_TARGET, close_enough
+from rationlp.model.answer import Answer
+from rationlp.model.bound import close_enough
 from rationlp.model.boxes import Box, Boxes
 from rationlp.model.cheapest import AtQ, Cheapest, cheaper
 from rationlp.model.points import Point, plain_point, point_at
 from rationlp.model.search import BlockModel
-from rationlp.model.settle import Answer
 from rationlp.model.solution import Solution
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 
+GAP_TARGET = 2e-4
+"""Relative gap at which splitting stops [-]."""
 MOST_LPS = 800
 PROMISED_GAP = 2e-3
-"""Gap that is promised where rows move with the whole ration [share of the cost]: most close to
-0.005 %, as others, but a curved optimum takes ever more boxes.
+"""Gap that is promised where rows move with the whole ration [share of the cost]: most are closed
+to 0.02 %, but a curved optimum takes ever more boxes.
 """
 MOST_STARTS = 12
 """Boxes from which a search by tangents begins; later ones only bound."""

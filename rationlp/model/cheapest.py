@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from math import inf
 
+from rationlp.model.answer import Answer
 from rationlp.model.points import Point
-from rationlp.model.settle import Answer
 from rationlp.records import dataclass
 
 ROUNDING = 1e-6

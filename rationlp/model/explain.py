@@ -14,12 +14,13 @@ from collections.abc import Iterable
 from dataclasses import replace
 from math import inf
 
+from rationlp.model.answer import Answer, Part
 from rationlp.model.energy import ME_DENSITY_MOST, EnergyCurve, LinearRow, energy_curve, least_dm
 from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.points import LEAST_DM_KG, plain_point
 from rationlp.model.rows import build
 from rationlp.model.rows.block import Block
-from rationlp.model.settle import Answer, Part, SettledModel
+from rationlp.model.settle import SettledModel
 from rationlp.model.solution import Solution
 from rationlp.model.solve import LiveModel
 from rationlp.needs.energy import GE_MJ_PER_KG_DM

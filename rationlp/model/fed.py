@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.model.fed_reserve import milking_off_her_back, reserve_remark
@@ -51,7 +51,7 @@ def _one(
     eaten_offers = tuple(offer for offer in farm.offers if kg_dm.get(offer.id, 0.0) > 0.0)
     if not eaten_offers:
         nothing, remedy = "no feed with an amount above zero", "give kg_fresh or kg_dm"
-        raise InputError([Finding("IN502", f'group "{group.id}"', nothing, remedy)])
+        raise refused("IN502", f'group "{group.id}"', nothing, remedy)
     besides = may_eat(farm, group, needs)
     block = replace(make_block(farm, group, needs, eaten_offers), besides=besides)
     eaten = eat(block, kg_dm, {})

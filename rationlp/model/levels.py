@@ -16,6 +16,7 @@ import heapq
 import itertools
 from math import inf
 
+from rationlp.model.answer import Answer
 from rationlp.model.bound import GAP_TARGET, close_enough
 from rationlp.model.by_point import search_points
 from rationlp.model.cheapest import AtQ, Cheapest, cheaper
@@ -23,7 +24,6 @@ from rationlp.model.energy import Q_MOST, LinearRow
 from rationlp.model.lp import Row
 from rationlp.model.proof import dual_bound
 from rationlp.model.search import BlockModel, densest
-from rationlp.model.settle import Answer
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 
 MOST_LPS = 400

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from math import inf
 
+from rationlp.model.answer import Answer, Part
 from rationlp.model.energy import ME_DENSITY_MOST, EnergyCurve, LinearRow, energy_curve, least_dm
 from rationlp.model.lp import Key, Program
 from rationlp.model.rows import build
 from rationlp.model.rows.block import Block
-from rationlp.model.settle import Answer, Part, SettledModel
+from rationlp.model.settle import SettledModel
 from rationlp.model.solution import Status
 from rationlp.model.solve import unit_of_money
 from rationlp.needs.nrc import NrcFigures

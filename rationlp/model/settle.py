@@ -9,37 +9,31 @@ is taken at its own answer, and all of it is done again until the levels stand s
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from math import inf
 
+from rationlp.model.answer import Answer, Part, Round
 from rationlp.model.care import FROM_ANYWHERE
-from rationlp.model.energy import EnergyCurve, LinearRow
+from rationlp.model.energy import LinearRow
+from rationlp.model.follow import hold_point, settle_points
 from rationlp.model.lp import Key, Program, Row, Words
-from rationlp.model.points import Held, Point, point_at, point_rows
+from rationlp.model.points import Held, Point, point_at
 from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.rumen import rumen_coefficients
 from rationlp.model.solution import Solution, Status
 from rationlp.model.solve import LiveModel
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
-from rationlp.needs.nrc_energy import NrcEnergy
-from rationlp.records import dataclass
 
 CEILING_TOLERANCE = 1e-6
 """Relative excess over the energy ceiling at which an answer is accepted [-]."""
 TOUCHING = 1e-7
 """Reach of a row that touches a bent curve at an answer [share of the interval of D]."""
-_NOT_SHORT = 1e-9
 _MOST_CUTS = 200
 _SAME_START = 1e-6
 _NARROW_ENOUGH = 1e-4
 _PROTEIN_ROWS = ("microbes_energy", "microbes_nitrogen", "protein")
-POINT_PASSES, POINT_STILL, POINT_SLOWS = 40, 1e-8, 0.5
-"""Most passes of blocks whose rows move with the whole ration; a ration that moves by less stands
-still, and one that moves by more than this share of its last step is held back [share of D].
-"""
 SHORT_OF = {"short_energy": 1.0, "short_protein": 0.1}
 """What a unit short counts for while a search looks for a start: 10 g of protein as a MJ."""
 _MOST_LEVELS = 256
@@ -47,65 +41,6 @@ _MOST_LEVELS = 256
 _Levels = tuple[float, float, float]
 _Entries = tuple[int, list[tuple[int, float]]]
 """Number of a row, and its entries: number of the column and coefficient."""
-
-
-class Part:
-    """One block in a model: the keys of its sums, its curve of need, its ceiling. weight: what one
-    head and day counts for in the objective [-]. by_point: its rows move with the whole ration, and
-    not with a level of feeding alone.
-    """
-
-    def __init__(self, block: Block, weight: float = 1.0) -> None:
-        self.block, self.weight, self.need = block, weight, block.needs.energy
-        self.curve: EnergyCurve | None = None
-        self.ceiling: EnergyCurve | None = None
-        self.dm, self.me, self.energy = (block.key(name) for name in ("dm", "me", "energy"))
-        self.short, self.over = block.key("short_energy"), block.key("over_energy")
-        self.short_protein = block.key("short_protein")
-        self.by_point = isinstance(self.need, NrcEnergy)
-
-
-@dataclass(frozen=True)
-class Answer:
-    """An answer of a model. dm, me, short: D, E and energy short of every block [kg, MJ a head a
-    day]. costs: of the passes that led to it.
-    """
-
-    solution: Solution
-    dm: tuple[float, ...]
-    me: tuple[float, ...]
-    short: tuple[float, ...]
-    costs: tuple[float, ...] = ()
-
-    @property
-    def objective(self) -> float:
-        """What was minimised [currency]."""
-        return self.solution.objective
-
-    @property
-    def dm_kg(self) -> float:
-        """D of the only block [kg DM a head a day]."""
-        return self.dm[0]
-
-    @property
-    def me_mj(self) -> float:
-        """E of the only block [MJ a head a day]."""
-        return self.me[0]
-
-    @property
-    def adequate(self) -> bool:
-        """Every energy row is met without the priced shortage."""
-        limits = (_NOT_SHORT * max(1.0, me) for me in self.me)
-        return all(short <= limit for short, limit in zip(self.short, limits, strict=True))
-
-
-@dataclass(frozen=True)
-class Round:
-    """An answer settled at levels of feeding (low and high of each block); still: its own."""
-
-    answer: Answer
-    levels: tuple[tuple[Held, Held], ...]
-    still: bool
 
 
 class SettledModel:
@@ -151,27 +86,13 @@ class SettledModel:
         held by its own rows.
         """
         if isinstance(low, Point):
-            self._hold_point(number, low)
+            hold_point(self, number, low)
             return
         if self.parts[number].by_point:
             return
         high = low if high is None or isinstance(high, Point) else high
         self.levels[number] = (low, high)
         self.set_levels(number, low, high, low)
-
-    def _hold_point(self, number: int, point: Point) -> None:
-        """The rows of a block as they stand at a ration, and how far others may lie from it."""
-        live, block = self.live, self.parts[number].block
-        if self.levels[number][0] == point:
-            return
-        self.levels[number] = (point, point)
-        for row in point_rows(block, point):
-            if row.key in live.row_index:
-                live.set_coefficients(row.key, row.coefs)
-                live.set_row_bounds(row.key, row.low, row.high)
-        for name, bounds in point.around().items():
-            if name != "dm" or self.parts[number].curve is None:
-                live.set_column_bounds(block.key(name), *bounds)
 
     def set_levels(
         self, number: int, yield_level: float, erdp_level: float, dup_level: float
@@ -331,15 +252,15 @@ class SettledModel:
         would only repeat the rest. within: as of `touch`.
         """
         if self._by_point:
-            return self._settle_points(touches, within)
+            return settle_points(self, touches, within)
         walked = [] if walked is None else walked
         best: Answer | None = None
         costs: list[float] = []
-        reach, at = self.care.reach, self._clamped(touches, within)
+        reach, at = self.care.reach, self.clamped(touches, within)
         self.allow_shortage(self.care.may_go_short)
         for _ in range(self.care.passes):
             if self._is_narrow(reach) and any(
-                self._same(at, other, self.care.dm) for other in walked
+                self.same(at, other, self.care.dm) for other in walked
             ):
                 break
             walked.append(at)
@@ -350,57 +271,12 @@ class SettledModel:
             costs.append(answer.objective)
             if best is None or answer.objective < self._as_cheap(best):
                 best = answer
-            at = self._clamped(answer.dm, within)
+            at = self.clamped(answer.dm, within)
             reach *= self.care.narrows
         self.allow_shortage(False)
         if best is None:
             return None
         return Answer(best.solution, best.dm, best.me, best.short, tuple(costs))
-
-    def _settle_points(
-        self, touches: Sequence[float], within: tuple[float, float] | None
-    ) -> Answer | None:
-        """The same where rows of some block are tangents at its last ration: the last answer, since
-        one before it may have been short. A block that does not come to rest may move half as far
-        in each pass.
-        """
-        at, answer = self._clamped(touches, within), None
-        moved = [inf] * len(self.parts)
-        costs: list[float] = []
-        self.allow_shortage(self.care.may_go_short)
-        for _ in range(POINT_PASSES):
-            self.touch(at, self.care.reach, within)
-            latest = self.solve()
-            if latest is None:
-                break
-            answer, before = latest, at
-            costs.append(answer.objective)
-            at = self._clamped(answer.dm, within)
-            if not self._follow_points(answer, moved) and self._same(at, before, self.care.dm):
-                break
-        self.allow_shortage(False)
-        if answer is None:
-            return None
-        return Answer(answer.solution, answer.dm, answer.me, answer.short, tuple(costs))
-
-    def _follow_points(self, answer: Answer, moved: list[float]) -> bool:
-        """Let the rows of blocks touch at their answers' own rations; True where one has moved."""
-        any_moved = False
-        for number, part in enumerate(self.parts):
-            held, own = self.levels[number][0], self.own_level(number, answer)
-            if not part.by_point or not isinstance(own, Point) or own == held:
-                continue
-            away, reach = inf, inf
-            if isinstance(held, Point):
-                away, reach = own.away(held), held.reach
-            if away <= POINT_STILL:
-                continue
-            any_moved = True
-            if away > POINT_SLOWS * moved[number]:
-                reach = POINT_SLOWS * min(reach, away)
-            moved[number] = away
-            self.hold_level(number, dataclasses.replace(own, reach=reach))
-        return any_moved
 
     def _as_cheap(self, best: Answer) -> float:
         """Below this an answer counts as no dearer than the best one."""
@@ -411,9 +287,10 @@ class SettledModel:
         bent = any(part.curve is not None and part.curve.bends for part in self.parts)
         return self.care.narrows == 1.0 or reach < _NARROW_ENOUGH or not bent
 
-    def _clamped(
+    def clamped(
         self, touches: Sequence[float], within: tuple[float, float] | None
     ) -> tuple[float, ...]:
+        """Touches within each block's interval of D [kg DM]."""
         clamped = []
         for part, touch in zip(self.parts, touches, strict=True):
             if part.curve is not None:
@@ -422,7 +299,8 @@ class SettledModel:
             clamped.append(touch)
         return tuple(clamped)
 
-    def _same(self, at: Sequence[float], other: Sequence[float], tolerance: float) -> bool:
+    def same(self, at: Sequence[float], other: Sequence[float], tolerance: float) -> bool:
+        """Whether two sets of touches are the same but for a share of the intervals."""
         return all(
             part.curve is None or abs(a - b) <= tolerance * part.curve.high
             for part, a, b in zip(self.parts, at, other, strict=True)
@@ -433,7 +311,7 @@ class SettledModel:
         best: Answer | None = None
         walked: list[tuple[float, ...]] = []
         for start in starts:
-            if any(self._same(start, other, _SAME_START) for other in walked):
+            if any(self.same(start, other, _SAME_START) for other in walked):
                 continue
             answer = self.settle(start, walked)
             if answer is not None and (best is None or answer.objective < best.objective):

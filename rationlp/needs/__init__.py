@@ -125,10 +125,13 @@ def _minerals(group: Group, row: ClassRow, cap: IntakeCap) -> tuple[MineralNeed,
 
 def _remarks(group: Group, row: ClassRow, margins: Margins, overall: Margins) -> tuple[str, ...]:
     """Sentences on weight, feeding, margins and the standard."""
+    of_margins: tuple[str, ...] = ()
+    if STANDARDS[standard_of(group)].margins:
+        of_margins = tuple(milking_margin_remark(group, margins, overall))
     return (
         *_weight_remarks(row, group.number("live_weight_kg")),
         *_feeding_remarks(group, margins),
-        *milking_margin_remark(group, margins, overall),
+        *of_margins,
         *_standard_remarks(group),
     )
 

@@ -14,7 +14,7 @@ from collections.abc import Collection
 from dataclasses import replace
 from datetime import date, timedelta
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.animals import CLASSES
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Calendar, Group
@@ -240,9 +240,7 @@ def turned_out(farm: Farm, days: int) -> Farm:
     turnout = farm.turnout + timedelta(days=days)
     if turnout <= farm.start:
         remedy = f"the winter of this farm has {(farm.turnout - farm.start).days} days"
-        raise InputError(
-            [Finding("IN504", "turnout", f"{turnout} is not after the first day", remedy)]
-        )
+        raise refused("IN504", "turnout", f"{turnout} is not after the first day", remedy)
     kept = [first for first, _ in farm.periods if first < turnout]
     periods: tuple[tuple[date, date], ...] = ()
     if kept:

@@ -9,7 +9,7 @@ from dataclasses import replace
 from math import inf
 from types import MappingProxyType
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
 from rationlp.farm.traits import traits
@@ -250,7 +250,7 @@ def _refuse_loss(group: Group, gain: float) -> None:
             "give 0 or a gain: the growth equations do not hold for an animal that loses weight"
         )
         where = f'group "{group.id}", gain_kg_per_day'
-        raise InputError([Finding("IN402", where, found, remedy)])
+        raise refused("IN402", where, found, remedy)
 
 
 def _impossible_gain(group: Group, gain: float, energy: EnergyNeed) -> Finding:

@@ -14,7 +14,7 @@ from types import MappingProxyType
 
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
-from rationlp.farm.traits import traits
+from rationlp.farm.traits import classes_with, traits
 from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.needs.dairy_margins import near_calving
 from rationlp.needs.intake import LAST_DAY_PREGNANT
@@ -267,17 +267,7 @@ def _put_together(group: Group, margins: Margins) -> Requirement:
 
 
 NRC_REQUIREMENTS: MappingProxyType[str, Callable[[Group, Margins], Requirement]] = MappingProxyType(
-    dict.fromkeys(
-        (
-            "dairy_cow_milking",
-            "first_calver_milking",
-            "dairy_cow_dry",
-            "in_calf_heifer",
-            "calf",
-            "growing_cattle",
-        ),
-        _put_together,
-    )
+    dict.fromkeys(classes_with("by_nrc"), _put_together)
 )
 """The function of each class that NRC (2001) is offered for: dairy cattle. Of calves and growing
 cattle, heifers alone.

@@ -101,5 +101,7 @@ STANDARDS = MappingProxyType(
     }
 )
 
+ENERGY_TITLES = frozenset(standard.energy_title for standard in STANDARDS.values())
+"""The energy that a need is told in, by any standard."""
 TITLES = MappingProxyType({name: standard.title for name, standard in STANDARDS.items()})
 """Every standard as it is named to people."""

@@ -8,7 +8,7 @@ figure of the feed table is likely (common practice, no source).
 from __future__ import annotations
 
 from collections.abc import Iterable
-from math import inf, isfinite
+from math import isfinite
 
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import sort_of
@@ -109,9 +109,7 @@ def _said(quantity: str, value: float, scale: str, basis: str) -> str:
 def possible_value(quantity: str, value: float, feed: Feed) -> bool:
     """Whether a sort of feed can have such a figure at all."""
     limits = sort_range(quantity, sort_of(feed), feed.kind)
-    known = quantities()[quantity]
-    low = -inf if known.hard_low is None else known.hard_low
-    high = inf if known.hard_high is None else known.hard_high
+    low, high = quantities()[quantity].hard_range
     if limits is not None:
         low, high = max(low, limits.hard[0]), min(high, limits.hard[1])
     return low <= value <= high

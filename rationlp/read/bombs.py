@@ -12,7 +12,7 @@ from typing import IO
 from xml.parsers import expat
 from zipfile import ZipFile
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError, refused
 
 MOST_ELEMENTS = 1_000_000
 """Elements in all parts together; a farm's workbook of ten sheets has some ten thousand."""
@@ -46,7 +46,7 @@ class _Count:
             "check that it is the right file; undo merges and links, and keep only the sheets of"
             " the farm in it"
         )
-        return InputError([Finding("IN702", self.name, problem, remedy)])
+        return refused("IN702", self.name, problem, remedy)
 
 
 def refuse_bombs(name: str, whole: IO[bytes]) -> None:

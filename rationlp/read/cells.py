@@ -22,7 +22,7 @@ from xml.etree.ElementTree import ParseError
 from zipfile import BadZipFile, ZipFile
 
 from rationlp.csvfile import MOST_BYTES
-from rationlp.errors import Faults, Finding, InputError
+from rationlp.errors import Faults, InputError, refused
 from rationlp.farm.values import shown
 from rationlp.read.bombs import refuse_bombs
 from rationlp.read.sheets import Heading, Layout
@@ -137,7 +137,7 @@ def open_workbook(path: Path) -> Workbook:
 
 
 def _refused(code: str, where: str, problem: str, remedy: str) -> InputError:
-    return InputError([Finding(code, where, problem, remedy)])
+    return refused(code, where, problem, remedy)
 
 
 def _refuse_large(path: Path) -> None:

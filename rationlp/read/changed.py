@@ -25,7 +25,7 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
-from rationlp.errors import Faults, Finding, InputError
+from rationlp.errors import Faults, InputError, refused
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import Spread, StoreStock
 from rationlp.farm.values import as_number
@@ -95,7 +95,7 @@ def parse_change(text: str) -> Change:
 
 
 def _refused(code: str, path: str, problem: str, remedy: str) -> InputError:
-    return InputError([Finding(code, path, problem, remedy)])
+    return refused(code, path, problem, remedy)
 
 
 def _ambiguous(change: Change) -> InputError:

@@ -10,7 +10,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from rationlp.errors import Faults, Finding, InputError, nearest
+from rationlp.errors import Faults, InputError, nearest, refused
 from rationlp.farm.animals import CLASSES
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
@@ -229,4 +229,4 @@ def _of_change(group: Group, steps: list[str], path: str, before: str) -> Place:
 
 
 def _refused(path: str, problem: str, remedy: str) -> InputError:
-    return InputError([Finding("IN530", path, problem, remedy)])
+    return refused("IN530", path, problem, remedy)

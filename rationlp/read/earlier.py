@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from rationlp.csvfile import read_text
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError, refused
 from rationlp.farm.values import as_number, shown
 from rationlp.records import dataclass
 
@@ -108,7 +108,7 @@ def _no_plan(path: Path, problem: str) -> InputError:
         "give the file that `rationlp winter FARM --format json --output FILE` wrote earlier this"
         " winter"
     )
-    return InputError([Finding("IN521", path.name, problem, remedy)])
+    return refused("IN521", path.name, problem, remedy)
 
 
 def _plan(document: Mapping[str, Any]) -> EarlierPlan:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rationlp.csvfile import CsvTable, read_rows, read_text
-from rationlp.errors import Faults, Finding, InputError, Spelling, Step, spelt
+from rationlp.errors import Faults, Finding, InputError, Spelling, Step, refused, spelt
 from rationlp.records import dataclass
 
 if TYPE_CHECKING:
@@ -144,14 +144,14 @@ def raw_tables(folder: Path) -> tuple[Mapping[str, Any], tuple[Finding, ...]]:
     except RecursionError as trouble:
         remedy = "write each table and list on its own, as the example farm does"
         problem = "lists or tables nested too deeply"
-        raise InputError([Finding("IN104", path.name, problem, remedy)]) from trouble
+        raise refused("IN104", path.name, problem, remedy) from trouble
     except ValueError as trouble:
         reason = "a number with too many digits"
         if isinstance(trouble, tomllib.TOMLDecodeError):
             reason = str(trouble)
         problem = f"not readable as TOML: {reason}"
         remedy = _toml_remedy(text, reason)
-        raise InputError([Finding("IN104", path.name, problem, remedy)]) from trouble
+        raise refused("IN104", path.name, problem, remedy) from trouble
 
 
 _LINE = re.compile(r"\(at line (\d+)")

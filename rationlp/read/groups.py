@@ -79,7 +79,9 @@ def _group(table: GroupTable, faults: Faults, draft: Draft, herd: HerdMilk | Non
         standard=table.standard or draft.standard,
         calendar=dated.calendar,
     )
-    return group if faults.clean else None
+    if not faults.clean:
+        return None
+    return group
 
 
 def _check_barred(table: GroupTable, faults: Faults, offer_ids: list[str]) -> None:
@@ -215,8 +217,7 @@ def _check_range(limit: QuantityLimitTable, faults: Faults) -> None:
     quantity = quantities().get(limit.quantity)
     if quantity is None:
         return
-    low = -inf if quantity.hard_low is None else quantity.hard_low
-    high = inf if quantity.hard_high is None else quantity.hard_high
+    low, high = quantity.hard_range
     unit = quantity.unit
     if limit.per == "head_day":
         low, high, unit = min(low, 0.0), inf, quantity.amount_unit

@@ -4,6 +4,8 @@ on contract, animals sold early, grass grazed before turnout.
 
 from __future__ import annotations
 
+from datetime import date
+
 from rationlp.errors import Faults
 from rationlp.farm.later import EarlyGrass, EarlySale, LaterActions, LaterPrice
 from rationlp.read.draft import Draft
@@ -29,6 +31,7 @@ def read_later(draft: Draft) -> LaterActions:
             table.contract_per_t_fresh,
             table.contract_most_t,
             table.contract_resold_per_t_fresh or 0.0,
+            table.lead_days,
         )
     sales: dict[str, EarlySale] = {}
     for faults, table in draft.entries("early_sales"):
@@ -40,7 +43,23 @@ def read_later(draft: Draft) -> LaterActions:
     grass = [
         one for one in (_grass(*entry, draft) for entry in draft.entries("early_grass")) if one
     ]
-    return LaterActions(tuple(prices.values()), tuple(sales.values()), tuple(grass))
+    return LaterActions(tuple(prices.values()), tuple(sales.values()), tuple(grass), _looks(draft))
+
+
+def _looks(draft: Draft) -> tuple[date, ...]:
+    """The farm's own two days of looking, within the winter and in order."""
+    table, winter = draft.tables["winter"], draft.winter
+    if table is None or winter is None or not table.look_days:
+        return ()
+    days = tuple(table.look_days)
+    place = draft.faults.at("winter").at("look_days")
+    if len(days) != 2:
+        problem = f"{len(days)} days on which stores are looked at"
+        place.add(CODE, problem, "give two, at the turn of the year and in late winter")
+    elif not winter.start < days[0] < days[1] < winter.turnout:
+        problem = f"{days[0]} and {days[1]} in a winter from {winter.start} to {winter.turnout}"
+        place.add(CODE, problem, "give them in order, after its first day and before turnout")
+    return days
 
 
 def _check_later(table: LaterTable, faults: Faults, draft: Draft, bought: list[str]) -> None:

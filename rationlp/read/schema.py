@@ -47,7 +47,7 @@ class FarmTable(_Table):
 
 class WinterTable(_Table):
     """[winter]: the periods of the plan by word, by days or by their first days; fortnights if
-    nothing is said.
+    nothing is said. look_days: what later.py judges.
     """
 
     start: Day
@@ -55,6 +55,7 @@ class WinterTable(_Table):
     periods: Literal["week", "fortnight", "month"] | None = None
     period_days: Annotated[int, Field(ge=1, le=100)] | None = None
     period_starts: list[Day] = []
+    look_days: list[Day] = []
 
 
 class HomeGrownTable(_Table):

@@ -26,6 +26,7 @@ class LaterTable(_Table):
     turn_of_year_per_t_fresh: Price | None = None
     late_winter_per_t_fresh: Price | None = None
     left_per_t_fresh: Price | None = None
+    lead_days: Annotated[int, Field(ge=0, le=120)] = 0
     contract_per_t_fresh: Price | None = None
     contract_most_t: Tonnes | None = None
     contract_resold_per_t_fresh: Price | None = None

@@ -8,7 +8,7 @@ import shutil
 import tempfile
 from pathlib import Path
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.folders import examples_folder
 
 EXAMPLE = "dairy"
@@ -41,7 +41,7 @@ def write_new_farm(
     if not source.is_dir():
         names = (path.name for path in examples_folder().iterdir() if path.is_dir())
         remedy = f"examples: {', '.join(sorted(names))}"
-        raise InputError([Finding("IN160", example, "no example of this name", remedy)])
+        raise refused("IN160", example, "no example of this name", remedy)
     try:
         _refuse_what_holds_something(folder)
         folder.parent.mkdir(parents=True, exist_ok=True)
@@ -58,7 +58,7 @@ def write_new_farm(
     except OSError as trouble:
         reason = trouble.strerror or "it cannot be written"
         remedy = "choose a folder that you may write to"
-        raise InputError([Finding("IN162", str(folder), reason, remedy)]) from trouble
+        raise refused("IN162", str(folder), reason, remedy) from trouble
     return tuple(sorted(path for path in folder.rglob("*") if path.is_file()))
 
 
@@ -71,4 +71,4 @@ def _refuse_what_holds_something(folder: Path) -> None:
         if not any(folder.iterdir()):
             return
         what, remedy = "the folder is not empty", "choose a new or empty folder"
-    raise InputError([Finding("IN161", str(folder), what, remedy)])
+    raise refused("IN161", str(folder), what, remedy)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import isinf
+from datetime import timedelta
+from math import ceil, isinf
 
 from rationlp.chances.risk import HeldRisk
 from rationlp.chances.spread_answer import AtTheMark, ForageNow, SpreadPlan
@@ -28,6 +29,7 @@ from rationlp.report.tables.chances import (
     spreads_table,
 )
 from rationlp.report.tables.table import shown
+from rationlp.report.wording import counted
 
 LEAST_T = 0.5
 """Tonnes of DM below which nothing is told of."""
@@ -152,18 +154,18 @@ def chances_lines(plan: SpreadPlan, risk: HeldRisk) -> Iterator[str]:
 def proved_line(plan: SpreadPlan) -> str:
     """What is proved, and on what; what is estimated."""
     gap = 100.0 * max(course.gap for course in (plan.wait_see, plan.chosen, plan.again))
-    counted = plan.without_late
-    error = max(100.0 * counted.error, 1.0)
+    fresh = plan.without_late
+    error = max(100.0 * fresh.error, 1.0)
     sentence = (
         f"Proved on the {len(plan.course.winters)} listed winters (gap {shown(gap, 3, 'up')} %); of"
-        f" real winters it is an estimate. After this autumn {int(100.0 * counted.share)} of 100"
-        f" (± {error:.0f}, {counted.draws:,} fresh draws) can still be fed with no forage bought"
+        f" real winters it is an estimate. After this autumn {int(100.0 * fresh.share)} of 100"
+        f" (± {error:.0f}, {fresh.draws:,} fresh draws) can still be fed with no forage bought"
         " late, more concentrate fed in its place"
     )
     late_share = plan.asked.most_late
     if late_share is not None:
-        sentence += f" ({int(100.0 * counted.tuned)} on the draws that it was chosen by)"
-    if late_share is not None and counted.share < 1.0 - late_share:
+        sentence += f" ({int(100.0 * fresh.tuned)} on the draws that it was chosen by)"
+    if late_share is not None and fresh.share < 1.0 - late_share:
         sentence += f": fewer than the {100.0 * (1.0 - late_share):.0f} asked for"
     return f"{sentence}."
 
@@ -197,12 +199,22 @@ def _buy_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
         whose = "our price, not yours: give your own in [[bought]]"
     if today.spread_t_dm >= LEAST_T:
         yield (
-            f"{today.name}: buy {today.spread_t_dm:.0f} t DM now at {price} ({whose}){turns}; for"
+            f"{today.name}: buy {today.spread_t_dm:.0f} t DM now at {price}"
+            f" ({whose}){_load_words(plan, today)}{turns}; for"
             f" the winter as thought alone {cheapest}."
         )
     else:
         yield f"{today.name}: buy none now at {price} ({whose}){turns}."
     yield from _later_lines(plan, today)
+
+
+def _load_words(plan: SpreadPlan, today: ForageNow) -> str:
+    """How many loads that is, where the farm gives the size of one."""
+    offer = next((offer for offer in plan.farm.offers if offer.id == today.offer), None)
+    if offer is None or not offer.load_t:
+        return ""
+    t_fresh = today.spread_t_dm * today.price_per_t_dm / max(today.price_per_t_fresh, 1e-9)
+    return f", {counted(ceil(t_fresh / offer.load_t - 1e-6), 'load')} of {offer.load_t:g} t"
 
 
 def _later_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
@@ -221,7 +233,8 @@ def _later_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
 
 def _waiting_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
     """Until when a purchase can wait, by what waiting costs on average."""
-    turn, late = map(day_words, plan.stages[1:])
+    ordered = [max(day - timedelta(days=today.lead_days), plan.stages[0]) for day in plan.stages]
+    turn, late = map(day_words, ordered[1:])
     waits, loses = today.waits
     if waits.compared > plan.worth_a_word:
         yield f"That cannot wait: waiting until {turn} costs {lost(plan, waits)} on average."
@@ -229,6 +242,8 @@ def _waiting_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
     counts = ""
     if plan.asked.most_late is not None and today.spread_t_dm >= LEAST_T:
         counts = f" But for no more late buying than you asked for, buy before {turn}."
+    if today.lead_days:
+        counts += f" These are days of ordering, {today.lead_days} days before delivery."
     if loses.compared > plan.worth_a_word:
         yield f"It can wait until {turn}; until {late} it would cost {lost(plan, loses)}.{counts}"
     else:

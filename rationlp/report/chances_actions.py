@@ -8,6 +8,7 @@ from math import isinf
 from rationlp.chances.spread_answer import (
     ContractNow,
     Costs,
+    ForageSold,
     GrassUse,
     SaleNow,
     SoldAt,
@@ -30,6 +31,8 @@ def action_lines(plan: SpreadPlan) -> Iterator[str]:
         yield from _sale_lines(plan, sale)
     for grass in plan.grass:
         yield _grass_line(plan, grass)
+    for sold in plan.sold:
+        yield _forage_line(plan, sold)
 
 
 def _contract_line(plan: SpreadPlan, one: ContractNow) -> str:
@@ -108,6 +111,22 @@ def _grass_line(plan: SpreadPlan, grass: GrassUse) -> str:
     return (
         f"{grass.name}: at your cost graze up to {grass.most_grazed_t_dm:.0f} of"
         f" {grass.most_t_dm:.0f} t DM from {day}, in {100.0 * grass.share:.0f} of 100 winters."
+    )
+
+
+def _forage_line(plan: SpreadPlan, sold: ForageSold) -> str:
+    now = "none now"
+    if sold.now_t_dm >= LEAST_T:
+        now = f"{sold.now_t_dm:.0f} t DM now"
+    words = (
+        f"{sold.store} for {sold.outlet}, {plan.farm.currency} {sold.price:,.0f} a tonne of DM"
+        f" (your price): sell {now}"
+    )
+    if sold.share < NO_SHARE:
+        return f"{words}, and none later in any listed winter."
+    return (
+        f"{words}; once you have looked on {day_words(plan.stages[1])} up to"
+        f" {sold.later_t_dm:.0f}, in {100.0 * sold.share:.0f} of 100 winters."
     )
 
 

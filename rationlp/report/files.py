@@ -12,7 +12,7 @@ from pathlib import Path
 from stat import S_ISREG
 from typing import Any
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError, refused
 from rationlp.report.tables.table import Table
 
 _RUN_AS_FORMULA = ("=", "+", "-", "@")
@@ -106,15 +106,8 @@ def real_path(path: Path) -> Path:
 def _refused(path: Path, trouble: OSError) -> InputError:
     """What the system said about a path that cannot be written."""
     trouble_words = f"cannot be written: {trouble.strerror or 'the system refused'}"
-    return InputError(
-        [
-            Finding(
-                "IN604",
-                str(path),
-                trouble_words,
-                "choose a folder that you may write to, and a short name",
-            )
-        ]
+    return refused(
+        "IN604", str(path), trouble_words, "choose a folder that you may write to, and a short name"
     )
 
 
@@ -123,7 +116,7 @@ def _no_plain_file(path: Path, what: str) -> InputError:
         "name a plain file, or a name that is still free; leave out --output to write to the screen"
         " or a pipe"
     )
-    return InputError([Finding("IN740", str(path), what, remedy)])
+    return refused("IN740", str(path), what, remedy)
 
 
 def _refuse(path: Path, target: Path, inputs: Iterable[Path]) -> None:
@@ -133,19 +126,13 @@ def _refuse(path: Path, target: Path, inputs: Iterable[Path]) -> None:
         raise _no_plain_file(path, "links that lead back to themselves")
     if not target.parent.is_dir():
         trouble = f'there is no folder "{path.parent}"'
-        raise InputError(
-            [Finding("IN601", str(path), trouble, "make the folder first, or name another file")]
-        )
+        raise refused("IN601", str(path), trouble, "make the folder first, or name another file")
     if target.is_dir():
-        raise InputError([Finding("IN603", str(path), "this is a folder", "name a file inside it")])
+        raise refused("IN603", str(path), "this is a folder", "name a file inside it")
     if any(_same(target, file) for file in inputs):
         trouble = "this file is an input of the farm, or stands among its inputs"
-        raise InputError(
-            [
-                Finding(
-                    "IN602", str(path), trouble, "name another file, best outside the farm folder"
-                )
-            ]
+        raise refused(
+            "IN602", str(path), trouble, "name another file, best outside the farm folder"
         )
 
 

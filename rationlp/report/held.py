@@ -9,7 +9,7 @@ from rationlp.ask.held import ROOTS, CropHeld, ForageBalance
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import ROOT
 from rationlp.report.dates import day_words
-from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.tables.table import Column, Table, shown, table_of
 
 _NOTES = (
     (
@@ -87,37 +87,35 @@ def _short_words(farm: Farm, crop: CropHeld) -> str:
 def held_table(held: ForageBalance) -> Table:
     """Held against eaten, a row a crop and one for all."""
     columns = (
-        Column("crop", "Forage"),
-        Column("held_t_dm", "Held", "t DM", 1, "right"),
-        Column("low_t_dm", "low", "", 1, "right"),
-        Column("high_t_dm", "high", "", 1, "right"),
-        Column("would_eat_t_dm", "Would eat", "t DM", 1, "right"),
-        Column("short_t_dm", "Short", "t DM", 1, "right"),
-        Column("days", "Lasts days", "", 0, "right"),
+        Column("crop", "Forage", of=_forage),
+        Column("held_t_dm", "Held", "t DM", 1, of="held_t_dm.typical"),
+        Column("low_t_dm", "low", "", 1, of="held_t_dm.low"),
+        Column("high_t_dm", "high", "", 1, of="held_t_dm.high"),
+        Column("would_eat_t_dm", "Would eat", "t DM", 1),
+        Column("short_t_dm", "Short", "t DM", 1, of=_short),
+        Column("days", "Lasts days", "", 0, of=_days),
     )
-    rows = tuple(_row(crop) for crop in (*held.crops, held.whole))
-    return Table("held", "Held against what would be eaten to turnout", columns, rows, _NOTES)
+    title = "Held against what would be eaten to turnout"
+    return table_of("held", title, (*held.crops, held.whole), columns, _NOTES)
 
 
-def _row(crop: CropHeld) -> tuple[object, ...]:
+def _forage(crop: CropHeld) -> str:
     name = crop_words(crop.crop)
-    stock, short = crop.held_t_dm, crop.short_t_dm
-    return (
-        name[:1].upper() + name[1:],
-        stock.typical,
-        stock.low,
-        stock.high,
-        crop.would_eat_t_dm,
-        short if short >= LEAST_T_DM else None,
-        _days_words(crop.days),
-    )
+    return name[:1].upper() + name[1:]
 
 
-def _days_words(days: float | None) -> float | str | None:
-    """Days as a table shows them: beyond a year they say nothing."""
-    if days is not None and days > DAYS_OF_YEAR:
+def _short(crop: CropHeld) -> float | None:
+    """What a crop is short by [t DM], where that is worth a word."""
+    if crop.short_t_dm < LEAST_T_DM:
+        return None
+    return crop.short_t_dm
+
+
+def _days(crop: CropHeld) -> float | str | None:
+    """Days that a crop lasts; beyond a year they say nothing."""
+    if crop.days is not None and crop.days > DAYS_OF_YEAR:
         return f"over {DAYS_OF_YEAR}"
-    return days
+    return crop.days
 
 
 def not_counted_lines(held: ForageBalance) -> Iterator[str]:

@@ -12,7 +12,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, refused
 
 TEMPLATES = Path(__file__).with_name("templates")
 INSTALL = "pip install '.[report]'"
@@ -31,7 +31,7 @@ def filled(template: str, facts: Mapping[str, Any], where: str, remedy: str = IN
         from jinja2 import Environment, FileSystemLoader, StrictUndefined
         from markupsafe import Markup, escape
     except ImportError as missing:
-        raise InputError([Finding("IN610", where, "jinja2 is not installed", remedy)]) from missing
+        raise refused("IN610", where, "jinja2 is not installed", remedy) from missing
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES),
         autoescape=True,

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from rationlp.after.kept import free_name, plan_file, plan_text, read_kept
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.planned import WayOn, WinterPlan
 from rationlp.records import dataclass
 from rationlp.report.files import write_bytes, write_whole
@@ -32,7 +32,7 @@ def keep_plan(plan: WinterPlan, farm: Path | None = None, ways: Sequence[WayOn] 
     """
     if not plan.rations:
         remedy = "make the winter possible first: `rationlp winter FARM` says what would be enough"
-        raise InputError([Finding("IN799", "--keep", "there is no plan to keep", remedy)])
+        raise refused("IN799", "--keep", "there is no plan to keep", remedy)
     place = farm or Path(plan.farm.place)
     path, text = plan_file(place), plan_text(plan, ways)
     older = None

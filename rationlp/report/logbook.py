@@ -9,7 +9,7 @@ from rationlp.farm.farm import Farm
 from rationlp.read.logbook import ENTRIES, LogLine
 from rationlp.report.dates import day_and_year
 from rationlp.report.story import Story, Words, always, on_screen
-from rationlp.report.tables.table import Column, Table
+from rationlp.report.tables.table import Column, Table, table_of
 
 NOTHING = "Nothing has been logged yet."
 HOW = "Add a line: rationlp log FARM face first_cut 12.5 --on 2027-01-15."
@@ -35,27 +35,15 @@ def name_of(farm: Farm, line: LogLine) -> str:
 def log_table(farm: Farm, lines: Iterable[LogLine]) -> Table:
     """The lines of a log, in order of date."""
     columns = (
-        Column("date", "Date"),
+        Column("date", "Date", of=lambda line: line.day.isoformat()),
         Column("what", "What"),
         Column("of", "Of"),
-        Column("name", "Name"),
-        Column("figure", "Figure", "", 1, "right"),
+        Column("name", "Name", of=lambda line: name_of(farm, line)),
+        Column("figure", "Figure", "", 1),
         Column("unit", "Unit"),
         Column("note", "Note"),
     )
-    rows = tuple(
-        (
-            line.day.isoformat(),
-            line.what,
-            line.of,
-            name_of(farm, line),
-            line.figure,
-            line.unit,
-            line.note,
-        )
-        for line in lines
-    )
-    return Table("log", "What has been logged", columns, rows)
+    return table_of("log", "What has been logged", lines, columns)
 
 
 def log_story(

@@ -12,6 +12,7 @@ from math import isfinite
 from rationlp.after.money import MonthBuy
 from rationlp.after.stock import StoreLife
 from rationlp.farm.farm import Farm
+from rationlp.needs.standards import ENERGY_TITLES
 from rationlp.planned import PlanProof, PlanRation, PlanShortfall, SmallOrder, WinterPlan
 from rationlp.read.loading import loading_figure
 from rationlp.read.yard_rules import bag_t, hold_days, hold_saving, least_load_kg, most_bought_feeds
@@ -20,7 +21,7 @@ from rationlp.report.tables.table import shown
 from rationlp.report.wording import kg_decimals
 
 _NUMBERS = re.compile(r"\d+(\.\d+)?")
-ENERGY, HUNGER = "metabolisable energy", "dry matter to fill them"
+HUNGER = "dry matter to fill them"
 """Needs of a shortfall as the plan names them: who is short of energy is not told of too little to
 fill them besides.
 """
@@ -315,7 +316,7 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
         by_need.setdefault((lack.group, lack.shortfall.need), []).append(lack)
     lines = []
     for (group, need), short in by_need.items():
-        if need == HUNGER and (group, ENERGY) in by_need:
+        if need == HUNGER and any((group, energy) in by_need for energy in ENERGY_TITLES):
             continue
         numbers = [lack.period for lack in short]
         first, last = plan.periods[min(numbers)].first, plan.periods[max(numbers)].last

@@ -116,7 +116,7 @@ def _not_enough(sheet: GroupSheet) -> Iterator[str]:
     short = [
         f"{line.title} {shown(line.target - line.supply, 0)} {line.unit} of {shown(line.target, 0)}"
         for line in sheet.before.supply
-        if line.quantity in ("me_mj", "mp_g")
+        if line.quantity in ("me_mj", "net_energy_mj", "mp_g")
         and line.target is not None
         and line.supply < (1.0 - _SHORT) * line.target
         and standing_in(line, sheet.before.needs) == SHORT

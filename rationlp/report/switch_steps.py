@@ -9,7 +9,7 @@ from typing import Any
 
 from rationlp.ask.switch_steps import FarmStep, GroupStep, GroupSteps, SwitchSteps
 from rationlp.report.dates import day_words
-from rationlp.report.tables.table import Column, Table, shown, small_decimals
+from rationlp.report.tables.table import Column, Table, shown, small_decimals, table_of
 
 LEAST_T = 0.001
 """Less than this is not told among what is bought a week [t fresh]: it is rounded away."""
@@ -99,30 +99,32 @@ def farm_table(switch: SwitchSteps) -> Table:
     """
     money, first, second = switch.farm.currency, switch.first, switch.second
     columns = (
-        Column("share_percent", f"{second.name} %", "", 0, "right"),
-        Column("first_kg", f"{first.name}", "kg a head", 1, "right"),
-        Column("second_kg", f"{second.name}", "kg a head", 1, "right"),
-        Column("bought_t", "Bought", "t a week", 1, "right"),
-        Column("cost", "Cost", f"{money} a week", 0, "right"),
-        Column("first_lasts", f"{first.name} lasts to"),
-        Column("second_lasts", f"{second.name} lasts to"),
-        Column("change_days", "Change over", "days", 0, "right"),
+        Column("share_percent", f"{second.name} %", "", 0, of=lambda step: 100.0 * step.share),
+        Column(
+            "first_kg", f"{first.name}", "kg a head", 1, of=lambda step: step.kg_fresh[first.id]
+        ),
+        Column(
+            "second_kg", f"{second.name}", "kg a head", 1, of=lambda step: step.kg_fresh[second.id]
+        ),
+        Column("bought_t", "Bought", "t a week", 1, of=lambda step: sum(step.bought_t.values())),
+        Column("cost", "Cost", f"{money} a week", 0),
+        Column(
+            "first_lasts",
+            f"{first.name} lasts to",
+            of=lambda step: _lasts(switch, step.lasts, first.id, step.kg_fresh),
+        ),
+        Column(
+            "second_lasts",
+            f"{second.name} lasts to",
+            of=lambda step: _lasts(switch, step.lasts, second.id, step.kg_fresh),
+        ),
+        Column("change_days", "Change over", "days", 0),
     )
-    rows = tuple(
-        (
-            100.0 * step.share,
-            step.kg_fresh[first.id],
-            step.kg_fresh[second.id],
-            sum(step.bought_t.values()),
-            step.cost,
-            _lasts(switch, step.lasts, first.id, step.kg_fresh),
-            _lasts(switch, step.lasts, second.id, step.kg_fresh),
-            step.change_days,
-        )
-        for step in switch.steps
-    )
-    return Table(
-        "switch_farm", "The farm, in kg fresh a head a day (mean of these groups)", columns, rows
+    return table_of(
+        "switch_farm",
+        "The farm, in kg fresh a head a day (mean of these groups)",
+        switch.steps,
+        columns,
     )
 
 
@@ -141,24 +143,27 @@ def group_table(switch: SwitchSteps, group: GroupSteps) -> Table:
     and the cost in a week.
     """
     columns = (
-        Column("share_percent", f"{switch.second.name} %", "", 0, "right"),
-        Column("first_kg", switch.first.name, "kg", 1, "right"),
-        Column("second_kg", switch.second.name, "kg", 1, "right"),
-        Column("others", "Others but minerals, kg"),
-        Column("cost", "Cost", f"{switch.farm.currency} a week", 0, "right"),
+        Column(
+            "share_percent", f"{switch.second.name} %", "", 0, of=lambda step: 100.0 * step.share
+        ),
+        Column("first_kg", switch.first.name, "kg", 1, of=lambda step: step.kg_of(switch.first.id)),
+        Column(
+            "second_kg", switch.second.name, "kg", 1, of=lambda step: step.kg_of(switch.second.id)
+        ),
+        Column("others", "Others but minerals, kg", of=lambda step: _others(switch, step)),
+        Column(
+            "cost",
+            "Cost",
+            f"{switch.farm.currency} a week",
+            0,
+            of=lambda step: 7.0 * group.head * step.feed_cost,
+        ),
     )
-    rows = tuple(
-        (
-            100.0 * step.share,
-            step.kg_of(switch.first.id),
-            step.kg_of(switch.second.id),
-            _others(switch, step),
-            7.0 * group.head * step.feed_cost,
-        )
-        for step in group.steps
-    )
-    return Table(
-        "switch_group", f"{group.name} ({group.head} head), kg fresh a head a day", columns, rows
+    return table_of(
+        "switch_group",
+        f"{group.name} ({group.head} head), kg fresh a head a day",
+        group.steps,
+        columns,
     )
 
 

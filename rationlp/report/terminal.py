@@ -12,7 +12,7 @@ from functools import cached_property
 from itertools import zip_longest
 from shutil import get_terminal_size
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError, refused
 from rationlp.records import dataclass
 from rationlp.report.blocks import chart_text
 from rationlp.report.chart import Chart
@@ -89,15 +89,8 @@ def no_stdout(trouble: OSError) -> InputError:
         "make room there or send it elsewhere; --output FILE writes the answer to a file, whole or"
         " not at all"
     )
-    return InputError(
-        [
-            Finding(
-                "IN741",
-                "stdout",
-                f"cannot be written: {trouble.strerror or 'it is closed'}",
-                remedy,
-            )
-        ]
+    return refused(
+        "IN741", "stdout", f"cannot be written: {trouble.strerror or 'it is closed'}", remedy
     )
 
 
@@ -159,6 +152,9 @@ def _total(widths: Sequence[int]) -> int:
     return sum(widths) + _GAP * (len(widths) - 1)
 
 
+_ALIGN = {True: "right", False: "left"}
+
+
 def _fitted(columns: Sequence[_TextColumn], width: int, broken: bool = False) -> list[int]:
     """Widths of the columns: the widest column of text gives way first, until all fit or none can
     give more.
@@ -166,7 +162,10 @@ def _fitted(columns: Sequence[_TextColumn], width: int, broken: bool = False) ->
     broken: words that are too long may be broken.
     """
     widths = [column.widest for column in columns]
-    floors = [column.narrowest if column.right or not broken else _NARROWEST for column in columns]
+    floors = [column.narrowest for column in columns]
+    for number, column in enumerate(columns):
+        if broken and not column.right:
+            floors[number] = _NARROWEST
     while _total(widths) > width:
         able = [(have, number) for number, have in enumerate(widths) if have > floors[number]]
         if not able:
@@ -177,13 +176,12 @@ def _fitted(columns: Sequence[_TextColumn], width: int, broken: bool = False) ->
 
 def _folded(cell: str, width: int) -> list[str]:
     """A cell in lines; a word that is longer than they are is broken."""
-    lines = [
-        part
-        for line in wrapped(cell, width).splitlines()
-        for part in (
-            [line] if len(line) <= width else textwrap.wrap(line, width, break_on_hyphens=False)
-        )
-    ]
+    lines: list[str] = []
+    for line in wrapped(cell, width).splitlines():
+        if len(line) <= width:
+            lines.append(line)
+        else:
+            lines += textwrap.wrap(line, width, break_on_hyphens=False)
     return lines or [""]
 
 
@@ -210,10 +208,9 @@ def table_text(table: Table, width: int, winter: Winter | None = None) -> str:
     ]
     right = [column.align == "right" for column in table.columns]
     cells = [[with_day_words(cell, winter) for cell in row] for row in table.cells()]
-    headings = [
-        wrapped(head, max(8, _longest(cells, n))) if right[n] else head
-        for n, head in enumerate(headings)
-    ]
+    for n, numbers in enumerate(right):
+        if numbers:
+            headings[n] = wrapped(headings[n], max(8, _longest(cells, n)))
     columns = [
         _TextColumn((headings[n], *(row[n] for row in cells)), right[n])
         for n in range(len(headings))
@@ -238,12 +235,16 @@ def with_sources_below(table: Table) -> Table:
         return table
     texts = [str(row[n]) for row in table.rows for n in long if row[n]]
     numbers = {text: f"[{n}]" for n, text in enumerate(dict.fromkeys(texts), 1)}
-    rows = tuple(
-        tuple(numbers.get(str(value), value) if n in long else value for n, value in enumerate(row))
-        for row in table.rows
-    )
+    rows = []
+    for row in table.rows:
+        values = list(row)
+        for n in long:
+            values[n] = numbers.get(str(row[n]), row[n])
+        rows.append(tuple(values))
     return replace(
-        table, rows=rows, notes=(*(f"{n} {text}" for text, n in numbers.items()), *table.notes)
+        table,
+        rows=tuple(rows),
+        notes=(*(f"{n} {text}" for text, n in numbers.items()), *table.notes),
     )
 
 
@@ -280,7 +281,7 @@ def _grid(columns: Sequence[_TextColumn], width: int) -> str:
     text = tabulate(
         [["\n".join(column) for column in zip(*lines, strict=True)]],
         tablefmt="plain",
-        colalign=["right" if column.right else "left" for column in columns],
+        colalign=[_ALIGN[column.right] for column in columns],
         disable_numparse=True,
     )
     rule, *others = [line.rstrip() for line in text.split("\n")]
@@ -345,7 +346,9 @@ def content_text(
 ) -> str:
     """One content of a story as text of at most `width` columns where its words allow."""
     if isinstance(content, Table):
-        return table_text(content if full else main_columns(content), width, winter)
+        if not full:
+            content = main_columns(content)
+        return table_text(content, width, winter)
     if isinstance(content, Rule):
         return "=" * width
     if isinstance(content, Chart):
@@ -367,5 +370,7 @@ def story_text(story: Story, width: int, full: bool = False, drawn: bool = False
         content for content in story.told(SCREEN, full) if drawn or not isinstance(content, Chart)
     ]
     parts = [content_text(content, width, full, story.days) for content in contents]
-    last = "" if full or not story.has_more else f"{wrapped(story.hint, width)}\n"
-    return "\n\n".join([*(part for part in parts if part), f"{last}{wrapped(CLOSING_LINE, width)}"])
+    last = wrapped(CLOSING_LINE, width)
+    if story.has_more and not full:
+        last = f"{wrapped(story.hint, width)}\n{last}"
+    return "\n\n".join([*(part for part in parts if part), last])

@@ -12,7 +12,7 @@ from rationlp.ask.fix import FedWhy, Fix
 from rationlp.ask.why import Reasons
 from rationlp.needs.standards import STANDARDS
 from rationlp.report.story import Content, Words
-from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.tables.table import Column, Table, shown, table_of
 from rationlp.result import FedSupply
 
 _LEAST_WASTE_SHARE = 0.02
@@ -44,18 +44,15 @@ def ranges_table(why: Reasons, name: str) -> Table:
     1 % more cost.
     """
     columns = (
-        Column("feed", "Feed"),
-        Column("kg_fresh", "Cheapest", "kg", 2, "right"),
-        Column("least_kg_fresh", "Least", "kg", 2, "right"),
-        Column("most_kg_fresh", "Most", "kg", 2, "right"),
-    )
-    rows = tuple(
-        (feed.name, feed.kg_fresh, feed.least_kg_fresh, feed.most_kg_fresh) for feed in why.ranges
+        Column("feed", "Feed", of="name"),
+        Column("kg_fresh", "Cheapest", "kg", 2),
+        Column("least_kg_fresh", "Least", "kg", 2),
+        Column("most_kg_fresh", "Most", "kg", 2),
     )
     title = (
         f"{name}: how far each feed could move at no more than 1 % more cost, fresh, a head a day"
     )
-    return Table("ranges", title, columns, rows)
+    return table_of("ranges", title, why.ranges, columns)
 
 
 def leaves_line(leaves: Excretion | None) -> str:
@@ -90,10 +87,9 @@ def carried_line(carried: CarriedProduct | None) -> str:
     """The milk or gain that energy and protein would carry."""
     if carried is None:
         return ""
-    unit = "kg of gain"
+    unit, places = "kg of gain", 2
     if carried.product == "milk":
-        unit = "kg of milk"
-    places = 1 if carried.product == "milk" else 2
+        unit, places = "kg of milk", 1
 
     def amount(value: float | None) -> str:
         if value is None:
@@ -102,8 +98,9 @@ def carried_line(carried: CarriedProduct | None) -> str:
 
     sentence = f"Without any margin the energy would carry {amount(carried.by_energy)}"
     if carried.by_protein is not None or carried.limited_by == "protein":
-        plenty = (carried.by_protein or 0.0) > _PLENTY * (carried.by_energy or 0.0) > 0.0
-        by_protein = "more than half as much again" if plenty else amount(carried.by_protein)
+        by_protein = amount(carried.by_protein)
+        if (carried.by_protein or 0.0) > _PLENTY * (carried.by_energy or 0.0) > 0.0:
+            by_protein = "more than half as much again"
         sentence += f", the protein {by_protein}: {carried.limited_by} is the scarcer"
     standard = STANDARDS[carried.standard].title
     return f"{sentence} ({shown(carried.asked, places)} asked; {standard})."
@@ -174,7 +171,9 @@ def fix_lines(fix: Fix | None, currency: str) -> Iterator[str]:
 
 def _kg(kg: float) -> str:
     """Kilograms to the gram-step of minerals where they are that few."""
-    return shown(kg, 3 if 0.0 < kg < 0.1 else 2)
+    if 0.0 < kg < 0.1:
+        return shown(kg, 3)
+    return shown(kg, 2)
 
 
 def fed_lines(why: FedWhy, fed: FedSupply, currency: str) -> tuple[str, ...]:

@@ -9,10 +9,10 @@ from math import floor, log10
 
 from rationlp.ask.enough import SingleChange
 from rationlp.ask.why_short import ShortAlone
-from rationlp.ask.why_winter import StoreWhy, WinterNear, WinterWhy
+from rationlp.ask.why_winter import StoreWhy, WinterBinding, WinterNear, WinterWhy
 from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
 from rationlp.report.story import Words
-from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.tables.table import Column, Table, shown, table_of
 
 _NOTE = (
     "Costs: what one unit more of a need adds to the cost of the winter, or one unit more of a"
@@ -39,45 +39,27 @@ def binding_table(why: WinterWhy, currency: str) -> Table:
     a day a unit].
     """
     columns = (
-        Column("group", "Group"),
+        Column("group", "Group", of="name"),
         Column("what", "At its limit"),
         Column("unit", "Unit"),
-        Column("cost", "Costs a unit", currency, None, "right"),
-        Column("least", "least", "", None, "right"),
-        Column("most", "most", "", None, "right"),
-        Column("weeks", "Weeks", "", 0, "right"),
-        Column("when", "When"),
+        Column("cost", "Costs a unit", currency, varies=True),
+        Column("least", "least", varies=True),
+        Column("most", "most", varies=True),
+        Column("weeks", "Weeks", "", 0, of=lambda limit: limit.days / 7.0),
+        Column("when", "When", of=_spans),
     )
-    rows, decimals = [], []
-    for limit in why.binding:
-        if limit.cost * limit.head_days < _TOLD:
-            continue
-        if limit.always:
-            spans = "all winter"
-        else:
-            spans = "; ".join(f"{first} to {last}" for first, last in limit.spans)
-        rows.append(
-            (
-                limit.name,
-                limit.what,
-                limit.unit,
-                limit.cost,
-                limit.least,
-                limit.most,
-                limit.days / 7.0,
-                spans,
-            )
-        )
-        decimals.append(_places(limit.cost))
-    notes = (_NOTE,) if rows else ()
-    return Table(
-        "why",
-        "What binds over the winter and what it costs",
-        columns,
-        tuple(rows),
-        notes,
-        tuple(decimals),
-    )
+    title = "What binds over the winter and what it costs"
+    binding = [limit for limit in why.binding if limit.cost * limit.head_days >= _TOLD]
+    if not binding:
+        return Table("why", title, columns, ())
+    return table_of("why", title, binding, columns, (_NOTE,), lambda limit: _places(limit.cost))
+
+
+def _spans(limit: WinterBinding) -> str:
+    """The days on which a limit binds."""
+    if limit.always:
+        return "all winter"
+    return "; ".join(f"{first} to {last}" for first, last in limit.spans)
 
 
 def _places(cost: float) -> int:
@@ -147,5 +129,8 @@ def short_lines(alone: ShortAlone) -> Iterator[str]:
     if clash:
         yield clash
     remedies = remedy_lines(alone.ration)
-    yield ENOUGH if remedies else NO_REMEDY
+    if not remedies:
+        yield NO_REMEDY
+        return
+    yield ENOUGH
     yield from (f"- {line}" for line in remedies)

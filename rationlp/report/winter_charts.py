@@ -27,6 +27,7 @@ from rationlp.report.chart import (
 from rationlp.report.dates import day_words
 from rationlp.report.fills import plan_fills
 from rationlp.report.tables.table import shown
+from rationlp.report.wording import from_to, kg_decimals
 
 if TYPE_CHECKING:
     from rationlp.ask.switch import GroupSwitch, Switch
@@ -154,15 +155,14 @@ def _legend(
 ) -> Iterator[tuple[str, str]]:
     titles = {amount.offer: amount.name for ration in rations for amount in ration.amounts}
     for offer, kg in amounts.items():
-        decimals = 1 if max(kg) >= 1.0 else 2
-        yield fills.get(offer, GRAZED), f"{titles[offer]} {range_words(kg, decimals)} kg DM"
+        words = range_words(kg, kg_decimals(max(kg)))
+        yield fills.get(offer, GRAZED), f"{titles[offer]} {words} kg DM"
 
 
 def range_words(figures: Iterable[float], decimals: int) -> str:
     """The least to the most of some figures, as one where they print alike."""
     texts = [f"{figure:.{decimals}f}" for figure in figures]
-    low, high = min(texts, key=float), max(texts, key=float)
-    return low if low == high else f"{low} to {high}"
+    return from_to(min(texts, key=float), max(texts, key=float))
 
 
 def _columns(

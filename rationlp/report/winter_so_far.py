@@ -10,7 +10,8 @@ from rationlp.after.sofar import StoreSoFar
 from rationlp.ask.lying import MORE_T, LyingForage
 from rationlp.quantities import by_sign
 from rationlp.report.dates import day_and_year
-from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.tables.table import Column, Table, shown, table_of
+from rationlp.report.wording import more_or_less
 
 
 def so_far_lines(so_far: SoFarThisWinter | None) -> Iterator[str]:
@@ -44,15 +45,16 @@ def _drift_words(store: StoreNow) -> str:
     """By how much a store is off the plan; empty where it is not, or was not measured."""
     if store.drift_t_dm is None or store.planned_t_dm is None or abs(store.drift_t_dm) < 0.05:
         return ""
-    days = "" if store.drift_days is None else f", {_days_words(abs(store.drift_days))} feeding"
-    word = "less" if store.drift_t_dm < 0.0 else "more"
+    days = ""
+    if store.drift_days is not None:
+        days = f", {_days_words(abs(store.drift_days))} feeding"
     against = (
         f"{shown(store.measured_t_dm, 1)} measured on {day_and_year(store.measured)},"
         f" {shown(store.planned_t_dm, 1)} planned"
     )
     return (
-        f"{store.name}: {shown(abs(store.drift_t_dm), 1)} t DM {word} than planned{days}"
-        f" ({against})."
+        f"{store.name}: {shown(abs(store.drift_t_dm), 1)} t DM {more_or_less(store.drift_t_dm)}"
+        f" than planned{days} ({against})."
     )
 
 
@@ -67,31 +69,17 @@ def stores_now_table(so_far: SoFarThisWinter) -> Table:
     """Every store on the day: last measured, against the plan, fed since, and what it holds now
     [t DM that can be eaten]."""
     columns = (
-        Column("store", "Store"),
-        Column("measured", "Last measured"),
-        Column("measured_t_dm", "Measured", "t DM", 1, "right"),
-        Column("planned_t_dm", "Planned", "t DM", 1, "right"),
-        Column("drift_t_dm", "Off the plan", "t DM", 1, "right"),
-        Column("drift_days", "Off the plan", "days", 0, "right"),
-        Column("fed_since_t_dm", "Fed since", "t DM", 1, "right"),
-        Column("now_t_dm", "Now", "t DM", 1, "right"),
-        Column("due", "Measure"),
+        Column("store", "Store", of="name"),
+        Column("measured", "Last measured", of=lambda store: store.measured.isoformat()),
+        Column("measured_t_dm", "Measured", "t DM", 1),
+        Column("planned_t_dm", "Planned", "t DM", 1),
+        Column("drift_t_dm", "Off the plan", "t DM", 1),
+        Column("drift_days", "Off the plan", "days", 0),
+        Column("fed_since_t_dm", "Fed since", "t DM", 1),
+        Column("now_t_dm", "Now", "t DM", 1),
+        Column("due", "Measure", of=lambda store: {True: "due"}.get(store.due, "")),
     )
-    rows = tuple(
-        (
-            store.name,
-            store.measured.isoformat(),
-            store.measured_t_dm,
-            store.planned_t_dm,
-            store.drift_t_dm,
-            store.drift_days,
-            store.fed_since_t_dm,
-            store.now_t_dm,
-            "due" if store.due else "",
-        )
-        for store in so_far.stores
-    )
-    return Table("stores_now", f"What the stores hold on {so_far.day}", columns, rows)
+    return table_of("stores_now", f"What the stores hold on {so_far.day}", so_far.stores, columns)
 
 
 def lying_line(lying: tuple[LyingForage, ...]) -> str:

@@ -24,8 +24,8 @@ def from_to(low: str, high: str) -> str:
     return f"{low} to {high}"
 
 
-def kg_decimals(amount: float) -> int:
-    """Decimals of an amount of feed in a sentence [kg or t]: more below 1."""
-    if amount >= 1.0:
+def kg_decimals(amount: float, below: float = 1.0) -> int:
+    """Decimals of an amount of feed in a sentence [kg or t]: two below 1, or what is given."""
+    if amount >= below:
         return 1
     return 2

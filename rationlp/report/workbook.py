@@ -15,11 +15,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError, refused
 from rationlp.read.cells import INSTALL, letters
 from rationlp.report.files import real_path, write_bytes
 from rationlp.report.story import Story, story_tables
-from rationlp.report.tables.table import UNKNOWN_DECIMALS, Table
+from rationlp.report.tables.table import UNKNOWN_DECIMALS, Table, shown
 from rationlp.report.terminal import CLOSING_LINE, story_text
 
 if TYPE_CHECKING:
@@ -49,9 +49,7 @@ def new_workbook(name: str) -> Workbook:
         from openpyxl import Workbook
     except ImportError as trouble:
         missing = "writing a workbook needs openpyxl, which is not installed"
-        raise InputError(
-            [Finding("IN711", name, missing, f"install it with {INSTALL}")]
-        ) from trouble
+        raise refused("IN711", name, missing, f"install it with {INSTALL}") from trouble
     book = Workbook()
     for sheet in book.worksheets:
         book.remove(sheet)
@@ -70,7 +68,7 @@ def put(cell: Cell, value: object, decimals: int = UNKNOWN_DECIMALS) -> None:
     if value is None:
         return
     if isinstance(value, bool):
-        _put_text(cell, "yes" if value else "")
+        _put_text(cell, shown(value, decimals))
     elif isinstance(value, (int, float)):
         if isfinite(value):
             cell.value = value
@@ -91,7 +89,9 @@ def _number_format(value: float, decimals: int) -> str:
     """
     if 0.0 < abs(value) < 0.5 * 10.0**-decimals:
         decimals = min(decimals + 3, 6)
-    return f"0.{'0' * decimals}" if decimals > 0 else "0"
+    if decimals <= 0:
+        return "0"
+    return f"0.{'0' * decimals}"
 
 
 def _put_text(cell: Cell, text: str) -> None:
@@ -195,10 +195,7 @@ def _fill(sheet: Worksheet, table: Table) -> None:
 
     cells = table.cells()
     widths = [_width(table, cells, number) for number in range(len(table.columns))]
-    headings = [
-        f"{column.title} [{column.unit}]" if column.unit else column.title
-        for column in table.columns
-    ]
+    headings = [f"{column.title} [{column.unit}]".removesuffix(" []") for column in table.columns]
     _put_text(cell_at(sheet, 1, 1), table.title or table.name)
     cell_at(sheet, 1, 1).font = Font(name=FONT, bold=True, size=13)
     aligned = [
@@ -222,7 +219,7 @@ def _fill(sheet: Worksheet, table: Table) -> None:
     for row, (values, of_row) in enumerate(zip(table.rows, spread, strict=True), 3):
         for number, (value, column) in enumerate(zip(values, table.columns, strict=True), 1):
             cell = cell_at(sheet, row, number)
-            put(cell, value, of_row if column.decimals is None else column.decimals)
+            put(cell, value, column.places(of_row))
             cell.alignment = aligned[number - 1]
         tall_enough(sheet, row, cells[row - 3], widths)
     for row, note in enumerate([*table.notes, CLOSING_LINE], len(table.rows) + 4):
@@ -306,4 +303,4 @@ def _refuse_open(path: Path) -> None:
 
 
 def _refused(path: Path, trouble: str, remedy: str) -> InputError:
-    return InputError([Finding("IN712", str(path), trouble, remedy)])
+    return refused("IN712", str(path), trouble, remedy)

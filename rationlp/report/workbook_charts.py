@@ -45,13 +45,15 @@ def draw(sheet: Worksheet, table: Table, drawing: Drawing) -> None:
 
     The days along the x axis of lines become days in the cells as well.
     """
-    chart = _lines(sheet, table, drawing) if drawing.kind == "lines" else _stacked()
+    chart, look = _stacked(), _as_column
+    if drawing.kind == "lines":
+        chart, look = _lines(sheet, table, drawing), _as_line
     keys, last = [column.key for column in table.columns], HEADING_ROW + len(table.rows)
     for key in drawing.series:
         chart.add_data(_cells(sheet, keys.index(key) + 1, HEADING_ROW, last), titles_from_data=True)
     chart.set_categories(_cells(sheet, keys.index(drawing.across) + 1, HEADING_ROW + 1, last))
     for number, series in enumerate(chart.series):
-        (_as_line if drawing.kind == "lines" else _as_column)(series, number)
+        look(series, number)
     chart.title = table.title
     chart.x_axis.title, chart.y_axis.title = drawing.x_title, drawing.y_title
     # Charts are written with both axes left out unless they are asked for.

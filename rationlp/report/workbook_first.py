@@ -75,12 +75,14 @@ def names(book: Workbook) -> None:
 
     sheet = book.create_sheet(NAMES)
     rows: list[tuple[str, str, str]] = [("key", "name", "what it is")]
-    rows += [(key, feed.name, feed.kind) for key, feed in read_feed_tables().items()]
+    rows += [
+        (key, feed.name, feed.kind.replace("_", " ")) for key, feed in read_feed_tables().items()
+    ]
     rows += [(key, key.replace("_", " ").capitalize(), "class of animals") for key in CLASSES]
     rows += [(key, key.capitalize(), "kind of store") for key in STORE_KINDS]
     for row, texts in enumerate(rows, 1):
         for column, text in enumerate(texts, 1):
-            put(cell_at(sheet, row, column), text.replace("_", " ") if column == 3 else text)
+            put(cell_at(sheet, row, column), text)
             cell_at(sheet, row, column).font = Font(name=FONT, bold=row == 1)
     for letter, width in (("A", 30.0), ("B", 60.0), ("C", 20.0)):
         sheet.column_dimensions[letter].width = width

@@ -7,25 +7,18 @@ read there.
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Iterable, Mapping
-from datetime import date
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rationlp.csvfile import parse_number, read_rows, read_text
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.feed_table import FME_RULES, KINDS, SORTS
-from rationlp.farm.feed_table import WORDS as FEED_WORDS
 from rationlp.folders import examples_folder
 from rationlp.quantities import quantities
 from rationlp.read.cells import letters
 from rationlp.read.feeds import read_feed_tables
-from rationlp.read.lab import WORDS as LAB_WORDS
 from rationlp.read.lab import units
 from rationlp.read.sheets import (
-    AFTER_BIRTH,
-    CHANGES,
     CHOICES,
     FEEDS,
     LAB,
@@ -58,10 +51,12 @@ from rationlp.report.workbook_first import (
     names,
     open_headings,
 )
+from rationlp.report.workbook_rows import cell_value, farm_rows
 from rationlp.rules.limits import family_names
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
+    from openpyxl.worksheet.datavalidation import DataValidation
     from openpyxl.worksheet.worksheet import Worksheet
 
 ROWS_TO_FILL = 300
@@ -112,14 +107,12 @@ def write_farm_workbook(
     be written, or openpyxl is missing.
     """
     if path.suffix.lower() != ".xlsx":
-        raise InputError(
-            [Finding("IN713", str(path), "no name of a workbook", "let the name end in .xlsx")]
-        )
+        raise refused("IN713", str(path), "no name of a workbook", "let the name end in .xlsx")
     if path.exists():
-        raise InputError(
-            [Finding("IN161", str(path), "a file of this name is there", "choose another name")]
-        )
-    rows = {} if empty else farm_rows(farm or examples_folder() / example)
+        raise refused("IN161", str(path), "a file of this name is there", "choose another name")
+    rows: dict[str, list[Row]] = {}
+    if not empty:
+        rows = farm_rows(farm or examples_folder() / example)
     book = new_workbook(path.name)
     _notes(book)
     lists = _lists()
@@ -128,123 +121,6 @@ def write_farm_workbook(
     names(book)
     choices_sheet(book, lists)
     save(book, path)
-
-
-def farm_rows(folder: Path) -> dict[str, list[Row]]:
-    """The rows of every sheet for a farm folder, by sheet and heading, prices.csv laid over the
-    bought feeds.
-
-    Raises InputError with everything that is wrong with the farm: a workbook is made of a farm that
-    can be read.
-    """
-    from rationlp.read.farm import read_farm
-
-    read_farm(folder)
-    text, _ = read_text(folder / "farm.toml")
-    raw = tomllib.loads(text)
-    rows: dict[str, list[Row]] = {}
-    for layout in layouts():
-        if layout.into == "tables":
-            rows[layout.title] = [_given(raw, heading.key) for heading in layout.headings]
-        elif layout.into == "list":
-            rows[layout.title] = [_cells(layout, entry) for entry in raw.get(layout.lists[0], [])]
-        elif layout.into == "inside":
-            rows[layout.title] = [_cells(layout, row) for row in _inside(layout, raw)]
-    _lay_prices(folder / "prices.csv", rows["Bought"])
-    for title, name, headings in ((LAB, "lab.csv", LAB_WORDS), (FEEDS, "feeds.csv", FEED_WORDS)):
-        path = folder / name
-        rows[title] = []
-        if path.exists():
-            rows[title] = _csv_rows(path, headings)
-    return rows
-
-
-def _given(raw: Mapping[str, Any], key: str) -> Row:
-    table, _, name = key.partition(".")
-    return {"key": key, "value": raw.get(table, {}).get(name)}
-
-
-def _cells(layout: Layout, entry: Mapping[str, Any]) -> Row:
-    """An entry's values as its cells hold them: lists as text with commas, true as yes."""
-    row: Row = {}
-    for heading in layout.headings:
-        value: Any = entry
-        for step in heading.key.split("."):
-            if not isinstance(value, Mapping):
-                value = {}
-            value = value.get(step)
-        row[heading.key] = _cell(value)
-    return row
-
-
-def _cell(value: Any) -> Any:
-    if isinstance(value, list):
-        return ", ".join(
-            f"{part['group']}={part.get('portion', 1.0):g}" if isinstance(part, dict) else f"{part}"
-            for part in value
-        )
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return value
-
-
-def _inside(layout: Layout, raw: Mapping[str, Any]) -> Iterable[Row]:
-    """The rows of lists inside entries, each with the id of its entry."""
-    for key in layout.lists:
-        for entry in raw.get(key, []):
-            name = entry.get("id", entry.get("feed"))
-            if layout.title == OWN_FIGURES:
-                figures = entry.get("analysis", {}).items()
-                yield from (
-                    {"for": name, "quantity": quantity, "value": value}
-                    for quantity, value in figures
-                )
-                continue
-            for inner in layout.inner:
-                entries = entry.get(inner, [])
-                if layout.title == CHANGES and isinstance(entries, Mapping):
-                    entries = [{"from": AFTER_BIRTH, **entries}]
-                yield from ({"group": name, **row} for row in entries)
-
-
-def _lay_prices(path: Path, bought: list[Row]) -> None:
-    """The prices of prices.csv over those of the bought feeds; feeds that only it holds are
-    added.
-    """
-    if not path.exists():
-        return
-    for row in _csv_rows(path, ("feed", "name")):
-        of_id = [entry for entry in bought if entry.get("id", entry["feed"]) == row["feed"]]
-        same = of_id or [entry for entry in bought if entry["feed"] == row["feed"]]
-        prices = {
-            key: value
-            for key, value in row.items()
-            if value is not None and (key != "feed" or not same)
-        }
-        if same:
-            same[0].update(prices)
-        else:
-            bought.append(prices)
-
-
-def _csv_rows(path: Path, headings: Iterable[str]) -> list[Row]:
-    """The rows of a CSV: columns of words as text, dates of sampling as dates, all others as
-    numbers.
-    """
-    table = read_rows(path)
-    rows: list[Row] = []
-    for row in table.rows:
-        filled: Row = {}
-        for heading, text in row.cells.items():
-            if heading in headings:
-                if heading == "sampled" and text:
-                    filled[heading] = date.fromisoformat(text)
-                else:
-                    filled[heading] = text or None
-            else:
-                filled[heading] = parse_number(text, table.where(row, heading))
-        rows.append(filled)
-    return rows
 
 
 def _lists() -> dict[str, list[str]]:
@@ -343,10 +219,17 @@ def _heading(sheet: Worksheet, column: int, heading: Heading) -> None:
     title.font = Font(name=FONT, italic=True)
     key.font = Font(name=FONT, bold=True)
     key.fill = PatternFill("solid", fgColor=HEADING_FILL)
-    remarks = [heading.note, f"one of: {', '.join(heading.choices)}" if heading.choices else ""]
+    remarks = (heading.note, _choices(heading))
     note = "\n".join(part.replace("; ", "\n") for part in remarks if part)
     if note:
         key.comment = Comment(note, "rationlp", height=40 + 18 * note.count("\n"), width=380)
+
+
+def _choices(heading: Heading) -> str:
+    """The words to choose from, where there are any."""
+    if not heading.choices:
+        return ""
+    return f"one of: {', '.join(heading.choices)}"
 
 
 def _source(layout: Layout, heading: Heading, lists: Mapping[str, list[str]]) -> str:
@@ -355,7 +238,9 @@ def _source(layout: Layout, heading: Heading, lists: Mapping[str, list[str]]) ->
     """
     if heading.choices and heading.kind in ("text", "any"):
         text = ",".join(heading.choices)
-        return f'"{text}"' if len(text) < 250 else ""
+        if len(text) >= 250:
+            return ""
+        return f'"{text}"'
     if heading.kind == "yes_no":
         return '"yes,no"'
     if heading.key not in _FROM_LISTS.get(layout.title, ()):
@@ -369,21 +254,24 @@ def _rule(sheet: Worksheet, column: int, heading: Heading, source: str) -> None:
     """Words to choose from below a heading. Another word is warned of, not refused: own feeds bear
     keys of their own.
     """
-    if not source:
-        return
+    if source:
+        rule = _choose(sheet, f"{letters(column)}3:{letters(column)}{ROWS_TO_FILL + 2}", source)
+        rule.errorStyle, rule.errorTitle = "warning", heading.key
+        rule.error = "This word is not among those known."
+
+
+def _choose(sheet: Worksheet, cells: str, source: str) -> DataValidation:
+    """Words to choose from in some cells."""
     from openpyxl.worksheet.datavalidation import DataValidation
 
-    rule = DataValidation(
-        type="list", formula1=source, allow_blank=True, showErrorMessage=True, errorStyle="warning"
-    )
-    rule.errorTitle, rule.error = heading.key, "This word is not among those known."
-    rule.add(f"{letters(column)}3:{letters(column)}{ROWS_TO_FILL + 2}")
+    rule = DataValidation(type="list", formula1=source, allow_blank=True, showErrorMessage=True)
+    rule.add(cells)
     sheet.add_data_validation(rule)
+    return rule
 
 
 def _farm_sheet(sheet: Worksheet, layout: Layout, rows: list[Row]) -> None:
     from openpyxl.styles import Font, PatternFill
-    from openpyxl.worksheet.datavalidation import DataValidation
 
     put(cell_at(sheet, 1, 1), layout.about)
     for column, (title, width) in enumerate(
@@ -396,27 +284,17 @@ def _farm_sheet(sheet: Worksheet, layout: Layout, rows: list[Row]) -> None:
     values = {row["key"]: row["value"] for row in rows}
     for row, heading in enumerate(layout.headings, 3):
         put(cell_at(sheet, row, 1), heading.key)
-        put(cell_at(sheet, row, 2), _cell(values.get(heading.key)))
+        put(cell_at(sheet, row, 2), cell_value(values.get(heading.key)))
         put(cell_at(sheet, row, 3), heading.words)
-        put(
-            cell_at(sheet, row, 4),
-            f"one of: {', '.join(heading.choices)}" if heading.choices else heading.note,
-        )
+        put(cell_at(sheet, row, 4), _choices(heading) or heading.note)
         if not heading.required and values.get(heading.key) is None:
             sheet.row_dimensions[row].outlineLevel = 1
             sheet.row_dimensions[row].hidden = heading.key not in OPEN_ROWS
         if heading.kind == "date":
             cell_at(sheet, row, 2).number_format = "yyyy-mm-dd"
-        source = ""
         if heading.kind == "yes_no":
-            source = '"yes,no"'
+            _choose(sheet, f"B{row}", '"yes,no"')
         elif heading.choices:
-            source = f'"{",".join(heading.choices)}"'
-        if source:
-            rule = DataValidation(
-                type="list", formula1=source, allow_blank=True, showErrorMessage=True
-            )
-            rule.add(f"B{row}")
-            sheet.add_data_validation(rule)
+            _choose(sheet, f"B{row}", f'"{",".join(heading.choices)}"')
     sheet.freeze_panes = "A3"
     fit_page(sheet)

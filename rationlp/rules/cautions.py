@@ -18,7 +18,7 @@ from rationlp.farm.feed import Feed, Offer
 from rationlp.farm.group import Group
 from rationlp.farm.store import Store
 from rationlp.farm.traits import traits
-from rationlp.folders import packaged_rows
+from rationlp.folders import number_in, packaged_rows
 from rationlp.records import dataclass
 from rationlp.stock.shapes import bale_m3
 
@@ -152,10 +152,10 @@ def _row(row: dict[str, str]) -> CautionRow:
         quantity=row["quantity"],
         comparison=row["comparison"],
         threshold=float(row["threshold"]),
-        up_to=float(row["up_to"]) if row["up_to"] else None,
+        up_to=number_in(row["up_to"]),
         unit=row["unit"],
         keeps_from=frozenset(row["keeps_from"].split()),
-        most_share=float(row["most_share"]) if row["most_share"] else None,
+        most_share=number_in(row["most_share"]),
         status=row["status"],
         source=row["source"],
         says=row["says"],

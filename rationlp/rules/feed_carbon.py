@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 from rationlp.farm.feed import Feed, Offer
-from rationlp.folders import packaged_rows
+from rationlp.folders import number_in, packaged_rows
 from rationlp.records import dataclass
 
 
@@ -48,10 +48,10 @@ def feed_carbon() -> dict[str, FeedCarbon]:
     """The table by feed key."""
     return {
         key: FeedCarbon(
-            _number(row["without_land_use"]),
-            _number(row["with_land_use"]),
+            number_in(row["without_land_use"]),
+            number_in(row["with_land_use"]),
             row["basis"] == "dm",
-            None if row["soya"] == "unknown" else float(row["soya"] or 0.0),
+            _soya(row["soya"]),
             row["status"],
             row["source"],
         )
@@ -60,8 +60,11 @@ def feed_carbon() -> dict[str, FeedCarbon]:
     }
 
 
-def _number(cell: str) -> float | None:
-    return float(cell) if cell else None
+def _soya(cell: str) -> float | None:
+    """Share of soya in a feed, None where it is not known; a blank is none of it."""
+    if cell == "unknown":
+        return None
+    return float(cell or 0.0)
 
 
 def carbon_of(feed: Feed) -> FeedCarbon:
@@ -95,6 +98,8 @@ def _column(bought: Iterable[tuple[Offer, float]], column: str) -> tuple[float, 
         if value is None:
             unknown.append(offer.name)
             continue
-        weight = kg if row.per_dm else kg * 1000.0 / offer.feed.dm_g_per_kg
+        weight = kg
+        if not row.per_dm:
+            weight = kg * 1000.0 / offer.feed.dm_g_per_kg
         total += value * weight
     return total, tuple(unknown)

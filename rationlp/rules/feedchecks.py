@@ -43,8 +43,7 @@ def check_range(
     quantity = own_quantities.get(name) or quantities().get(name)
     if quantity is None:
         return
-    low = -inf if quantity.hard_low is None else quantity.hard_low
-    high = inf if quantity.hard_high is None else quantity.hard_high
+    low, high = quantity.hard_range
     if not low <= value <= high:
         what = f"{quantity.title} in {quantity.unit}"
         problem = f"{value:g} is no figure for {what} (from {low:g} to {high:g})"

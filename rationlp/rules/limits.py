@@ -13,7 +13,7 @@ from functools import lru_cache
 
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import packaged_feeds
-from rationlp.folders import packaged_rows
+from rationlp.folders import number_in, packaged_rows
 from rationlp.records import dataclass
 
 
@@ -54,8 +54,7 @@ class PracticeLimit:
         caps = [self.max_kg_dm]
         if self.max_kg_dm_per_kg_live_weight is not None and live_weight_kg is not None:
             caps.append(self.max_kg_dm_per_kg_live_weight * live_weight_kg)
-        known = [cap for cap in caps if cap is not None]
-        return min(known) if known else None
+        return min((cap for cap in caps if cap is not None), default=None)
 
     def fixed(self, live_weight_kg: float | None) -> float | None:
         """kg DM a head a day that this mineral goes in as, or None where it is free."""
@@ -88,11 +87,14 @@ class FamilyLimit:
 
     def scaled(self, cap: float) -> float:
         """A cap in the printed basis, in the units of `cap` here."""
-        return cap / (1000.0 if self.basis == "kg_per_kg_live_weight" else 1.0)
+        return _scaled(cap, self.basis)
 
 
-def _number(text: str, scale: float = 1.0) -> float | None:
-    return float(text) * scale if text else None
+def _scaled(cap: float, basis: str) -> float:
+    """A cap as printed, in the units of its basis: of live weight, g a kg are printed."""
+    if basis == "kg_per_kg_live_weight":
+        return cap / 1000.0
+    return cap
 
 
 @lru_cache(maxsize=1)
@@ -117,13 +119,13 @@ def _limit(cells: Mapping[str, str], feeds: Mapping[str, Feed]) -> PracticeLimit
     dm = feeds[key].dm_g_per_kg / 1000.0
     return PracticeLimit(
         feed_key=key,
-        max_share=_number(cells["max_share_of_dm"]),
-        min_share=_number(cells["min_share_of_dm"]),
-        max_kg_dm=_number(cells["max_kg_fresh_per_day"], dm),
-        max_kg_fresh=_number(cells["max_kg_fresh_per_day"]),
-        max_kg_dm_per_kg_live_weight=_number(cells["max_g_per_kg_live_weight"], dm / 1000.0),
-        fixed_kg_dm=_number(cells["fixed_g_per_day"], dm / 1000.0),
-        fixed_kg_dm_per_kg_live_weight=_number(cells["fixed_g_per_kg_live_weight"], dm / 1000.0),
+        max_share=number_in(cells["max_share_of_dm"]),
+        min_share=number_in(cells["min_share_of_dm"]),
+        max_kg_dm=number_in(cells["max_kg_fresh_per_day"], dm),
+        max_kg_fresh=number_in(cells["max_kg_fresh_per_day"]),
+        max_kg_dm_per_kg_live_weight=number_in(cells["max_g_per_kg_live_weight"], dm / 1000.0),
+        fixed_kg_dm=number_in(cells["fixed_g_per_day"], dm / 1000.0),
+        fixed_kg_dm_per_kg_live_weight=number_in(cells["fixed_g_per_kg_live_weight"], dm / 1000.0),
         reason=cells["reason"],
         hard=cells["hard"] == "yes",
         hard_reason=cells["hard_reason"],
@@ -158,10 +160,10 @@ def _all_families() -> dict[str, tuple[FamilyLimit, ...]]:
         weights = {}
         for member in cells["members"].split():
             key, _, factor = member.partition("*")
-            weights[key] = float(factor or 1.0) * (
-                1000.0 / feeds[key].dm_g_per_kg if fresh else 1.0
-            )
-        cap = float(cells["cap"]) / (1000.0 if basis == "kg_per_kg_live_weight" else 1.0)
+            weights[key] = float(factor or 1.0)
+            if fresh:
+                weights[key] *= 1000.0 / feeds[key].dm_g_per_kg
+        cap = _scaled(float(cells["cap"]), basis)
         limit = FamilyLimit(
             cells["family"],
             weights,

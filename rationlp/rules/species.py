@@ -38,4 +38,6 @@ def made_for(feed: Feed, name: str = "") -> str:
     sheep, cattle = bool(words & SHEEP_WORDS), bool(words & CATTLE_WORDS)
     if sheep == cattle:
         return ""
-    return "sheep" if sheep else "cattle"
+    if sheep:
+        return "sheep"
+    return "cattle"

@@ -71,8 +71,11 @@ def spreads_with(texts: Iterable[str]) -> dict[str, SpreadRow]:
             remedy = f"there are: {', '.join(spreads)}"
             faults.unknown("IN538", f'no spread "{name}"', name, spreads, remedy)
             continue
-        number = _plain(value) if sign else None
-        highest = 1.0 if spreads[name].share else 1000.0
+        number, highest = None, 1000.0
+        if sign:
+            number = _plain(value)
+        if spreads[name].share:
+            highest = 1.0
         if number is None or not 0.0 <= number <= highest:
             valid = f"write {name}=value, from 0 to {highest:g}"
             place = faults.of(f"--spread {name}")
@@ -97,9 +100,11 @@ def sort_of_spread(feed: Feed) -> str:
         return ""
     if feed.kind == "straw":
         return "straw"
-    if feed.is_forage:
-        return "silage" if is_silage(feed) else "hay"
-    return "straight"
+    if not feed.is_forage:
+        return "straight"
+    if is_silage(feed):
+        return "silage"
+    return "hay"
 
 
 def spread_of(spreads: Mapping[str, SpreadRow], feed: Feed, figure: str) -> float:
@@ -113,8 +118,11 @@ def spread_of(spreads: Mapping[str, SpreadRow], feed: Feed, figure: str) -> floa
     sort = sort_of_spread(feed)
     if known is None or not sort:
         return 0.0
-    by = "lab" if known.origin == "lab" else "table"
-    sorts = (sort, "forage") if feed.is_forage else (sort,)
+    by, sorts = "table", {sort}
+    if known.origin == "lab":
+        by = "lab"
+    if feed.is_forage:
+        sorts.add("forage")
     for row in spreads.values():
         if row.figure == figure and row.of in sorts and row.known_by == by:
             if row.share:
@@ -142,8 +150,9 @@ def shifted(feed: Feed, values: Mapping[str, float]) -> Feed:
     figures = dict(feed.figures)
     for name, value in values.items():
         quantity = quantities()[name]
-        low = 0.0 if quantity.hard_low is None else quantity.hard_low
-        high = value if quantity.hard_high is None else quantity.hard_high
+        low, high = quantity.hard_low or 0.0, quantity.hard_high
+        if high is None:
+            high = value
         figures[name] = Figure(min(max(value, low), high), "farm", "drawn")
     energy, fermentable = feed.figures.get(ME), feed.figures.get(FME)
     if ME in values and fermentable is not None and energy is not None and energy.value > 0.0:

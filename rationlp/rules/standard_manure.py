@@ -62,7 +62,9 @@ def standard_manure(farm: Farm, group: Group) -> StandardManure | None:
 
     farm: a dairy herd on it makes heifers dairy heifers, and tells a dry cow's yield.
     """
-    herd = "dairy" if any(traits(one.animal_class).parlour for one in farm.groups) else "beef"
+    herd = "beef"
+    if any(traits(other.animal_class).parlour for other in farm.groups):
+        herd = "dairy"
     for row in _rows():
         if group.animal_class not in row["classes"].split():
             continue
@@ -126,4 +128,6 @@ def storage_ends(first_day: date) -> date:
     """The last day (left out) of the storage months that a day falls in, or next come to."""
     month, day = map(int, manure_rules()["storage_last"]["value"].split("-"))
     ends = date(first_day.year, month, day)
-    return ends if first_day < ends else date(first_day.year + 1, month, day)
+    if first_day < ends:
+        return ends
+    return ends.replace(year=first_day.year + 1)

@@ -61,7 +61,9 @@ def price_notices(offers: Iterable[Offer]) -> list[Finding]:
 
 def _notice(offer: Offer, times: float) -> Finding:
     usual = offer.price_per_t_fresh / times
-    much = f"{times:.0f} times" if times > 1.0 else f"a {1.0 / times:.0f}th of"
+    much = f"{times:.0f} times"
+    if times <= 1.0:
+        much = f"a {1.0 / times:.0f}th of"
     problem = (
         f"{offer.price_per_t_fresh:g} a tonne fresh, {much} the {usual:.0f} that it would be beside"
         " the other feeds bought"

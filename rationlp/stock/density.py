@@ -16,7 +16,7 @@ from itertools import pairwise
 from rationlp.csvfile import read_rows
 from rationlp.farm.feed import Feed
 from rationlp.farm.store import Spread
-from rationlp.folders import feeds_folder
+from rationlp.folders import feeds_folder, number_in
 from rationlp.records import dataclass
 from rationlp.stock.shapes import Sizes, Solid, number
 
@@ -98,7 +98,10 @@ def density(feed: Feed, size: Sizes, solid: Solid, kind: str) -> Density | None:
         return _single(crop, "heap", dm)
     if crop == "maize_silage":
         starch = feed.value("starch_g_per_kg_dm")
-        return _maize(dm, USUAL_MAIZE_STARCH if starch is None else starch / 10.0, solid.depth_m)
+        percent = USUAL_MAIZE_STARCH
+        if starch is not None:
+            percent = starch / 10.0
+        return _maize(dm, percent, solid.depth_m)
     return _by_tables(crop, dm, solid.depth_m, size.get("rolled") == "poorly")
 
 
@@ -159,7 +162,7 @@ def _single(crop: str, table: str, dm_percent: float) -> Density | None:
 def _maize(dm: float, starch: float, depth: float) -> Density:
     used = [min(max(value, low), high) for value, (low, high) in _maize_ranges(dm, starch, depth)]
     curve = maize_density(*used)
-    note = "" if used[0] == dm else _outside(dm, MAIZE_DM)
+    note = _outside(dm, MAIZE_DM)
     table = _between("maize_silage", "deep", dm, depth)
     spread = around(curve, TABLE_SPREAD)
     if table is not None and MAIZE_DM[0] <= dm <= 35.0 and depth <= SHALLOW_M:
@@ -191,8 +194,8 @@ def _by_tables(crop: str, dm: float, depth: float, poorly_rolled: bool) -> Densi
         deep_source = _rows()[crop, "deep"][0].source
         if weight == 1.0:
             sources = [deep_source]
-        else:
-            sources = [*sources, deep_source] if weight > 0.0 else sources
+        elif weight > 0.0:
+            sources.append(deep_source)
     low, high = (typical * (1.0 - TABLE_SPREAD), typical * (1.0 + TABLE_SPREAD))
     spread = Spread(
         min(low, *every, *_stated(rows, dm, "low")),
@@ -201,10 +204,8 @@ def _by_tables(crop: str, dm: float, depth: float, poorly_rolled: bool) -> Densi
     )
     known = [row.dm for row in rows if row.dm is not None]
     ends = (min(known), max(known))
-    note = "" if ends[0] <= dm <= ends[1] else _outside(dm, ends)
-    return Density(
-        spread, "table by dry matter and depth", "; ".join(sources), rows[-1].status, note
-    )
+    equation, source = "table by dry matter and depth", "; ".join(sources)
+    return Density(spread, equation, source, rows[-1].status, _outside(dm, ends))
 
 
 def _stated(rows: tuple[_Row, ...], dm: float, side: str) -> list[float]:
@@ -219,6 +220,8 @@ def _stated(rows: tuple[_Row, ...], dm: float, side: str) -> list[float]:
 
 
 def _outside(dm: float, ends: tuple[float, float]) -> str:
+    if ends[0] <= dm <= ends[1]:
+        return ""
     return (
         f"{dm:g} % dry matter is outside the densities known for this crop, {ends[0]:g} to"
         f" {ends[1]:g} %"
@@ -258,7 +261,7 @@ def _rows() -> dict[tuple[str, str], tuple[_Row, ...]]:
 
 def _row(cells: Mapping[str, str]) -> _Row:
     names = ("dm_percent", "depth_m", "low_kg_per_m3", "high_kg_per_m3")
-    dm, depth, low, high = (float(cells[name]) if cells[name] else None for name in names)
+    dm, depth, low, high = (number_in(cells[name]) for name in names)
     typical = float(cells["kg_per_m3"])
     return _Row(
         dm, depth, low, typical, high, cells["basis"] == "fresh", cells["status"], cells["source"]

@@ -77,8 +77,11 @@ def store_stock(store: Store, feed: Feed, start: date) -> StoreStock:
     trough = _own_or_usual(draft, "trough")
     edible = _times(draft.dry, kept)
     draft.say("edible", edible.typical, "t DM", ("t DM x (1 - each loss)", "arithmetic", ""))
-    share = 0.0 if trough is None else trough.share
+    share, volume = 0.0, None
+    if draft.solid is not None:
+        volume = draft.solid.volume_m3
     if trough is not None:
+        share = trough.share
         draft.say(
             "lost at the trough",
             share,
@@ -87,7 +90,7 @@ def store_stock(store: Store, feed: Feed, start: date) -> StoreStock:
         )
     return StoreStock(
         store=store.id,
-        volume_m3=None if draft.solid is None else draft.solid.volume_m3,
+        volume_m3=volume,
         density_kg_dm_per_m3=draft.density,
         t_fresh=_times(draft.dry, 1.0 / draft.dm_share),
         t_dm=draft.dry,
@@ -117,10 +120,11 @@ def _measured(store: Store, start: date) -> float | None:
     filled = store.size.get("filled")
     if filled is None:
         return None
-    measured = store.size.get("measured")
-    last = start if measured is None else date.fromisoformat(str(measured))
-    days = (last - date.fromisoformat(str(filled))).days
-    return float(days) if days >= 0 else None
+    measured = store.size.get("measured", start)
+    days = (date.fromisoformat(str(measured)) - date.fromisoformat(str(filled))).days
+    if days < 0:
+        return None
+    return float(days)
 
 
 def _clamp(draft: _Draft, days: float | None) -> None:
@@ -260,9 +264,10 @@ def _plain(draft: _Draft, _days: float | None) -> None:
     fresh = draft.say(
         "tonnes fresh", number(size, "amount_t_fresh"), "t fresh", ("", f"weighed: {weighed}", "")
     )
-    draft.dry = around(
-        fresh * draft.dm_share, GUESSED_SPREAD if weighed == "guess" else WEIGHED_SPREAD
-    )
+    spread = WEIGHED_SPREAD
+    if weighed == "guess":
+        spread = GUESSED_SPREAD
+    draft.dry = around(fresh * draft.dm_share, spread)
     if weighed == "trailers":
         draft.before = [*_filling_losses(draft), *_clamp_losses()]
     draft.say("dry matter", draft.dry.typical, "t DM", ("t fresh x DM", "arithmetic", ""))

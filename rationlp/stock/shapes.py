@@ -8,7 +8,7 @@ walls, ramps and heaps without walls.
 from __future__ import annotations
 
 from itertools import pairwise
-from math import inf, pi, radians, tan
+from math import pi, radians, tan
 
 from rationlp.records import dataclass
 
@@ -78,8 +78,11 @@ class Outline:
         """Volume between its base and its top [m3]; in two pieces where the eaten face meets the
         front ramp.
         """
-        meets = self.top_m * self.eaten_m / self.front_run_m if self.front_run_m > 0.0 else inf
-        heights = [self.base_m, *([meets] if self.base_m < meets < self.top_m else []), self.top_m]
+        heights = [self.base_m, self.top_m]
+        if self.front_run_m > 0.0:
+            meets = self.top_m * self.eaten_m / self.front_run_m
+            if self.base_m < meets < self.top_m:
+                heights.insert(1, meets)
         return sum(self._between(low, high) for low, high in pairwise(heights))
 
     def _between(self, low: float, high: float) -> float:
@@ -178,12 +181,10 @@ def _top(size: Sizes, shape: Outline) -> float:
 
 def _words(size: Sizes) -> str:
     words = ""
-    if "crown_m" in size:
-        words += (
-            " + (W + flat)/2 x h x L of the cap"
-            if "crown_flat_m" in size
-            else " + 2/3 x W x h x L of the cap"
-        )
+    if "crown_flat_m" in size:
+        words += " + (W + flat)/2 x h x L of the cap"
+    elif "crown_m" in size:
+        words += " + 2/3 x W x h x L of the cap"
     if "shoulder_m" in size:
         words += " - h2 x L of both shoulders"
     return words
@@ -195,10 +196,13 @@ def bag_solid(length_m: float, diameter_m: float, slack: bool) -> Solid:
     Source: University of Wisconsin, tons of silage in silo bags (a); the slack bag is common
     practice, no source (c).
     """
-    area = pi / 4.0 * diameter_m**2 * (SLACK_BAG if slack else 1.0)
+    area = pi / 4.0 * diameter_m**2
+    equation = "pi/4 x D2 x (L - 2 D)"
+    if slack:
+        area *= SLACK_BAG
+        equation += " x 0.9"
     length = length_m - 2.0 * diameter_m
     volume = area * length
-    equation = "pi/4 x D2 x (L - 2 D)" + (" x 0.9" if slack else "")
     return Solid(volume, area, diameter_m, diameter_m, length, diameter_m, volume, equation)
 
 

@@ -10,13 +10,15 @@ from __future__ import annotations
 import copy
 from math import inf
 
+from rationlp.model.answer import Part
 from rationlp.model.block_ration import settle_levels
 from rationlp.model.by_point import point_of, search_points
-from rationlp.model.points import Held, plain_point
+from rationlp.model.points import Held, Point, plain_point
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel, opened
-from rationlp.model.settle import Part
 
+Start = tuple[float, Held]
+"""Where a search begins: D and the level of feeding, or the point that its rows touch."""
 START_ROUNDS = 3
 START_LPS = 12
 """Bounding programmes from whose answers a run that is held at a whole ration is begun."""
@@ -30,17 +32,16 @@ class Alone(Part):
     lps: programmes solved.
     """
 
-    def __init__(self, block: Block, weight: float) -> None:
+    def __init__(self, block: Block, weight: float, near: Start | None = None) -> None:
         super().__init__(block, weight)
         model = opened(block)
         self.curve, self.ceiling = model.part.curve, model.part.ceiling
-        self.start: tuple[float, Held] = (0.0, 0.0)
+        self.near = near
+        self.start: Start = (0.0, 0.0)
         if self.curve is not None and self.by_point:
             self.start = _point_to_begin_at(model)
         elif self.curve is not None:
-            state = settle_levels(model, ties=False, rounds=START_ROUNDS)
-            dm = 0.9 * self.curve.high if state.answer is None else state.answer.dm_kg
-            self.start = (dm, state.level)
+            self.start = _start_near(model, near) or _start(model)
         self.program = model.live.program
         self.infeasible, self.lps = model.infeasible, model.live.solves
 
@@ -52,7 +53,7 @@ class Alone(Part):
         return model
 
 
-def _point_to_begin_at(model: BlockModel) -> tuple[float, Held]:
+def _point_to_begin_at(model: BlockModel) -> Start:
     """(D, point) of the cheapest ration that a short search comes upon, or of a middling one."""
     assert model.curve is not None
     search_points(model, inf, START_LPS)
@@ -60,19 +61,41 @@ def _point_to_begin_at(model: BlockModel) -> tuple[float, Held]:
     return point.totals.dm_kg, point
 
 
+def _start(model: BlockModel) -> Start:
+    """The cheapest ration with full stores, searched from several places."""
+    assert model.curve is not None
+    state = settle_levels(model, ties=False, rounds=START_ROUNDS)
+    dm = 0.9 * model.curve.high if state.answer is None else state.answer.dm_kg
+    return dm, state.level
+
+
+def _start_near(model: BlockModel, near: Start | None) -> Start | None:
+    """The ration that the search comes to from where the run before began; None without one that
+    suffices.
+    """
+    if near is None or isinstance(near[1], Point):
+        return None
+    model.set_level(near[1])
+    answer = model.settle((near[0],))
+    if answer is None or not answer.adequate:
+        return None
+    return answer.dm_kg, model.own_level(0, answer)
+
+
 _known: dict[tuple[str, str], Alone] = {}
 
 
-def run_alone(block: Block, weight: float) -> Alone:
+def run_alone(block: Block, weight: float, near: Start | None = None) -> Alone:
     """One run alone. Where the last of its name was the same to the last figure, what is known of
-    it serves again: a command comes upon the same runs several times.
+    it serves again: a command comes upon the same runs several times. near: in a large winter,
+    where the run before of the same animals begins.
     """
     name = (block.group.id, block.period)
     known = _known.get(name)
-    if known is None or known.block != block:
+    if known is None or known.near != near or known.block != block:
         if len(_known) >= MOST_KNOWN:
             _known.clear()
-        known = _known[name] = Alone(block, weight)
+        known = _known[name] = Alone(block, weight, near)
     own = copy.copy(known)
     own.weight = weight
     return own

@@ -12,13 +12,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from math import inf
 
+from rationlp.model.answer import Answer
 from rationlp.model.bound import GAP_TARGET, close_enough, prove
 from rationlp.model.levels import search_levels
 from rationlp.model.lp import Key
 from rationlp.model.search import BlockModel
-from rationlp.model.settle import Answer
 from rationlp.model.solution import Solution, Status
 from rationlp.records import dataclass
+from rationlp.wintering.collector import collector_paused
 from rationlp.wintering.search import WinterModel
 
 LPS_A_RUN = 60
@@ -55,6 +56,7 @@ def least_at_any_level(_: int, single: BlockModel) -> float:
     return min(cheapest.lower_bound, cheapest.best.answer.objective)
 
 
+@collector_paused()
 def winter_bound(
     model: WinterModel,
     solution: Solution,

@@ -17,7 +17,7 @@ from rationlp.model.ration import eat, excess
 from rationlp.model.rows.animal import intake
 from rationlp.model.rows.block import Block
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
-from rationlp.needs.standards import STANDARDS
+from rationlp.needs.standards import ENERGY_TITLES, STANDARDS
 from rationlp.planned import PlanRation, PlanShortfall
 from rationlp.result import Shortfall
 from rationlp.wintering.links import Yard
@@ -33,7 +33,7 @@ NEAR_LAMBING_DAYS, SEVERAL_LAMBS = 28.0, 2.0
 """Ewes with so many lambs, so few days before lambing, get no amounts while short of energy:
 Veterinary Record 106:282 (the caution `twin_lamb_energy` of feeds/cautions.csv); status (a).
 """
-ENERGY, PROTEIN = "metabolisable energy", "metabolisable protein"
+PROTEIN = "metabolisable protein"
 NO_RATION = "no ration that keeps its limits can be made with what there is"
 NEAR_LAMBING = (
     "no amounts are given: ewes with twins or more so near lambing must not be fed short of energy."
@@ -125,7 +125,7 @@ def withhold(
 def _short_near_lambing(yard: Yard, short: Sequence[PlanShortfall]) -> list[PlanShortfall]:
     """Shortages of energy of ewes near lambing."""
     runs = _by_period(yard)
-    lacking = (one for one in short if one.shortfall.need == ENERGY)
+    lacking = (one for one in short if one.shortfall.need in ENERGY_TITLES)
     return [one for one in lacking if near_lambing(runs[one.group, one.period].block)]
 
 
@@ -187,17 +187,18 @@ def told_shortfalls(yard: Yard, rations: Sequence[PlanRation]) -> tuple[PlanShor
 
 def _shortfalls(block: Block, ration: PlanRation) -> list[Shortfall]:
     """Energy, protein and dry matter that a ration lacks, a head a day."""
-    needs, found, whose = block.needs, [], STANDARDS[block.needs.standard].requirement
+    standard = STANDARDS[block.needs.standard]
+    needs, found, whose = block.needs, [], standard.requirement
     if ration.withheld:
         need = needs.energy
         needed = 0.0 if need is None else need.required_mj(usable_q(need, 0.58))
-        return [Shortfall(ENERGY, needed, needed, "MJ", ration.withheld)]
+        return [Shortfall(standard.energy_title, needed, needed, "MJ", ration.withheld)]
     if ration.excess_mj is not None and needs.energy is not None:
         q = (ration.me_mj_per_kg_dm or 0.0) / GE_MJ_PER_KG_DM
         needed = needs.energy.required_mj(usable_q(needs.energy, q))
         if ration.excess_mj < -NOTICED * needed:
             short = min(-ration.excess_mj, needed)
-            found.append(Shortfall(ENERGY, short, needed, "MJ", whose))
+            found.append(Shortfall(standard.energy_title, short, needed, "MJ", whose))
     wanted, excess_g = needs.mp_required_g or 0.0, ration.excess_mp_g
     if excess_g is not None and excess_g < -NOTICED * wanted:
         found.append(Shortfall(PROTEIN, -excess_g, wanted, "g", whose))

@@ -12,10 +12,10 @@ from collections.abc import Sequence
 from math import inf
 
 from rationlp.errors import ProofFailed
+from rationlp.model.answer import Answer, Round
 from rationlp.model.points import Held, Point
 from rationlp.model.proof import Certificate, certify
 from rationlp.model.ration import NOTHING_KG, eat, excess
-from rationlp.model.settle import Answer, Round
 from rationlp.model.solution import Solution
 from rationlp.records import dataclass
 from rationlp.wintering.search import WinterModel, finish

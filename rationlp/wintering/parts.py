@@ -22,6 +22,7 @@ from rationlp.needs.calendar import fed_days, parts_on, planned_steps
 from rationlp.planned import Period
 from rationlp.read.yard_rules import shut_days
 from rationlp.records import dataclass
+from rationlp.wintering.collector import collector_paused
 
 GRAZED = "grazed_grass"
 NONE_KNOWN: Mapping[str, Block] = {}
@@ -107,8 +108,11 @@ def _farm_for(farm: Farm, part: Group, period: Period) -> tuple[Farm, tuple[Feed
     """The farm as a part meets it in a period, and what its grass is fixed at."""
     away = kept_for_others(farm, part)
     away |= {store for store, day in opening_days(farm).items() if day > period.first}
-    offers = tuple(offer for offer in farm.offers if offer.id not in away)
     grass = _grazing(part, period)
+    if not away and grass is None:
+        # One and the same farm, so that what is known of its feeds is worked out once.
+        return farm, ()
+    offers = tuple(offer for offer in farm.offers if offer.id not in away)
     if grass is None:
         return dataclasses.replace(farm, offers=offers), ()
     one, kg = grass
@@ -119,6 +123,7 @@ def _farm_for(farm: Farm, part: Group, period: Period) -> tuple[Farm, tuple[Feed
     return dataclasses.replace(farm, offers=(offer, *offers)), (limit,)
 
 
+@collector_paused()
 def winter_runs(
     farm: Farm,
     periods: Iterable[Period],

@@ -39,6 +39,7 @@ from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.solution import Status
 from rationlp.model.solve import BASIC, Basis, LiveModel
 from rationlp.records import dataclass
+from rationlp.wintering.collector import collector_paused
 from rationlp.wintering.links import KG_PER_T
 from rationlp.wintering.search import WinterModel
 from rationlp.wintering.tied import Tied, block_model, take_apart
@@ -221,6 +222,7 @@ class Master:
         return {piece: count - 1 for piece, count in Counter(basic).items() if count > 1}
 
 
+@collector_paused()
 def start_by_prices(model: WinterModel, touches: Sequence[float]) -> None:
     """Put a winter at a basis a few steps from its optimum with energy rows that touch at these D
     [kg DM]. Where no prices are found nothing is changed.

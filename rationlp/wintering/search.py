@@ -5,17 +5,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rationlp.errors import ProofFailed
+from rationlp.model.answer import Answer
 from rationlp.model.care import TOGETHER
 from rationlp.model.lp import Column, Key, Program
 from rationlp.model.rows import block_columns
-from rationlp.model.settle import TOUCHING, Answer, SettledModel
-from rationlp.wintering.alone import run_alone
+from rationlp.model.settle import TOUCHING, SettledModel
+from rationlp.wintering.alone import Alone, run_alone
+from rationlp.wintering.collector import collector_paused
 from rationlp.wintering.links import Yard, link_columns, link_rows
 from rationlp.wintering.parts import Run
 
-LARGE = 20_000
-"""Rows from which a winter is large: prices on the rows that tie its blocks find where to begin
-(prices.py), and it is solved on from there, not afresh; measured in tests/benchmarks."""
+LARGE = 5_000
+"""Feeds of all runs together from which a winter is large: prices on the rows that tie its blocks
+find where to begin (prices.py), and it is solved on from there, not afresh. Measured by
+tests/benchmarks/winter.py: at 8 groups x 26 periods x 30 feeds (6,240) the two take the same time.
+"""
 _SHORT_PRICE = 100.0
 """Price of a MJ short while a search looks for a start [multiple of the dearest kg DM]."""
 
@@ -30,10 +34,11 @@ class WinterModel(SettledModel):
     care = TOGETHER
     presolve = True
 
+    @collector_paused()
     def __init__(self, yard: Yard) -> None:
         self.yard = yard
         self.runs = yard.runs
-        self.singles = [run_alone(run.block, run.weight) for run in self.runs]
+        self.singles = self._alone()
         self.lps = sum(single.lps for single in self.singles)
         self.infeasible = [n for n, single in enumerate(self.singles) if single.infeasible]
         columns = [
@@ -51,7 +56,23 @@ class WinterModel(SettledModel):
     @property
     def is_large(self) -> bool:
         """Whether prices on the rows that tie its blocks pay; whole numbers have no prices."""
-        return len(self.live.program.rows) >= LARGE and not self.live.has_whole_numbers
+        return _has_many(self.yard) and not self.live.has_whole_numbers
+
+    def _alone(self) -> list[Alone]:
+        """Every run alone; in a large winter from where the last run of the same animals began."""
+        many, known, singles = _has_many(self.yard), dict[str, Alone](), []
+        for run in self.runs:
+            near, before = None, known.get(run.block.group.id)
+            if many and before is not None and before.start[0] > 0.0:
+                near = before.start
+            single = run_alone(run.block, run.weight, near)
+            known[run.block.group.id] = single
+            singles.append(single)
+        return singles
+
+
+def _has_many(yard: Yard) -> bool:
+    return sum(len(run.block.offers) for run in yard.runs) >= LARGE
 
 
 def put_out(run: Run, column: Column) -> float:

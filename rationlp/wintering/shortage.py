@@ -12,11 +12,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf
 
+from rationlp.model.answer import Answer
 from rationlp.model.energy import Q_MOST, LinearRow
 from rationlp.model.lp import Column, Key, Row
 from rationlp.model.ration import NOTHING_KG, eat
 from rationlp.model.rows.block import Block
-from rationlp.model.settle import Answer
 from rationlp.model.solution import Solution
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 from rationlp.records import dataclass

@@ -30,9 +30,11 @@ from rationlp.chances.tree import make_tree
 from rationlp.chances.winters import ListedWinter, farm_spreads, listed_winters, stage_days
 from rationlp.farm.farm import Farm
 from rationlp.farm.later import EarlyGrass, EarlySale, LaterActions, LaterPrice
+from rationlp.farm.store import Outlet
 from rationlp.read.farm import read_farm
 from rationlp.report.chances import chances_lines
 from rationlp.report.chances_actions import action_lines
+from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.links import KG_PER_T, Yard
 from rationlp.wintering.plan import solve_winter
 from rationlp.wintering.yard import WinterOptions
@@ -290,3 +292,34 @@ def test_whose_later_prices_are_and_where_they_turn() -> None:
     assert stated is not None
     assert not stated.forages[0].later.ours
     assert "ours too" not in " ".join(chances_lines(stated, HeldRisk(2000, 0.0, 0.0, 1.0, ())))
+
+
+def test_forage_to_sell_now_and_after_looking_and_loads(told: SpreadPlan) -> None:
+    """With plenty in store and somebody who buys: what is sold now is sold in every winter, and no
+    more in all than the lightest holds; a purchase is told in whole loads.
+    """
+    outlet = Outlet("digester", "the digester", ("wide_clamp",), None, 60.0, None, None)
+    farm = replace(FEW, outlets=(outlet,))
+    plan = plan_for_spread(farm, SpreadAsked(points=(3, 3, 1), bales_per_t_dm=0.0))
+    assert plan is not None
+    (sold,) = plan.sold
+    held = farm_stocks(farm)["wide_clamp"].edible_t_dm.typical
+    assert sold.price == pytest.approx(60.0)
+    assert 0.0 < sold.now_t_dm + sold.later_t_dm < 1.6 * held
+    words = " ".join(action_lines(plan))
+    assert "for the digester, GBP 60 a tonne of DM (your price): sell" in words
+    (bales,) = told.forages
+    offer = replace(FEW.offer("barley"), id="big_bales", load_t=10.0)
+    buying = replace(
+        told,
+        farm=replace(FEW, offers=(*FEW.offers, offer)),
+        forages=(replace(bales, spread_t_dm=9.0, price_per_t_dm=160.0, price_per_t_fresh=64.0),),
+    )
+    lines = " ".join(chances_lines(buying, HeldRisk(2000, 0.0, 0.0, 1.0, ())))
+    assert "buy 9 t DM now at GBP 160 a tonne of DM" in lines
+    assert ", 3 loads of 10 t" in lines
+    small = (Costs(0.0, 0.0), Costs(5_000.0, 0.0))
+    slow = replace(buying, forages=(replace(buying.forages[0], waits=small, lead_days=14),))
+    later = " ".join(chances_lines(slow, HeldRisk(2000, 0.0, 0.0, 1.0, ())))
+    assert "It can wait until 11 December; until 23 February it would cost GBP 5,000" in later
+    assert "days of ordering, 14 days before delivery" in later

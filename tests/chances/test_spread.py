@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import sys
 from dataclasses import replace
+from itertools import pairwise
 from math import sqrt
 from pathlib import Path
 
@@ -137,14 +138,14 @@ def test_order_of_winters_and_balance(laid: tuple[Template, tuple[ListedWinter, 
 
 
 def test_cost_grows_with_the_spread_of_stock() -> None:
-    """RP by none, a half and all of the spread of stock alone, prices fixed: the mean winter is a
+    """RP by quarters of the spread of stock alone, prices fixed: the mean winter is a
     lower bound (Jensen). With turnout it need not be: early ends spare dearer days than late ones
     add, where the last days' ration is another.
     """
     farm = read_farm(EXAMPLES / "few")
     stocks = scarce_stocks(farm)
     costs = []
-    for width in (0.0, 0.5, 1.0):
+    for width in (0.0, 0.25, 0.5, 0.75, 1.0):
         of_farm = farm_spreads(farm, stocks).times(width)
         spreads = Spreads(of_farm.stock, 0.0, of_farm.price)
         market = make_market(farm, stage_days(farm, farm.start), spreads, 90.0)
@@ -152,8 +153,8 @@ def test_cost_grows_with_the_spread_of_stock() -> None:
         assert template is not None
         costs.append(solved((template, listed_winters(spreads, 3, 1))).mean)
         assert template.mean.cost <= costs[-1] * (1.0 + CLOSE)
-    assert costs[0] <= costs[1] * (1.0 + CLOSE)
-    assert costs[1] <= costs[2] * (1.0 + CLOSE)
+    for narrower, wider in pairwise(costs):
+        assert narrower <= wider * (1.0 + CLOSE)
 
 
 @pytest.fixture(scope="module")
@@ -294,3 +295,20 @@ def test_a_winter_that_cannot_be_fed_is_not_insured() -> None:
     assert isinstance(told.content, Words)
     assert "There is not enough to insure" in told.content.lines[0]
     assert not list(chances_parts(None, None, asked=False))
+
+
+def test_a_late_spring_counts_however_long_the_steps_are() -> None:
+    """In two steps, neither of which begins in late winter: the dearest winters are still the late
+    ones.
+    """
+    farm = read_farm(EXAMPLES / "few")
+    middle = farm.start + (farm.turnout - farm.start) / 2
+    farm = replace(farm, periods=((farm.start, middle), (middle, farm.turnout)))
+    stocks = scarce_stocks(farm)
+    spreads = farm_spreads(farm, stocks)
+    market = make_market(farm, stage_days(farm, farm.start), spreads, 90.0)
+    template = make_template(market, stocks)
+    assert template is not None
+    course = solved((template, listed_winters(spreads, 1, 3)))
+    late = {one.winter.late_days: one.money for one in course.winters}
+    assert late[max(late)] > late[0] > late[min(late)]

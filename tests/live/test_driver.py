@@ -1,7 +1,7 @@
 """Ten thousand random requests of every kind, valid and not: no error of the server, no edit lost;
 each hundredth time the page has the figures of its folder, saved, read and solved from nothing.
 
-RATIONLP_FULL=1 makes all of them; else a few hundred, of a short winter.
+RATIONLP_FULL=1 makes all of them; else a few hundred.
 """
 
 from __future__ import annotations
@@ -67,10 +67,9 @@ def compare(page: Browser, folder: Path) -> str:
 def test_whatever_is_asked_is_answered_and_nothing_is_lost(tmp_path: Path) -> None:
     """Refused with a code where it is wrong; what the page shows is what its folder gives."""
     folder = Path(shutil.copytree(examples_folder() / "few", tmp_path / "farm"))
-    if not FULL:
-        path = folder / "farm.toml"
-        text = path.read_text(encoding="utf-8").replace("turnout = 2027-04-20", SHORT)
-        path.write_text(text, encoding="utf-8")
+    path = folder / "farm.toml"
+    text = path.read_text(encoding="utf-8").replace("turnout = 2027-04-20", SHORT)
+    path.write_text(text, encoding="utf-8")
     live = Live(folder, tmp_path)
     assert live.table is not None
     page = Browser(live)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import os
 import queue
+import time
 from pathlib import Path
-from threading import Event
+from threading import Event, RLock, Thread
 from typing import Any
 
 import pytest
@@ -72,6 +73,47 @@ def test_the_page_has_the_figures_of_the_command(folder: Path) -> None:
     assert proved.answer["cost"] == fresh.cost
     assert shown_rations(proved.answer, fresh) == fed_rations(fresh)
     assert [one.phase for one in _answers(settle, folder, 1)] == [SETTLED]
+
+
+MUCH = "x" * 2_000_000
+"""More than a pipe holds."""
+
+
+def echoes(jobs: Any) -> None:
+    """The life of a process whose jobs and answers are larger than a pipe."""
+    while True:
+        try:
+            job = jobs.recv()
+        except EOFError:
+            return
+        jobs.send(Told(job.number, PROVED, {"much": MUCH}))
+
+
+def test_who_asks_never_waits_for_the_process() -> None:
+    """Whoever asks again and again holds what answers have to be heard with: no one waits for the
+    other, and the newest job is answered.
+    """
+    table, last = RLock(), Event()
+
+    def hear(told: Told) -> None:
+        with table:
+            if told.number == 30:
+                last.set()
+
+    process = Process(echoes, hear)
+
+    def ask() -> None:
+        with table:
+            for number in range(1, 31):
+                process.ask(Job(number, MUCH, (), None))  # type: ignore[arg-type]
+                time.sleep(0.02)
+
+    asking = Thread(target=ask, daemon=True)
+    asking.start()
+    asking.join(30.0)
+    assert not asking.is_alive()
+    assert last.wait(30.0)
+    process.end()
 
 
 def ends_at_once(jobs: Any) -> None:

@@ -115,7 +115,7 @@ def test_too_little_forage_of_a_fresh_cow_is_said(
     silage: float, barley: float, shown: bool
 ) -> None:
     """Below 45 % of the dry matter in the first weeks, and only there."""
-    words = "Forage is 44 % of the dry matter so soon after calving: below 45 %"
+    words = "Forage is 44.4 % of the dry matter so soon after calving: below 45 %"
     assert (words in said(FRESH, grass_silage_2nd=silage, barley=barley)) == shown
     assert "so soon after calving" not in said(LATE, grass_silage_2nd=silage, barley=barley)
 

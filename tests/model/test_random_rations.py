@@ -18,13 +18,13 @@ from scipy.sparse import coo_array, hstack, vstack
 from sweep_nrc import short_of as short_by_nrc
 
 from rationlp.farm.group import AFRC, CSIRO, NRC
+from rationlp.model.answer import Answer
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.bound import prove
 from rationlp.model.energy import EnergyCurve
 from rationlp.model.explain import explain
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
-from rationlp.model.settle import Answer
 from rationlp.model.solution import Numbers, Solution, Status
 from rationlp.model.solve import LiveModel
 from rationlp.needs.energy import GE_MJ_PER_KG_DM

@@ -17,9 +17,9 @@ from random_winters import KINDS, random_winter, scaled
 from winter_farms import tables
 
 from rationlp.farm.farm import Farm
-from rationlp.farm.group import AFRC, CSIRO
+from rationlp.farm.group import AFRC, CSIRO, NRC
 from rationlp.farm.store import StoreStock
-from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.standards import STANDARDS
 from rationlp.needs.supply import ration_supply
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.read.changed import held
@@ -31,7 +31,12 @@ from rationlp.wintering.yard import WinterOptions, make_yard
 FULL = os.environ.get("RATIONLP_FULL") == "1"
 WINTERS = [(kind, seed) for kind in KINDS for seed in range(67 if FULL else 7)]
 BY_CSIRO = [(kind, seed) for kind in ("sheep", "beef") for seed in range(67 if FULL else 3)]
-BY_STANDARD = [*((AFRC, *one) for one in WINTERS), *((CSIRO, *one) for one in BY_CSIRO)]
+BY_NRC = [("cattle", seed) for seed in range(67 if FULL else 2)]
+BY_STANDARD = [
+    *((AFRC, *one) for one in WINTERS),
+    *((CSIRO, *one) for one in BY_CSIRO),
+    *((NRC, *one) for one in BY_NRC),
+]
 FEW = [(kind, seed) for kind in KINDS for seed in range(12 if FULL else 2)]
 TOLERANCE = 3e-6
 """Shortage that counts as none, as a share of the need [-]: amounts of less than a milligram are
@@ -47,14 +52,13 @@ def solved(farm: Farm, stocks: dict[str, StoreStock], tidy: bool = False) -> Win
 def lacking(ration: PlanRation) -> Iterator[tuple[str, float]]:
     """(need, share of it that is not met) of a ration, at its own q and level of feeding."""
     parts = [(tables()[amount.offer], amount.kg_dm) for amount in ration.amounts]
-    need = ration.needs.energy
+    need, standard = ration.needs.energy, ration.needs.standard
     assert need is not None
-    plain = ration_supply(parts, None)
-    q = plain.me_mj / plain.dm_kg / GE_MJ_PER_KG_DM
-    yield "metabolisable energy", 1.0 - plain.me_mj / need.required_mj(q)
+    level = need.level_of_ration(parts)
+    supply = ration_supply(parts, level, standard)
+    yield STANDARDS[standard].energy_title, 1.0 - supply.energy_mj / need.needed_mj(parts)
     if ration.needs.mp_g is not None:
-        level = need.feeding_level(q)
-        supplied = ration_supply(parts, level, ration.needs.standard).mp_g
+        supplied = supply.mp_g
         assert supplied is not None
         yield "metabolisable protein", 1.0 - supplied / (ration.needs.mp_g * ration.needs.mp_margin)
 

@@ -262,7 +262,7 @@ def test_minerals_urea_and_fat() -> None:
 
 
 def test_other_feeds_are_valued_by_their_own_composition() -> None:
-    """A feed without a class of its own is digested as compound is (c), a forage as hay is."""
+    """Without a class of its own a feed is digested as compound (c), a forage as hay and silage."""
     biscuit = TABLE["biscuit_meal"]
     assert nrc.feed_class(biscuit) == nrc.feed_class(TABLE["dairy_compound_18"])
     lignin, ndf = 0.12 * 8.5, 8.5 - 0.12 * 10.5

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
 from farm_with_winter import WINTER_FARM
 
+from rationlp.chances.winters import stage_days
 from rationlp.errors import InputError
 from rationlp.farm.later import EarlySale, LaterActions, LaterPrice
 from rationlp.read.farm import read_farm
@@ -19,6 +21,7 @@ turn_of_year_per_t_fresh = 215.0
 late_winter_per_t_fresh = 230.0
 contract_per_t_fresh = 209.0
 contract_most_t = 40.0
+lead_days = 10
 contract_resold_per_t_fresh = 160.0
 [[early_sales]]
 group = "sold"
@@ -51,7 +54,7 @@ def _read(folder: Path, text: str) -> LaterActions:
 def test_every_figure_is_read(tmp_path: Path) -> None:
     """Prices by stage, a contract, animals and grass; what is left out is none."""
     later = _read(tmp_path, FARM)
-    assert later.price("barley") == LaterPrice("barley", 215.0, 230.0, None, 209.0, 40.0, 160.0)
+    assert later.price("barley") == LaterPrice("barley", 215.0, 230.0, None, 209.0, 40.0, 160.0, 10)
     assert later.price("pit") == LaterPrice("pit")
     assert later.sales == (EarlySale("sold", (None, 700.0, None), 900.0, 10),)
     (grass,) = later.grass
@@ -128,3 +131,27 @@ def test_a_workbook_says_the_same(tmp_path: Path) -> None:
     assert [(one.groups, one.most_t_dm, one.cost_per_t_dm) for one in here.grass] == [
         (one.groups, one.most_t_dm, one.cost_per_t_dm) for one in there.grass
     ]
+
+
+def test_the_farms_own_days_of_looking(tmp_path: Path) -> None:
+    """Two days within the winter begin its stages; once the first is past the rest is halved; one
+    day, three, or days out of order or of the winter are refused.
+    """
+    turnout = "turnout = 2027-04-20\n"
+    own = FARM.replace(turnout, f"{turnout}look_days = [2026-12-10, 2027-02-20]\n", 1)
+    later = _read(tmp_path, own)
+    assert later.looks == (date(2026, 12, 10), date(2027, 2, 20))
+    farm = read_farm(tmp_path)
+    assert stage_days(farm, farm.start) == (farm.start, *later.looks)
+    january = date(2027, 1, 11)
+    assert stage_days(farm, january) == (january, date(2027, 1, 31), date(2027, 2, 20))
+    for days in (
+        "2026-12-10",
+        "2026-12-10, 2027-01-10, 2027-02-10",
+        "2027-02-20, 2026-12-10",
+        "2026-10-20, 2027-02-20",
+        "2026-12-10, 2027-04-20",
+    ):
+        with pytest.raises(InputError) as refused:
+            _read(tmp_path, FARM.replace(turnout, f"{turnout}look_days = [{days}]\n", 1))
+        assert {finding.code for finding in refused.value.findings} == {"IN189"}

@@ -42,8 +42,8 @@ def slider(name: str) -> Slider:
 
 def any_story(name: str) -> Story:
     """A story that knows no farm: sentences, a table, a chart, a slider; a fold."""
-    table = Table("kg", name, (TableColumn("feed", name), TableColumn("kg", "Fresh", "kg", 1,
-                  "right")), ((name, 1250.0), ("Hay of 2026-12-01", 2.0)))  # fmt: skip
+    table = Table("kg", name, (TableColumn("feed", name), TableColumn("kg", "Fresh", "kg", 1)),
+                  ((name, 1250.0), ("Hay of 2026-12-01", 2.0)))  # fmt: skip
     return Story(
         "any",
         (

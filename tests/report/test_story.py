@@ -27,7 +27,7 @@ KG = Table(
     "What to feed",
     (
         Column("feed", "Feed"),
-        Column("kg", "Fresh", "kg", 1, "right"),
+        Column("kg", "Fresh", "kg", 1),
         Column("why", "Why", full=True),
     ),
     (("Hay", 1250.0, "cheapest"),),

@@ -109,7 +109,7 @@ def many(kind: str) -> Table:
     """Seven series over two days."""
     columns = (
         Column("on", "On"),
-        *(Column(f"s{n}", f"Store's {n}", "t", 1, "right") for n in range(7)),
+        *(Column(f"s{n}", f"Store's {n}", "t", 1) for n in range(7)),
     )
     rows = tuple((day, *map(float, range(7))) for day in ("2026-11-01", "2026-11-15"))
     series = tuple(column.key for column in columns[1:])

@@ -32,7 +32,7 @@ HOSTILE = (
 )
 COLUMNS = (
     Column("name", "Name"),
-    Column("kg", "Fresh", "kg", 2, "right"),
+    Column("kg", "Fresh", "kg", 2),
     Column("eaten", "Eaten"),
 )
 

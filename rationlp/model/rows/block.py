@@ -122,16 +122,23 @@ class Block:
         """Every offer with its content, not to be changed. Raises InputError for blanks."""
         if quantity in self._known:
             return self._known[quantity]
-        found = [(offer, self.content(offer, quantity)) for offer in self.offers]
+        own = self.own_quantities.get(quantity)
+        mark = (quantity, None if own is None else own.basis)
+        found = []
+        for offer in self.offers:
+            known = offer.feed.known
+            if mark not in known:
+                known[mark] = content(offer.feed, quantity, self.own_quantities)
+            found.append((offer, known[mark]))
         missing = [
             _missing_figure(self, offer, quantity) for offer, value in found if value is None
         ]
         if missing:
             raise InputError(missing)
-        known = self._known[quantity] = [
+        complete = self._known[quantity] = [
             (offer, value) for offer, value in found if value is not None
         ]
-        return known
+        return complete
 
     @cached_property
     def feed_keys(self) -> tuple[Key, ...]:

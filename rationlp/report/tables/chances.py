@@ -6,7 +6,7 @@ from rationlp.chances.course import Course
 from rationlp.chances.data import ChanceRow, chance_rows
 from rationlp.chances.risk import HeldRisk
 from rationlp.chances.spread_answer import SpreadPlan
-from rationlp.report.tables.table import Column, Table
+from rationlp.report.tables.table import Column, Table, table_of
 
 PRACTICE = "practice_"
 """Rows whose id begins so are published practice; no plan rests on them."""
@@ -14,14 +14,17 @@ PRACTICE = "practice_"
 
 def courses_table(plan: SpreadPlan) -> Table:
     """What each way of planning comes to on the listed winters: mean, late buying, the tail."""
+    money = plan.farm.currency
     columns = (
-        Column("planned", "Planned"),
-        Column("mean_cost", "Mean winter", plan.farm.currency, 0, "right"),
-        Column("priced", "Penalties", plan.farm.currency, 0, "right"),
-        Column("late_share", "Winters with late buying", "%", 0, "right"),
-        Column("dearest_tenth", "Dearest tenth", plan.farm.currency, 0, "right"),
-        Column("compared", "Compared", plan.farm.currency, 0, "right", full=True),
-        Column("gap", "Gap", "%", 4, "right", full=True),
+        Column("planned", "Planned", of=lambda way: way[0]),
+        Column("mean_cost", "Mean winter", money, 0, of=lambda way: way[1].money),
+        Column("priced", "Penalties", money, 0, of=lambda way: way[1].priced),
+        Column(
+            "late_share", "Winters with late buying", "%", 0, of=lambda w: 100.0 * w[1].late_share
+        ),
+        Column("dearest_tenth", "Dearest tenth", money, 0, of=lambda way: way[1].dearest_money),
+        Column("compared", "Compared", money, 0, full=True, of=lambda way: way[1].mean),
+        Column("gap", "Gap", "%", 4, full=True, of=lambda way: 100.0 * way[1].gap),
     )
     ways: list[tuple[str, Course]] = [
         ("as if each winter were known", plan.wait_see),
@@ -30,13 +33,6 @@ def courses_table(plan: SpreadPlan) -> Table:
     ]
     if plan.asked_for is not None:
         ways.insert(2, ("for the spread, as asked", plan.asked_for))
-    rows = tuple(
-        (
-            name, course.money, course.priced, 100.0 * course.late_share, course.dearest_money,
-            course.mean, 100.0 * course.gap,
-        )
-        for name, course in ways
-    )  # fmt: skip
     count = len(plan.course.winters)
     notes = (
         "Late: forage bought after autumn. Money counts home-grown forage at the price it carries,"
@@ -44,7 +40,7 @@ def courses_table(plan: SpreadPlan) -> Table:
         " Penalties on minerals short and energy above need are no money; both together are made"
         " least.",
     )
-    return Table("courses", f"Cost over {count} winters", columns, rows, notes)
+    return table_of("courses", f"Cost over {count} winters", ways, columns, notes)
 
 
 def choices_table(plan: SpreadPlan) -> Table:
@@ -54,63 +50,60 @@ def choices_table(plan: SpreadPlan) -> Table:
     late = f"Turnout {plan.late_days} days late"
     columns = (
         Column("autumn", "Autumn"),
-        Column("ordinary", "As thought", money, 0, "right"),
-        Column("light", light, money, 0, "right"),
-        Column("late", late, money, 0, "right"),
-        Column("both", "Both", money, 0, "right"),
+        Column("ordinary", "As thought", money, 0),
+        Column("light", light, money, 0),
+        Column("late", late, money, 0),
+        Column("both", "Both", money, 0),
     )
-    rows = tuple(
-        (choice.autumn, choice.ordinary, choice.light, choice.late, choice.both)
-        for choice in plan.choices
-    )
-    return Table("autumn_choices", "What each autumn costs", columns, rows)
+    return table_of("autumn_choices", "What each autumn costs", plan.choices, columns)
 
 
 def kept_table(plan: SpreadPlan) -> Table:
     """What is left of each store when autumn ends [t DM]."""
     columns = (
-        Column("store", "Store"),
-        Column("in_store", "In store", "t DM", 1, "right"),
-        Column("cheapest", "Left, cheapest plan", "t DM", 1, "right"),
-        Column("spread", "Left, for the spread", "t DM", 1, "right"),
-    )
-    rows = tuple(
-        (store.name, store.held_t_dm, store.cheapest_t_dm, store.spread_t_dm)
-        for store in plan.stores
+        Column("store", "Store", of="name"),
+        Column("in_store", "In store", "t DM", 1, of="held_t_dm"),
+        Column("cheapest", "Left, cheapest plan", "t DM", 1, of="cheapest_t_dm"),
+        Column("spread", "Left, for the spread", "t DM", 1, of="spread_t_dm"),
     )
     title = f"Left of each store on {plan.stages[1].isoformat()}"
-    return Table("left_after_autumn", title, columns, rows)
+    return table_of("left_after_autumn", title, plan.stores, columns)
 
 
 def held_table(risk: HeldRisk) -> Table:
     """Stores of a plan held as it is: how often each runs out, and the reserve for nine of ten."""
     columns = (
-        Column("store", "Store"),
-        Column("runs_out", "Runs out before turnout", "% of draws", 0, "right"),
-        Column("reserve", "More in hand for 9 in 10", "t DM", 1, "right"),
+        Column("store", "Store", of="name"),
+        Column(
+            "runs_out",
+            "Runs out before turnout",
+            "% of draws",
+            0,
+            of=lambda store: 100.0 * store.runs_out,
+        ),
+        Column("reserve", "More in hand for 9 in 10", "t DM", 1, of="reserve_t_dm"),
     )
-    rows = tuple((store.name, 100.0 * store.runs_out, store.reserve_t_dm) for store in risk.stores)
     notes = (
         f"Found on {risk.draws} draws; on others {100.0 * risk.lasts_with:.0f} % last with it.",
     )
-    return Table("held_plan", "The plan held unchanged", columns, rows, notes)
+    return table_of("held_plan", "The plan held unchanged", risk.stores, columns, notes)
 
 
 def spreads_table() -> Table:
     """The figures that stand behind it, with source and status."""
     columns = (
         Column("figure", "Figure"),
-        Column("value", "Value", "", 2, "right"),
+        Column("value", "Value", "", 2),
         Column("unit", "Unit"),
         Column("remark", "Remark"),
-        Column("source", "Source"),
+        Column("source", "Source", of=lambda row: _source(row)),
     )
-    rows = tuple(
-        (row.figure, row.value, row.unit, row.remark, _source(row))
-        for row in chance_rows().values()
-        if not row.id.startswith(PRACTICE)
+    return table_of(
+        "chances",
+        "Spreads and prices behind it",
+        (row for row in chance_rows().values() if not row.id.startswith(PRACTICE)),
+        columns,
     )
-    return Table("chances", "Spreads and prices behind it", columns, rows)
 
 
 def practice_table(risk: HeldRisk, plan: SpreadPlan | None) -> Table:

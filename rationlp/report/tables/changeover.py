@@ -24,13 +24,11 @@ def ramp_table(change: ChangeOver, farm: Farm, name: str) -> Table:
         key: max(step.kg_fresh[key] for step in change.steps) for key in change.steps[0].kg_fresh
     }
     fed = [key for key in names if largest.get(key, 0.0) >= LEAST_KG]
-    feeds = tuple(
-        Column(key, names[key], "kg", small_decimals(largest[key], 1), "right") for key in fed
-    )
+    feeds = tuple(Column(key, names[key], "kg", small_decimals(largest[key], 1)) for key in fed)
     columns = (
-        Column("day", "From day", "", 0, "right"),
+        Column("day", "From day", "", 0),
         *feeds,
-        Column("kg_dm", "Dry matter", "kg", 2, "right"),
+        Column("kg_dm", "Dry matter", "kg", 2),
     )
     rows = tuple(
         (step.day, *(step.kg_fresh[key] for key in fed),
@@ -71,11 +69,12 @@ def _cost_words(change: ChangeOver, currency: str) -> str:
     saved = change.cost_before - change.cost_after
     if before == after:
         return f"What is fed now costs {before} a head a day, the same as this ration."
-    word = "saves" if saved > 0.0 else "costs"
-    more = "" if saved > 0.0 else " more"
+    effect = f"saves {currency} {shown(saved, 2)}"
+    if saved <= 0.0:
+        effect = f"costs {currency} {shown(-saved, 2)} more"
     return (
-        f"The change {word} {currency} {shown(abs(saved), 2)}{more} a head a day: what is fed now"
-        f" costs {before}, this ration {after}, both at today's prices."
+        f"The change {effect} a head a day: what is fed now costs {before}, this ration {after},"
+        " both at today's prices."
     )
 
 
@@ -88,11 +87,11 @@ def change_overs_table(rations: Rations, changes: Mapping[str, ChangeOver]) -> T
     columns = (
         Column("group", "Group"),
         Column("group_name", "Name"),
-        Column("day", "From day", "", 0, "right"),
+        Column("day", "From day", "", 0),
         Column("feed_id", "Id"),
         Column("feed", "Feed"),
-        Column("kg_fresh_per_head_day", "Fresh", "kg", 2, "right"),
-        Column("kg_dm_per_head_day", "Dry matter", "kg", 2, "right"),
+        Column("kg_fresh_per_head_day", "Fresh", "kg", 2),
+        Column("kg_dm_per_head_day", "Dry matter", "kg", 2),
     )
     names = {offer.id: offer.name for offer in rations.farm.offers}
     rows: list[tuple[object, ...]] = []

@@ -8,7 +8,9 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from rationlp.needs.objects import GroupNeeds
-from rationlp.report.tables.table import Column, Table
+from rationlp.report.tables.needs import NEEDS_OF
+from rationlp.report.tables.table import Column, Table, percent, reached, table_of
+from rationlp.report.wording import from_to
 
 if TYPE_CHECKING:
     from rationlp.needs.compare import Opinion
@@ -16,9 +18,15 @@ if TYPE_CHECKING:
 _COLUMNS = (
     Column("quantity", "What is compared"),
     Column("method", "Standard"),
-    Column("value_mj_per_day", "Theirs", "MJ/d", 1, "right"),
-    Column("ours_mj_per_day", "Ours", "MJ/d", 1, "right"),
-    Column("difference_percent", "Theirs less ours", "%", 1, "right"),
+    Column("value_mj_per_day", "Theirs", "MJ/d", 1, of="value"),
+    Column("ours_mj_per_day", "Ours", "MJ/d", 1, of="ours"),
+    Column(
+        "difference_percent",
+        "Theirs less ours",
+        "%",
+        1,
+        of=lambda opinion: percent(opinion.difference_share),
+    ),
     Column("equation", "How"),
     Column("valid", "Holds for"),
     Column("source", "Source"),
@@ -50,23 +58,12 @@ def compare_table(
 
     opinions: by group id. needs: the groups, in the order wanted.
     """
-    one = len(needs) == 1
-    rows: list[tuple[object, ...]] = []
-    for group in needs:
-        first = () if one else (group.group, group.animal_class)
-        rows += [(*first, *_row(opinion)) for opinion in opinions[group.group]]
-    if one:
-        return Table(
-            "second_opinions",
-            f"{needs[0].group}: other standards beside ours",
-            _COLUMNS,
-            tuple(rows),
-            _NOTES,
-        )
-    columns = (Column("group", "Group"), Column("class", "Class"), *_COLUMNS)
-    return Table(
-        "second_opinions", "Other standards beside ours, a head a day", columns, tuple(rows), _NOTES
-    )
+    columns = (*NEEDS_OF, *reached(_COLUMNS, lambda pair: pair[1]))
+    title = "Other standards beside ours, a head a day"
+    if len(needs) == 1:
+        columns, title = columns[2:], f"{needs[0].group}: other standards beside ours"
+    pairs = ((group, opinion) for group in needs for opinion in opinions[group.group])
+    return table_of("second_opinions", title, pairs, columns, _NOTES)
 
 
 def spread(opinions: tuple[Opinion, ...]) -> str:
@@ -86,7 +83,7 @@ def spread(opinions: tuple[Opinion, ...]) -> str:
         ]
         if shares:
             low, high = _signed(min(shares)), _signed(max(shares))
-            parts.append(f"{part} by {low}" if low == high else f"{part} by {low} to {high}")
+            parts.append(f"{part} by {from_to(low, high)}")
     sentence = ""
     if parts:
         sentence = f"Other standards differ from ours: {', '.join(parts)}."
@@ -99,21 +96,8 @@ def spread(opinions: tuple[Opinion, ...]) -> str:
     return f"{sentence}{''.join(again)}".strip()
 
 
-def _signed(percent: float) -> str:
-    text = f"{percent:+.1f}".replace("-", "−")
-    return f"{'0.0' if text in ('+0.0', '−0.0') else text} %"
-
-
-def _row(opinion: Opinion) -> tuple[object, ...]:
-    share = opinion.difference_share
-    return (
-        opinion.quantity,
-        opinion.method,
-        opinion.value,
-        opinion.ours,
-        None if share is None else 100.0 * share,
-        opinion.equation,
-        opinion.valid,
-        opinion.source,
-        opinion.status,
-    )
+def _signed(figure: float) -> str:
+    text = f"{figure:+.1f} %".replace("-", "−")
+    if text in ("+0.0 %", "−0.0 %"):
+        return "0.0 %"
+    return text

@@ -12,9 +12,17 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.store import Store, StoreStock
 from rationlp.quantities import Quantity
-from rationlp.report.tables.feeds import MAIN_FIGURES, ORIGIN_WORDS, ORIGINS, feed_table
+from rationlp.report.tables.feeds import (
+    MAIN_FIGURES,
+    ORIGIN_WORDS,
+    ORIGINS,
+    feed_table,
+    main_figures,
+)
 from rationlp.report.tables.stock import spread_words
-from rationlp.report.tables.table import Column, Table, quantity_column, without_blank
+from rationlp.report.tables.table import Column, Table, table_of, without_blank
+
+_FROM = {True: "bought", False: "store"}
 
 
 def _origins(offer: Offer) -> str:
@@ -30,23 +38,12 @@ def offers_table(farm: Farm) -> Table:
     columns = (
         Column("id", "Id"),
         Column("name", "Name"),
-        Column("from", "From"),
-        Column("price_per_t_fresh", "Price a t fresh", farm.currency, 2, "right"),
-        *(quantity_column(name) for name in MAIN_FIGURES),
-        Column("origin", "Main figures from"),
+        Column("from", "From", of=lambda offer: _FROM[offer.bought]),
+        Column("price_per_t_fresh", "Price a t fresh", farm.currency, 2),
+        *main_figures(lambda offer: offer.feed),
+        Column("origin", "Main figures from", of=_origins),
     )
-    rows = tuple(
-        (
-            offer.id,
-            offer.name,
-            "bought" if offer.bought else "store",
-            offer.price_per_t_fresh,
-            *(offer.feed.value(name) for name in MAIN_FIGURES),
-            _origins(offer),
-        )
-        for offer in farm.offers
-    )
-    return Table("offers", "Feeds on this farm", columns, rows)
+    return table_of("offers", "Feeds on this farm", farm.offers, columns)
 
 
 def origins_table(offer: Offer, own: Mapping[str, Quantity] | None = None) -> Table:
@@ -65,35 +62,18 @@ def stores_table(farm: Farm, stocks: Mapping[str, StoreStock]) -> Table:
         Column("id", "Id"),
         Column("name", "Name"),
         Column("kind", "Kind"),
-        Column("feed", "Feed"),
-        Column("size", "Size"),
-        Column("edible_t_dm", "To eat", "t DM", 0, "right"),
-        Column("edible_range", "low–high"),
-        Column("cost_per_t_fresh", "Cost a t fresh", farm.currency, 2, "right"),
-        Column("would_fetch_per_t_fresh", "Would fetch", farm.currency, 2, "right"),
+        Column("feed", "Feed", of="feed_key"),
+        Column("size", "Size", of=lambda s: _size(s)),
+        Column("edible_t_dm", "To eat", "t DM", 0, of=lambda s: stocks[s.id].edible_t_dm.typical),
+        Column("edible_range", "low–high", of=lambda s: spread_words(stocks[s.id].edible_t_dm)),
+        Column("cost_per_t_fresh", "Cost a t fresh", farm.currency, 2),
+        Column("would_fetch_per_t_fresh", "Would fetch", farm.currency, 2),
     )
-    rows = tuple(
-        (
-            s.id,
-            s.name,
-            s.kind,
-            s.feed_key,
-            _size(s),
-            stocks[s.id].edible_t_dm.typical,
-            spread_words(stocks[s.id].edible_t_dm),
-            s.cost_per_t_fresh,
-            s.would_fetch_per_t_fresh,
-        )
-        for s in farm.stores
-    )
-    return without_blank(Table("stores", "Stores", columns, rows))
+    return without_blank(table_of("stores", "Stores", farm.stores, columns))
 
 
 def _size(store: Store) -> str:
-    return ", ".join(
-        f"{key} {value:g}" if isinstance(value, (int, float)) else f"{key} {value}"
-        for key, value in store.size.items()
-    )
+    return _keys_words(store.size)
 
 
 def groups_table(farm: Farm) -> Table:
@@ -101,26 +81,23 @@ def groups_table(farm: Farm) -> Table:
     columns = (
         Column("id", "Id"),
         Column("name", "Name"),
-        Column("class", "Class"),
-        Column("head", "Head", "", 0, "right"),
-        Column("fed", "Fed"),
-        Column("facts", "Facts"),
+        Column("class", "Class", of="animal_class"),
+        Column("head", "Head", "", 0),
+        Column("fed", "Fed", of=lambda group: group.fed.replace("_", " ")),
+        Column("facts", "Facts", of=lambda group: _keys_words(group.facts)),
     )
-    rows = tuple(
-        (
-            group.id,
-            group.name,
-            group.animal_class,
-            group.head,
-            group.fed.replace("_", " "),
-            ", ".join(
-                f"{k} {v:g}" if isinstance(v, (int, float)) else f"{k} {v}"
-                for k, v in group.facts.items()
-            ),
-        )
-        for group in farm.groups
-    )
-    return Table("groups", "Groups", columns, rows)
+    return table_of("groups", "Groups", farm.groups, columns)
+
+
+def _keys_words(keys: Mapping[str, object]) -> str:
+    """Keys of farm.toml with their values, in words."""
+    return ", ".join(f"{key} {_value_words(value)}" for key, value in keys.items())
+
+
+def _value_words(value: object) -> str:
+    if isinstance(value, (int, float)):
+        return f"{value:g}"
+    return str(value)
 
 
 def notices_table(notices: Iterable[Finding]) -> Table:
@@ -131,5 +108,4 @@ def notices_table(notices: Iterable[Finding]) -> Table:
         Column("found", "Found"),
         Column("remedy", "What to do"),
     )
-    rows = tuple((notice.code, notice.where, notice.found, notice.remedy) for notice in notices)
-    return Table("notices", "Worth a look", columns, rows)
+    return table_of("notices", "Worth a look", notices, columns)

@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from functools import partial
+from typing import Any
 
 from rationlp.farm.feed import Feed
 from rationlp.quantities import Quantity
-from rationlp.report.tables.table import Column, Table, decimals_of, known, quantity_column
+from rationlp.report.tables.table import (
+    Column,
+    Table,
+    decimals_of,
+    difference,
+    known,
+    quantity_column,
+    table_of,
+)
 
 MAIN_FIGURES = (
     "dm_g_per_kg",
@@ -37,10 +47,21 @@ def feeds_table(feeds: Iterable[Feed]) -> Table:
         Column("key", "Feed"),
         Column("name", "Name"),
         Column("kind", "Kind", full=True),
-        *(quantity_column(name, full=name not in FIRST_FIGURES) for name in MAIN_FIGURES),
+        *main_figures(lambda feed: feed, full=set(MAIN_FIGURES) - set(FIRST_FIGURES)),
     )
-    rows = tuple((f.key, f.name, f.kind, *(f.value(name) for name in MAIN_FIGURES)) for f in feeds)
-    return Table("feeds", "Feed tables", columns, rows)
+    return table_of("feeds", "Feed tables", feeds, columns)
+
+
+def main_figures(feed_of: Callable[[Any], Feed], full: Collection[str] = ()) -> Iterator[Column]:
+    """A column for each main figure of a feed. feed_of: the feed of what a row is made of. full:
+    the figures that are on the screen only with --full.
+    """
+
+    def value(name: str, item: Any) -> float | None:
+        return feed_of(item).value(name)
+
+    for name in MAIN_FIGURES:
+        yield quantity_column(name, full=name in full, of=partial(value, name))
 
 
 def feed_table(feed: Feed, own: Mapping[str, Quantity] | None = None) -> Table:
@@ -49,7 +70,7 @@ def feed_table(feed: Feed, own: Mapping[str, Quantity] | None = None) -> Table:
     """
     columns = (
         Column("quantity", "Figure"),
-        Column("value", "Value", "", None, "right"),
+        Column("value", "Value", varies=True),
         Column("unit", "Unit"),
         Column("origin", "Origin"),
         Column("status", "Status"),
@@ -62,10 +83,9 @@ def feed_table(feed: Feed, own: Mapping[str, Quantity] | None = None) -> Table:
             (title, figure.value, unit, ORIGIN_WORDS[figure.origin], figure.status, figure.source)
         )
         places.append(decimals_of(name, own))
-    notes = (feed.note,) if feed.note else ()
-    return Table(
-        "feed", f"{feed.name} ({feed.key}, {feed.kind})", columns, tuple(rows), notes, tuple(places)
-    )
+    title = f"{feed.name} ({feed.key}, {feed.kind})"
+    notes = tuple(note for note in (feed.note,) if note)
+    return Table("feed", title, columns, tuple(rows), notes, tuple(places))
 
 
 def compare_feeds(first: Feed, second: Feed, own: Mapping[str, Quantity] | None = None) -> Table:
@@ -75,16 +95,16 @@ def compare_feeds(first: Feed, second: Feed, own: Mapping[str, Quantity] | None 
     columns = (
         Column("quantity", "Figure"),
         Column("unit", "Unit"),
-        Column("first", first.name, "", None, "right"),
-        Column("second", second.name, "", None, "right"),
-        Column("difference", "Difference", "", None, "right"),
+        Column("first", first.name, varies=True),
+        Column("second", second.name, varies=True),
+        Column("difference", "Difference", varies=True),
     )
     names = [*first.figures, *(name for name in second.figures if name not in first.figures)]
     rows: list[tuple[object, ...]] = []
     for name in names:
         title, unit = _words(name, own)
         a, b = first.value(name), second.value(name)
-        rows.append((title, unit, a, b, None if a is None or b is None else b - a))
+        rows.append((title, unit, a, b, difference(b, a)))
     places = tuple(decimals_of(name, own) for name in names)
     return Table("compare", f"{first.name} beside {second.name}", columns, tuple(rows), (), places)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from rationlp.ask.grow import NextYear, StoringFigure
-from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.tables.table import Column, Table, shown, table_of
 
 
 def crops_table(answer: NextYear) -> Table:
@@ -14,29 +14,15 @@ def crops_table(answer: NextYear) -> Table:
     """
     currency = answer.farm.currency
     columns = (
-        Column("crop", "Crop"),
-        Column("hectares", "Grow", "ha", 1, "right"),
-        Column("used_t_dm", "Used", "t DM", 0, "right"),
-        Column("reserve_t_dm", "Left", "t DM", 0, "right"),
-        Column("sold_t_dm", "Sold", "t DM", 0, "right"),
-        Column("cost", "Costs", currency, 0, "right"),
-        Column("cost_per_t_dm", "At the trough", f"{currency}/t DM", 0, "right"),
-        Column("cost_per_ha", "A hectare costs", currency, 0, "right"),
-        Column("worth_per_ha", "One more is worth", currency, 0, "right"),
-    )
-    rows = tuple(
-        (
-            crop.name,
-            crop.hectares,
-            crop.used_t_dm,
-            crop.reserve_t_dm,
-            crop.surplus_t_dm,
-            crop.cost,
-            crop.cost_per_t_dm,
-            crop.cost_per_ha,
-            crop.worth_per_ha,
-        )
-        for crop in answer.crops
+        Column("crop", "Crop", of="name"),
+        Column("hectares", "Grow", "ha", 1),
+        Column("used_t_dm", "Used", "t DM", 0),
+        Column("reserve_t_dm", "Left", "t DM", 0),
+        Column("sold_t_dm", "Sold", "t DM", 0, of="surplus_t_dm"),
+        Column("cost", "Costs", currency, 0),
+        Column("cost_per_t_dm", "At the trough", f"{currency}/t DM", 0),
+        Column("cost_per_ha", "A hectare costs", currency, 0),
+        Column("worth_per_ha", "One more is worth", currency, 0),
     )
     notes = (
         (
@@ -46,7 +32,7 @@ def crops_table(answer: NextYear) -> Table:
             " hectares are used up."
         ),
     )
-    return Table("crops", "What to grow for next winter", columns, rows, notes)
+    return table_of("crops", "What to grow for next winter", answer.crops, columns, notes)
 
 
 def storing_table(answer: NextYear, cost: Mapping[str, StoringFigure]) -> Table:
@@ -55,14 +41,14 @@ def storing_table(answer: NextYear, cost: Mapping[str, StoringFigure]) -> Table:
     """
     columns = (
         Column("crop", "Crop"),
-        Column("hold_t_dm", "To hold", "t DM", 0, "right"),
-        Column("volume_m3", "Volume", "m3", 0, "right"),
-        Column("face_m2", "Widest face", "m2", 0, "right"),
-        Column("width_m", "Width", "m", 1, "right"),
-        Column("height_m", "Height", "m", 1, "right"),
-        Column("length_m", "Length", "m", 0, "right"),
-        Column("plastic_clamp_kg", "Plastic, clamp", "kg", 0, "right"),
-        Column("plastic_bales_kg", "Plastic, bales", "kg", 0, "right"),
+        Column("hold_t_dm", "To hold", "t DM", 0),
+        Column("volume_m3", "Volume", "m3", 0),
+        Column("face_m2", "Widest face", "m2", 0),
+        Column("width_m", "Width", "m", 1),
+        Column("height_m", "Height", "m", 1),
+        Column("length_m", "Length", "m", 0),
+        Column("plastic_clamp_kg", "Plastic, clamp", "kg", 0),
+        Column("plastic_bales_kg", "Plastic, bales", "kg", 0),
         Column("words", "Remark"),
     )
     rows = []
@@ -95,18 +81,19 @@ def storing_table(answer: NextYear, cost: Mapping[str, StoringFigure]) -> Table:
         ),
     )
     title = "One clamp for it, and what it takes to seal"
-    return Table("storing", title, columns, tuple(rows), notes if rows else ())
+    if not rows:
+        return Table("storing", title, columns, ())
+    return Table("storing", title, columns, tuple(rows), notes)
 
 
 def next_bought_table(answer: NextYear) -> Table:
     """What is bought beside it."""
     names = {offer.id: offer.name for offer in answer.farm.offers}
     columns = (
-        Column("feed", "Bought beside it"),
-        Column("t_fresh", "Amount", "t fresh", 1, "right"),
+        Column("feed", "Bought beside it", of=lambda offer: names[offer]),
+        Column("t_fresh", "Amount", "t fresh", 1, of=lambda offer: answer.bought_t[offer]),
     )
-    rows = tuple((names[name], t) for name, t in answer.bought_t.items())
-    return Table("next_bought", "What is bought beside it", columns, rows)
+    return table_of("next_bought", "What is bought beside it", answer.bought_t, columns)
 
 
 def grow_line(answer: NextYear) -> str:
@@ -121,7 +108,9 @@ def grow_line(answer: NextYear) -> str:
     grown = "; ".join(
         f"{shown(crop.hectares, 1)} ha {crop.name}" for crop in answer.crops if crop.hectares > 0.05
     )
-    land = "" if answer.land_ha is None else f" of {answer.land_ha:g} ha"
+    land = ""
+    if answer.land_ha is not None:
+        land = f" of {answer.land_ha:g} ha"
     sentence = f"For a winter like this one, with {reserve}: {grown or 'nothing'}. "
     sentence += f"That is {shown(answer.hectares, 1)} ha in all{land}. "
     sentence += f"Forage and bought feed come to {currency} {answer.cost:,.0f}, "

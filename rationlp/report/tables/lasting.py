@@ -8,7 +8,7 @@ from datetime import date
 from rationlp.after.sofar import StoreSoFar
 from rationlp.after.stock import KG_PER_T, Spring, StoreLife
 from rationlp.planned import WinterPlan
-from rationlp.report.tables.table import Column, Drawing, Table
+from rationlp.report.tables.table import Column, Drawing, Table, table_of
 
 NOT_USED_UP = "not used up"
 
@@ -27,34 +27,19 @@ def run_out_table(stores: Iterable[StoreLife]) -> Table:
     DM], and head-days lost.
     """
     columns = (
-        Column("store", "Store"),
-        Column("in_store_t_dm", "In store", "t DM", 1, "right"),
-        Column("left_t_dm", "Left", "t DM", 1, "right"),
-        Column("reserve_t_dm", "To be kept", "t DM", 1, "right", full=True),
-        Column("runs_out_low", "Runs out, low stock"),
-        Column("runs_out_typical", "Runs out, typical"),
-        Column("runs_out_high", "Runs out, high stock", full=True),
-        Column("short_t_dm", "Short", "t DM", 1, "right", full=True),
-        Column("short_low_t_dm", "Short, low stock", "t DM", 1, "right", full=True),
-        Column("head_days_lost", "Head-days lost", "", 0, "right", full=True),
-        Column("head_days_lost_low", "Head-days lost, low stock", "", 0, "right", full=True),
-    )
-    rows = tuple(
-        (
-            store.name,
-            store.left[0].t_dm.typical,
-            store.left[-1].t_dm.typical,
-            store.reserve_t_dm,
-            *(
-                run_out_words(day, store.turnout)
-                for day in (store.runs_out.low, store.runs_out.typical, store.runs_out.high)
-            ),
-            store.short_t_dm.typical,
-            store.short_t_dm.low,
-            store.head_days_lost.typical,
-            store.head_days_lost.low,
-        )
-        for store in stores
+        Column("store", "Store", of="name"),
+        Column("in_store_t_dm", "In store", "t DM", 1, of=lambda life: life.left[0].t_dm.typical),
+        Column("left_t_dm", "Left", "t DM", 1, of=lambda life: life.left[-1].t_dm.typical),
+        Column("reserve_t_dm", "To be kept", "t DM", 1, full=True),
+        Column("runs_out_low", "Runs out, low stock", of=lambda life: _out(life, "low")),
+        Column("runs_out_typical", "Runs out, typical", of=lambda life: _out(life, "typical")),
+        Column("runs_out_high", "Runs out, high stock", "", None, True, lambda s: _out(s, "high")),
+        Column("short_t_dm", "Short", "t DM", 1, True, "short_t_dm.typical"),
+        Column("short_low_t_dm", "Short, low stock", "t DM", 1, True, "short_t_dm.low"),
+        Column("head_days_lost", "Head-days lost", "", 0, True, "head_days_lost.typical"),
+        Column(
+            "head_days_lost_low", "Head-days lost, low stock", "", 0, True, "head_days_lost.low"
+        ),
     )
     notes = (
         (
@@ -63,7 +48,12 @@ def run_out_table(stores: Iterable[StoreLife]) -> Table:
             " none is bought."
         ),
     )
-    return Table("run_out", "How long each store lasts", columns, rows, notes)
+    return table_of("run_out", "How long each store lasts", stores, columns, notes)
+
+
+def _out(store: StoreLife, stock: str) -> str:
+    """When a store runs out by its `low`, `typical` or `high` stock."""
+    return run_out_words(getattr(store.runs_out, stock), store.turnout)
 
 
 def run_down_table(stores: Sequence[StoreLife]) -> Table:
@@ -71,17 +61,13 @@ def run_down_table(stores: Sequence[StoreLife]) -> Table:
     columns = [Column("on", "On")]
     for life in stores:
         columns += [
-            Column(f"{life.store}_t_dm", life.name, "t DM", 1, "right"),
-            Column(f"{life.store}_t_fresh", life.name, "t", 1, "right"),
+            Column(f"{life.store}_t_dm", life.name, "t DM", 1),
+            Column(f"{life.store}_t_fresh", life.name, "t", 1),
         ]
     rows = []
-    for number, left in enumerate(stores[0].left if stores else ()):
-        figures = [
-            value
-            for store in stores
-            for value in (store.left[number].t_dm.typical, store.left[number].t_fresh)
-        ]
-        rows.append((left.on.isoformat(), *figures))
+    for levels in zip(*(store.left for store in stores), strict=True):
+        figures = [value for level in levels for value in (level.t_dm.typical, level.t_fresh)]
+        rows.append((levels[0].on.isoformat(), *figures))
     series = tuple(f"{store.store}_t_dm" for store in stores)
     drawing = None
     if stores:
@@ -100,27 +86,15 @@ def lasting_table(stores: Iterable[StoreLife]) -> Table:
     also t fresh.
     """
     columns = (
-        Column("store", "Store"),
-        Column("on", "On"),
-        *(
-            Column(f"left_{word}_t_dm", f"Left, {word}", "t DM", 2, "right")
-            for word in ("low", "typical", "high")
-        ),
-        Column("left_t_fresh", "Left", "t", 2, "right"),
+        Column("store", "Store", of=lambda mark: mark[0].store),
+        Column("on", "On", of=lambda mark: mark[1].on.isoformat()),
+        Column("left_low_t_dm", "Left, low", "t DM", 2, of=lambda mark: mark[1].t_dm.low),
+        Column("left_typical_t_dm", "Left, typical", "t DM", 2, of=lambda m: m[1].t_dm.typical),
+        Column("left_high_t_dm", "Left, high", "t DM", 2, of=lambda mark: mark[1].t_dm.high),
+        Column("left_t_fresh", "Left", "t", 2, of=lambda mark: mark[1].t_fresh),
     )
-    rows = tuple(
-        (
-            store.store,
-            level.on.isoformat(),
-            level.t_dm.low,
-            level.t_dm.typical,
-            level.t_dm.high,
-            level.t_fresh,
-        )
-        for store in stores
-        for level in store.left
-    )
-    return Table("lasting", "What is left of each store, by date", columns, rows)
+    marks = ((store, level) for store in stores for level in store.left)
+    return table_of("lasting", "What is left of each store, by date", marks, columns)
 
 
 def springs_table(springs: Sequence[Spring], currency: str) -> Table:
@@ -132,13 +106,12 @@ def springs_table(springs: Sequence[Spring], currency: str) -> Table:
         Column("turnout", "Turnout"),
         Column("store", "Store"),
         Column("runs_out", "Runs out"),
+        Column("left_t_dm", "Left", "t DM", 1),
+        Column("short_t_dm", "Short", "t DM", 1),
+        Column("short_low_t_dm", "Short, low stock", "t DM", 1),
     ]
-    columns += [
-        Column("left_t_dm", "Left", "t DM", 1, "right"),
-        Column("short_t_dm", "Short", "t DM", 1, "right"),
-        Column("short_low_t_dm", "Short, low stock", "t DM", 1, "right"),
-    ]
-    columns += [Column("cost", "Whole plan", currency, 0, "right")] if costs else []
+    if costs:
+        columns.append(Column("cost", "Whole plan", currency, 0))
     rows: list[tuple[object, ...]] = []
     for spring in springs:
         if not spring.stores:
@@ -147,13 +120,10 @@ def springs_table(springs: Sequence[Spring], currency: str) -> Table:
         for number, life in enumerate(spring.stores):
             out = run_out_words(life.runs_out.typical, life.turnout)
             figures = (life.left[-1].t_dm.typical, life.short_t_dm.typical, life.short_t_dm.low)
-            cost = []
-            if costs:
-                cost = [spring.cost if number == 0 else None]
-            day = None
+            day, cost = None, None
             if number == 0:
-                day = spring.turnout.isoformat()
-            rows.append((day, life.name, out, *figures, *cost))
+                day, cost = spring.turnout.isoformat(), spring.cost
+            rows.append((day, life.name, out, *figures, cost)[: len(columns)])
     notes: tuple[str, ...] = ()
     if costs:
         notes = ("Each turnout is planned anew: what is bought makes up for what is not in store.",)
@@ -165,25 +135,14 @@ def so_far_table(found: Sequence[StoreSoFar]) -> Table:
     face says.
     """
     columns = (
-        Column("store", "Store"),
-        Column("planned_t_dm", "Planned", "t DM", 1, "right"),
-        Column("used_t_dm", "Gone", "t DM", 1, "right"),
-        Column("more_t_dm", "More than planned", "t DM", 1, "right"),
-        Column("step_m", "Face moved", "m", 1, "right"),
-        Column("density_kg_dm_per_m3", "Density if eaten as planned", "kg DM/m3", 0, "right"),
+        Column("store", "Store", of="name"),
+        Column("planned_t_dm", "Planned", "t DM", 1),
+        Column("used_t_dm", "Gone", "t DM", 1),
+        Column("more_t_dm", "More than planned", "t DM", 1),
+        Column("step_m", "Face moved", "m", 1),
+        Column("density_kg_dm_per_m3", "Density if eaten as planned", "kg DM/m3", 0),
     )
-    rows = tuple(
-        (
-            one.name,
-            one.planned_t_dm,
-            one.used_t_dm,
-            one.more_t_dm,
-            one.step_m,
-            one.density_kg_dm_per_m3,
-        )
-        for one in found
-    )
-    return Table("so_far", "What was eaten against the earlier plan", columns, rows)
+    return table_of("so_far", "What was eaten against the earlier plan", found, columns)
 
 
 def balance_table(plan: WinterPlan) -> Table:
@@ -194,14 +153,14 @@ def balance_table(plan: WinterPlan) -> Table:
     titles = ("Eaten", "Left at the trough", "Spoiled at the face", "Sold", "Bedded")
     columns = (
         Column("store", "Store"),
-        Column("in_store_kg_dm", "In store", "kg DM", 0, "right"),
+        Column("in_store_kg_dm", "In store", "kg DM", 0),
         *(
-            Column(f"{way}_kg_dm", title, "kg DM", 0, "right")
+            Column(f"{way}_kg_dm", title, "kg DM", 0)
             for way, title in zip(ways, titles, strict=True)
         ),
-        Column("left_kg_dm", "Left", "kg DM", 0, "right"),
-        Column("out_by_kg_dm", "Balance error", "kg DM", 0, "right"),
-        Column("saves_per_t_dm", "One t DM more saves", plan.farm.currency, 0, "right"),
+        Column("left_kg_dm", "Left", "kg DM", 0),
+        Column("out_by_kg_dm", "Balance error", "kg DM", 0),
+        Column("saves_per_t_dm", "One t DM more saves", plan.farm.currency, 0),
     )
     rows = []
     for store in plan.stores:

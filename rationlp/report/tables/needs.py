@@ -8,9 +8,17 @@ from collections.abc import Iterable, Mapping
 
 from rationlp.farm.group import NRC
 from rationlp.needs.energy import metabolisability
-from rationlp.needs.objects import GroupNeeds
+from rationlp.needs.objects import GroupNeeds, Step
 from rationlp.quantities import Quantity
-from rationlp.report.tables.table import Column, Table, decimals_of, known, quantity_column
+from rationlp.report.tables.table import (
+    Column,
+    Table,
+    decimals_of,
+    known,
+    quantity_column,
+    reached,
+    table_of,
+)
 
 ENERGY_DENSITIES = (9.0, 9.5, 10.0, 10.5, 11.0, 11.5, 12.0, 12.5)
 """Energy densities at which the requirement is shown [MJ ME/kg DM]: the span of usual winter
@@ -18,13 +26,18 @@ rations.
 """
 
 _STEPS = (
-    Column("step", "Step"),
-    Column("value", "Value", "", 3, "right"),
+    Column("step", "Step", of="name"),
+    Column("value", "Value", "", 3),
     Column("unit", "Unit"),
     Column("equation", "How"),
     Column("source", "Source"),
     Column("status", "Status"),
 )
+NEEDS_OF = (
+    Column("group", "Group", of=lambda pair: pair[0].group),
+    Column("class", "Class", of=lambda pair: pair[0].animal_class),
+)
+"""Whose it is, where a row is made of the needs of a group and a part of them."""
 _KEPT = {"row": "enforced", "priced": "enforced where it can be", "reported": "warning only"}
 _STATUS_NOTE = (
     "Status: a = checked in a cited text, b = from memory of a named publication, c = common"
@@ -36,18 +49,17 @@ def needs_table(needs: GroupNeeds | Iterable[GroupNeeds]) -> Table:
     """What a group requires, step by step, with equation, source and status; several groups give
     one long table.
     """
-    one = isinstance(needs, GroupNeeds)
-    every = (needs,) if isinstance(needs, GroupNeeds) else tuple(needs)
-    rows: list[tuple[object, ...]] = []
-    for group in every:
-        every_step = (*group.steps, *(step for need in group.minerals for step in need.steps))
-        steps = [(s.name, s.value, s.unit, s.equation, s.source, s.status) for s in every_step]
-        rows += steps if one else [(group.group, group.animal_class, *step) for step in steps]
-    title = "What each group requires, a head a day"
-    columns: tuple[Column, ...] = (Column("group", "Group"), Column("class", "Class"), *_STEPS)
     if isinstance(needs, GroupNeeds):
-        title, columns = f"{needs.group}: what a head requires a day", _STEPS
-    return Table("needs", title, columns, tuple(rows), (_STATUS_NOTE,))
+        title = f"{needs.group}: what a head requires a day"
+        return table_of("needs", title, _steps(needs), _STEPS, (_STATUS_NOTE,))
+    columns = (*NEEDS_OF, *reached(_STEPS, lambda pair: pair[1]))
+    pairs = ((group, step) for group in needs for step in _steps(group))
+    title = "What each group requires, a head a day"
+    return table_of("needs", title, pairs, columns, (_STATUS_NOTE,))
+
+
+def _steps(needs: GroupNeeds) -> tuple[Step, ...]:
+    return (*needs.steps, *(step for need in needs.minerals for step in need.steps))
 
 
 USUAL_DENSITIES = {"rich": 12.0, "usual": 11.0, "poor": 10.0}
@@ -60,26 +72,13 @@ def main_needs_table(needs: Iterable[GroupNeeds]) -> Table:
     """
     columns = (
         Column("group", "Group"),
-        *(
-            Column(f"me_mj_{word}", f"ME at {density:g} MJ/kg DM", "MJ", 0, "right")
-            for word, density in USUAL_DENSITIES.items()
-        ),
-        quantity_column("mp_g", "MP"),
-        quantity_column("dm_kg", "Most dry matter"),
+        *(_required_column(word, density) for word, density in USUAL_DENSITIES.items()),
+        quantity_column("mp_g", "MP", of="mp_required_g"),
+        quantity_column("dm_kg", "Most dry matter", of=most_dm),
     )
-    rows = []
     every = tuple(needs)
-    for group in every:
-        required = [
-            None if group.energy is None else group.energy.required_mj(metabolisability(density))
-            for density in USUAL_DENSITIES.values()
-        ]
-        ceiling = None
-        if group.intake is not None:
-            ceiling = group.intake.cap_kg_dm
-        rows.append((group.group, *required, group.mp_required_g, ceiling))
     title = "What a head needs a day, margins included"
-    return Table("main_needs", title, columns, tuple(rows), net_note(every))
+    return table_of("main_needs", title, every, columns, net_note(every))
 
 
 NET = (
@@ -95,6 +94,24 @@ def net_note(needs: Iterable[GroupNeeds]) -> tuple[str, ...]:
     return ()
 
 
+def _required_column(word: str, density: float) -> Column:
+    """ME needed on a ration of this energy density [MJ/kg DM]."""
+
+    def required(needs: GroupNeeds) -> float | None:
+        if needs.energy is None:
+            return None
+        return needs.energy.required_mj(metabolisability(density))
+
+    return Column(f"me_mj_{word}", f"ME at {density:g} MJ/kg DM", "MJ", 0, of=required)
+
+
+def most_dm(needs: GroupNeeds) -> float | None:
+    """The most dry matter that a head eats a day [kg], where it is known."""
+    if needs.intake is None:
+        return None
+    return needs.intake.cap_kg_dm
+
+
 def energy_table(needs: GroupNeeds) -> Table:
     """ME requirement [MJ/d], margin included, and level of feeding at several energy densities of
     the whole ration.
@@ -105,7 +122,7 @@ def energy_table(needs: GroupNeeds) -> Table:
     columns = (
         quantity_column("me_mj_per_kg_dm", "Ration holds"),
         quantity_column("me_mj", "ME needed"),
-        Column("level_of_feeding", "Level of feeding", "", 2, "right"),
+        Column("level_of_feeding", "Level of feeding", "", 2),
         quantity_column("dm_kg", "Dry matter it takes"),
     )
     rows: list[tuple[object, ...]] = []
@@ -130,34 +147,35 @@ def minerals_table(needs: GroupNeeds) -> Table:
     usually holds.
     """
     columns = (
-        Column("mineral", "Mineral"),
-        Column("absorbed_g", "To absorb", "g", 1, "right"),
-        Column("absorbed_g_per_kg_dm", "and for a kg DM eaten", "g", 1, "right"),
-        Column("from_forage", "From forage", "%", 0, "right"),
-        Column("from_concentrate", "From concentrates", "%", 0, "right"),
-        Column("from_mineral", "From minerals", "%", 0, "right"),
-        Column("least", "Usual least", "g/kg DM", 1, "right"),
-        Column("most", "Usual most", "g/kg DM", 1, "right"),
-    )
-    rows = tuple(
-        (
-            _title(need.quantity, None),
-            need.absorbed_g,
-            need.absorbed_g_per_kg_dm,
-            100.0 * need.absorption.forage,
-            100.0 * need.absorption.concentrate,
-            100.0 * need.absorption.mineral,
-            need.target_low,
-            need.target_high,
-        )
-        for need in needs.minerals
+        Column("mineral", "Mineral", of=lambda need: _title(need.quantity, None)),
+        Column("absorbed_g", "To absorb", "g", 1),
+        Column("absorbed_g_per_kg_dm", "and for a kg DM eaten", "g", 1),
+        Column(
+            "from_forage", "From forage", "%", 0, of=lambda need: 100.0 * need.absorption.forage
+        ),
+        Column(
+            "from_concentrate",
+            "From concentrates",
+            "%",
+            0,
+            of=lambda need: 100.0 * need.absorption.concentrate,
+        ),
+        Column(
+            "from_mineral", "From minerals", "%", 0, of=lambda need: 100.0 * need.absorption.mineral
+        ),
+        Column("least", "Usual least", "g/kg DM", 1, of="target_low"),
+        Column("most", "Usual most", "g/kg DM", 1, of="target_high"),
     )
     note = (
         "Percentages are what is absorbed. The usual contents of a diet are common practice, no"
         " source."
     )
-    return Table(
-        "minerals", f"{needs.group}: minerals to be absorbed, a head a day", columns, rows, (note,)
+    return table_of(
+        "minerals",
+        f"{needs.group}: minerals to be absorbed, a head a day",
+        needs.minerals,
+        columns,
+        (note,),
     )
 
 
@@ -168,8 +186,8 @@ def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -
     columns = (
         Column("quantity", "Quantity"),
         Column("unit", "Unit"),
-        Column("least", "Least", "", None, "right"),
-        Column("most", "Most", "", None, "right"),
+        Column("least", "Least", varies=True),
+        Column("most", "Most", varies=True),
         Column("kept", "Enforced or advisory"),
         Column("status", "Status"),
         Column("whose", "Source of rule"),
@@ -184,15 +202,11 @@ def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -
         )
         places.append(decimals_of(limit.quantity, own))
     for own_limit in needs.own_limits:
-        quantity = known(own_limit.quantity, own)
-        if quantity is None:
-            unit = ""
-        else:
-            unit = (
-                quantity.unit
-                if own_limit.per == "kg_dm"
-                else f"{quantity.amount_unit} a head a day"
-            )
+        quantity, unit = known(own_limit.quantity, own), ""
+        if quantity is not None:
+            unit = quantity.unit
+            if own_limit.per != "kg_dm":
+                unit = f"{quantity.amount_unit} a head a day"
         name = _title(own_limit.quantity, own)
         rows.append(
             (
@@ -213,4 +227,6 @@ def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -
 
 def _title(quantity: str, own: Mapping[str, Quantity] | None) -> str:
     entry = known(quantity, own)
-    return quantity if entry is None else entry.title
+    if entry is None:
+        return quantity
+    return entry.title

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.tables.table import Column, Table, shown, table_of
 from rationlp.yard.parlour import Parlour
 
 _COLUMNS = (
-    Column("litres", "Milk", "litres", 0, "right"),
-    Column("kg_fresh", "Feed", "kg a day", 1, "right"),
-    Column("kg_a_milking", "Feed", "kg a milking", 1, "right"),
+    Column("litres", "Milk", "litres", 0),
+    Column("kg_fresh", "Feed", "kg a day", 1),
+    Column("kg_a_milking", "Feed", "kg a milking", 1),
     Column("limited_by", "Given for"),
-    Column("remark", "Remark"),
 )
 
 
@@ -19,16 +18,8 @@ def parlour_table(sheet: Parlour, name: str) -> Table:
     base carries in the notes.
     """
     past = f"more than {shown(sheet.meal_most_kg, 1)} kg a meal"
-    rows = tuple(
-        (
-            line.litres,
-            line.kg_fresh,
-            line.kg_a_milking,
-            line.limited_by,
-            "" if line.within_meal else past,
-        )
-        for line in sheet.lines
-    )
+    remarks = {True: "", False: past}
+    columns = (*_COLUMNS, Column("remark", "Remark", of=lambda line: remarks[line.within_meal]))
     base = "; ".join(f"{shown(amount.kg_fresh, 1)} kg {amount.name}" for amount in sheet.base)
     notes = (
         f"Base at the trough: {base}.",
@@ -42,6 +33,5 @@ def parlour_table(sheet: Parlour, name: str) -> Table:
             " litres (meal limit: common practice); higher yielders need a better base."
         ),
     )
-    return Table(
-        "parlour", f"{name}: {sheet.feed} in the parlour, a cow a day", _COLUMNS, rows, notes
-    )
+    title = f"{name}: {sheet.feed} in the parlour, a cow a day"
+    return table_of("parlour", title, sheet.lines, columns, notes)

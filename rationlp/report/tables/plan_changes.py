@@ -11,7 +11,8 @@ from rationlp.after.plan_changes import FeedMove, PlanChange
 from rationlp.planned import WinterPlan
 from rationlp.report.dates import day_words
 from rationlp.report.tables.changeover import LEAST_KG
-from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.tables.table import Column, Table, shown, table_of
+from rationlp.report.wording import kg_decimals
 
 KINDS = {
     "forage": "forage, soon after the last",
@@ -36,40 +37,35 @@ def plan_changes_table(changes: Iterable[PlanChange]) -> Table:
     what changes.
     """
     columns = (
-        Column("group", "Group"),
-        Column("from", "New ration from"),
-        Column("begin", "Begin on"),
-        Column("days", "Days", "d", 0, "right"),
-        Column("kinds", "What changes sharply"),
-        Column("what", "What changes, kg fresh a head a day"),
+        Column("group", "Group", of="name"),
+        Column("from", "New ration from", of=lambda planned: planned.on.isoformat()),
+        Column("begin", "Begin on", of=lambda planned: planned.begin.isoformat()),
+        Column("days", "Days", "d", 0, of="change.days"),
+        Column("kinds", "What changes sharply", of=_kinds),
+        Column(
+            "what",
+            "What changes, kg fresh a head a day",
+            of=lambda planned: "; ".join(map(_move, planned.moves)),
+        ),
     )
-    every = tuple(changes)
-    rows = tuple(
-        (
-            planned.name,
-            planned.on.isoformat(),
-            planned.begin.isoformat(),
-            planned.change.days,
-            ", ".join(
-                KINDS[change.what]
-                for change in planned.change.changes
-                if not _twice(planned, change.what)
-            ),
-            "; ".join(map(_move, planned.moves)),
-        )
-        for planned in every
-    )
-    return Table("changes", "Changes over the winter", columns, rows, (_NOTE,) if rows else ())
+    title, every = "Changes over the winter", tuple(changes)
+    if not every:
+        return Table("changes", title, columns, ())
+    return table_of("changes", title, every, columns, (_NOTE,))
 
 
-def _twice(planned: PlanChange, what: str) -> bool:
-    """A change of forage that comes too soon is a change of clamp or crop as well."""
-    return what == "clamp" and any(change.what == "forage" for change in planned.change.changes)
+def _kinds(planned: PlanChange) -> str:
+    """What changes sharply; a change of forage that comes too soon is one of clamp or crop as
+    well.
+    """
+    kinds = [change.what for change in planned.change.changes]
+    if "forage" in kinds:
+        kinds = [kind for kind in kinds if kind != "clamp"]
+    return ", ".join(KINDS[kind] for kind in kinds)
 
 
 def _move(move: FeedMove) -> str:
-    larger = max(move.from_kg_fresh, move.to_kg_fresh)
-    decimals = 1 if larger >= 1.0 else 2
+    decimals = kg_decimals(max(move.from_kg_fresh, move.to_kg_fresh))
     return (
         f"{move.name} {shown(move.from_kg_fresh, decimals)} → {shown(move.to_kg_fresh, decimals)}"
     )
@@ -83,11 +79,11 @@ def plan_ramps_table(plan: WinterPlan, changes: Iterable[PlanChange]) -> Table:
         Column("group", "Group"),
         Column("group_name", "Name"),
         Column("begin", "Begin on"),
-        Column("day", "After days", "d", 0, "right"),
+        Column("day", "After days", "d", 0),
         Column("feed_id", "Id"),
         Column("feed", "Feed"),
-        Column("kg_fresh_per_head_day", "Fresh", "kg", 2, "right"),
-        Column("kg_dm_per_head_day", "Dry matter", "kg", 2, "right"),
+        Column("kg_fresh_per_head_day", "Fresh", "kg", 2),
+        Column("kg_dm_per_head_day", "Dry matter", "kg", 2),
     )
     names = {amount.offer: amount.name for ration in plan.rations for amount in ration.amounts}
     rows: list[tuple[object, ...]] = []

@@ -5,10 +5,12 @@ day or for the winter.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Callable, Iterator
+from functools import partial
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from rationlp.report.tables.table import Column, Table
+from rationlp.report.tables.ration import GROUP_OF
+from rationlp.report.tables.table import Column, Table, reached, table_of
 
 if TYPE_CHECKING:
     from rationlp.ask.promise import PromiseCorner, Promises, PromiseWay
@@ -80,34 +82,35 @@ def first_step_cost(way: Way) -> float | None:
 def _decimals(way: Way) -> int:
     if way.corners[0].amount >= 100.0:
         return 0
-    return 1 if way.unit == "g" else 2
+    if way.unit == "g":
+        return 1
+    return 2
 
 
 def _ways_columns(currency: str, decimals: int = 3) -> tuple[Column, ...]:
     return (
-        Column("measure", "Less of"),
+        Column("measure", "Less of", of="title"),
         Column("unit", "Unit"),
-        Column("now", "Cheapest", "", None, "right"),
-        Column("least", "Least", "", None, "right"),
-        Column("first_step", "Less by"),
-        Column("first_step_cost", "costs", currency, decimals or 2, "right"),
-        Column("tenth_less_cost", "10 % less", currency, decimals, "right"),
-        Column("least_cost_more", "Least costs", currency, decimals, "right"),
+        Column("now", "Cheapest", varies=True, of=lambda way: way.corners[0].amount),
+        Column("least", "Least", varies=True, of=lambda way: way.corners[-1].amount),
+        Column("first_step", "Less by", of=lambda way: step_of(way).words),
+        Column("first_step_cost", "costs", currency, decimals or 2, of=first_step_cost),
+        Column("tenth_less_cost", "10 % less", currency, decimals, of=_tenth_less),
+        Column("least_cost_more", "Least costs", currency, decimals, of=_least_costs),
     )
 
 
-def _way_row(way: Way) -> tuple[object, ...]:
-    first, last = way.corners[0], way.corners[-1]
-    return (
-        way.title,
-        way.unit,
-        first.amount,
-        last.amount,
-        step_of(way).words,
-        first_step_cost(way),
-        cost_of_less(way, (1.0 - A_TENTH) * first.amount) if len(way.corners) > 1 else None,
-        last.cost - first.cost if len(way.corners) > 1 else None,
-    )
+def _tenth_less(way: Way) -> float | None:
+    """What a tenth less than in the cheapest costs; None where there is nothing to spare."""
+    if len(way.corners) < 2:
+        return None
+    return cost_of_less(way, (1.0 - A_TENTH) * way.corners[0].amount)
+
+
+def _least_costs(way: Way) -> float | None:
+    if len(way.corners) < 2:
+        return None
+    return way.corners[-1].cost - way.corners[0].cost
 
 
 _WAYS_NOTE = (
@@ -120,53 +123,81 @@ def ways_table(answer: Promises) -> Table:
     """A row a group and measure: how much now, how little at least, and what less costs, a head a
     day.
     """
-    ways = [(group, way) for group in answer.groups for way in group.ways]
-    return Table(
+    return table_of(
         "promise",
         "What less costs, a head a day",
-        (Column("group_name", "Group"), *_ways_columns(answer.farm.currency)),
-        tuple((group.name, *_way_row(way)) for group, way in ways),
+        ((group, way) for group in answer.groups for way in group.ways),
+        (GROUP_OF[1], *reached(_ways_columns(answer.farm.currency), lambda pair: pair[1])),
         (_WAYS_NOTE,),
-        tuple(_decimals(way) for _, way in ways),
+        lambda pair: _decimals(pair[1]),
     )
 
 
 def winter_ways_table(answer: WinterPromise) -> Table:
     """A row a measure: how much over the winter, how little at least, and what less costs."""
-    return Table(
-        "promise",
-        "What less costs over the winter",
-        _ways_columns(answer.farm.currency, 0),
-        tuple(_way_row(way) for way in answer.ways),
-        (_WAYS_NOTE.replace("ration", "plan"),),
-        tuple(_decimals(way) for way in answer.ways),
+    columns, note = _ways_columns(answer.farm.currency, 0), _WAYS_NOTE.replace("ration", "plan")
+    title = "What less costs over the winter"
+    return table_of("promise", title, answer.ways, columns, (note,), _decimals)
+
+
+def _corner_columns(
+    currency: str, way: Way | None = None, money: int = 3, carbon: int = 2
+) -> tuple[Column, ...]:
+    """The columns of a way and one of its corners. money, carbon: decimals; way: the only one,
+    where all corners are of one: then amounts have its unit, and prices are told for its step.
+    """
+    unit, amounts = "", 2
+    next_step = Column(
+        "next_price_per_kg", "Next kg", currency, 2, of=lambda pair: pair[1].next_price
+    )
+    if way is not None:
+        unit, amounts = way.unit, _decimals(way) or int(way.unit == "g")
+        next_step = _next_step_column(way, currency, money or 2)
+    return (
+        Column("amount", "Amount", unit, amounts, of=lambda pair: pair[1].amount),
+        Column("cost", "Cost", currency, money, of=lambda pair: pair[1].cost),
+        Column(
+            "more_cost",
+            "More",
+            currency,
+            money,
+            of=lambda pair: pair[1].cost - pair[0].corners[0].cost,
+        ),
+        next_step,
+        *carbon_columns(lambda pair: pair[1], carbon),
+        Column("changes", "Against the line above", of=lambda pair: change_words(pair[1])),
     )
 
 
-def _corner_columns(way: Way, currency: str, decimals: int) -> tuple[Column, ...]:
-    money = 3 if decimals else 0
-    return (
-        Column("amount", "Amount", way.unit, _decimals(way) or int(way.unit == "g"), "right"),
-        Column("cost", "Cost", currency, money, "right"),
-        Column("more_cost", "More", currency, money, "right"),
-        Column("next_step_cost", f"Next {step_of(way).words}", currency, money or 2, "right"),
-        Column("carbon_without_land_use", "CO2e without", "kg", decimals, "right"),
-        Column("carbon_with_land_use", "with land use", "kg", decimals, "right"),
-        Column("changes", "Against the line above"),
-    )
+def _next_step_column(way: Way, currency: str, money: int) -> Column:
+    """What the next step less costs from a corner on [currency]; blank where there is none."""
+    step = step_of(way)
+
+    def cost(pair: tuple[Way, Corner]) -> float | None:
+        price = pair[1].next_price
+        if price is None:
+            return None
+        return price * step.kg
+
+    return Column("next_step_cost", f"Next {step.words}", currency, money, of=cost)
 
 
-def _corner_row(way: Way, corner: Corner, kg: float = 1.0) -> tuple[object, ...]:
-    """A corner in figures; the price of the next kilograms, one where not said."""
-    price = None if corner.next_price is None else corner.next_price * kg
+def carbon_columns(
+    corner_of: Callable[[Any], Corner | None], decimals: int, full: bool = False
+) -> tuple[Column, ...]:
+    """Carbon of what a ration or plan buys [kg CO2e], by the two columns; blank without it."""
+
+    def carbon(key: str, item: Any) -> float | None:
+        corner = corner_of(item)
+        if corner is None:
+            return None
+        value: float = getattr(corner.carbon, key)
+        return value
+
+    without, with_it = partial(carbon, "without_land_use"), partial(carbon, "with_land_use")
     return (
-        corner.amount,
-        corner.cost,
-        corner.cost - way.corners[0].cost,
-        price,
-        corner.carbon.without_land_use,
-        corner.carbon.with_land_use,
-        change_words(corner),
+        Column("carbon_without_land_use", "CO2e without", "kg", decimals, full, without),
+        Column("carbon_with_land_use", "with land use", "kg", decimals, full, with_it),
     )
 
 
@@ -178,12 +209,14 @@ def change_words(corner: Corner) -> str:
 
 def corners_table(way: Way, name: str, currency: str, decimals: int) -> Table:
     """Every corner of a way. decimals: of carbon, more for a head a day than for a winter."""
-    step = step_of(way)
-    return Table(
+    money = 3
+    if not decimals:
+        money = 0
+    return table_of(
         f"promise_{way.measure}",
         f"{name}: {way.title.lower()}, from the cheapest to the least",
-        _corner_columns(way, currency, decimals),
-        tuple(_corner_row(way, corner, step.kg) for corner in way.corners),
+        ((way, corner) for corner in way.corners),
+        _corner_columns(currency, way, money, decimals),
         (CARBON_NOTE, *unknown_words([corner.carbon for corner in way.corners])),
     )
 
@@ -198,56 +231,42 @@ def unknown_words(carbons: list[BoughtCarbon]) -> Iterator[str]:
         yield f"No value with land-use change, so left out: {', '.join(with_it)}."
 
 
-_ALL_LAST = (
-    Column("lower_bound", "Nothing below", "", 4, "right"),
-    Column("feeds", "Feeds"),
-)
-
-
 def all_corners_table(answer: Promises) -> Table:
     """Every corner of every group and measure in one long table, with its proof and its feeds."""
-    first = (
-        Column("group", "Group"), Column("group_name", "Name"), Column("measure", "Less of"),
-        Column("unit", "Unit"),
-    )  # fmt: skip
-    rows = tuple(
-        (group.group, group.name, way.measure, way.unit, *_corner_row(way, corner),
-         corner.lower_bound, _feeds(answer, corner.kg_dm))
+    columns = (
+        *GROUP_OF,
+        *reached(_long_columns(answer.farm.currency), lambda row: row[1:]),
+        Column("feeds", "Feeds", of=lambda row: _feeds(answer, row[2].kg_dm)),
+    )
+    rows = (
+        (group, way, corner)
         for group in answer.groups
         for way in group.ways
         for corner in way.corners
-    )  # fmt: skip
-    return Table(
-        "promise", "Every corner, a head a day", (*first, *_bare(answer.farm.currency)), rows
     )
+    return table_of("promise", "Every corner, a head a day", rows, columns)
 
 
 def all_winter_corners_table(answer: WinterPromise) -> Table:
     """Every corner of every measure over the winter, with its bound and what is put out."""
     names = {offer.id: offer.name for offer in answer.farm.offers}
-    rows = tuple(
-        (way.measure, way.unit, *_corner_row(way, corner), corner.lower_bound,
-         ", ".join(f"{names[i]} {t:.1f} t" for i, t in corner.t_fresh.items() if t >= 0.05))
-        for way in answer.ways
-        for corner in way.corners
-    )  # fmt: skip
-    first = (Column("measure", "Less of"), Column("unit", "Unit"))
-    return Table(
-        "promise", "Every corner, the winter", (*first, *_bare(answer.farm.currency)), rows
-    )
+
+    def put_out(pair: tuple[WinterWay, WinterCorner]) -> str:
+        tonnes = pair[1].t_fresh.items()
+        return ", ".join(f"{names[offer]} {t:.1f} t" for offer, t in tonnes if t >= 0.05)
+
+    columns = (*_long_columns(answer.farm.currency), Column("feeds", "Feeds", of=put_out))
+    pairs = ((way, corner) for way in answer.ways for corner in way.corners)
+    return table_of("promise", "Every corner, the winter", pairs, columns)
 
 
-def _bare(currency: str) -> tuple[Column, ...]:
+def _long_columns(currency: str) -> tuple[Column, ...]:
     """The columns of corners of several measures, whose amounts have no unit of their own."""
     return (
-        Column("amount", "Amount", "", 2, "right"),
-        Column("cost", "Cost", currency, 3, "right"),
-        Column("more_cost", "More", currency, 3, "right"),
-        Column("next_price_per_kg", "Next kg", currency, 2, "right"),
-        Column("carbon_without_land_use", "CO2e without", "kg", 2, "right"),
-        Column("carbon_with_land_use", "with land use", "kg", 2, "right"),
-        Column("changes", "Against the line above"),
-        *_ALL_LAST,
+        Column("measure", "Less of", of=lambda pair: pair[0].measure),
+        Column("unit", "Unit", of=lambda pair: pair[0].unit),
+        *_corner_columns(currency),
+        Column("lower_bound", "Nothing below", "", 4, of=lambda pair: pair[1].lower_bound),
     )
 
 
@@ -261,55 +280,46 @@ def _feeds(answer: Promises, kg_dm: dict[str, float]) -> str:
 def promised_table(answer: Promises) -> Table:
     """What each promise costs each group, with the ration that keeps it."""
     money = answer.farm.currency
+
+    def fed(corner: PromiseCorner | None) -> str:
+        if corner is None:
+            return "no ration keeps it"
+        return _feeds(answer, corner.kg_dm)
+
     columns = (
-        Column("group_name", "Group"),
-        Column("promise", "Promised, a head a day"),
-        Column("extra_cost", "Costs more", money, 3, "right"),
-        Column("carbon_without_land_use", "CO2e without", "kg", 2, "right", full=True),
-        Column("carbon_with_land_use", "with land use", "kg", 2, "right", full=True),
-        Column("feeds", "Fed fresh"),
+        GROUP_OF[1],
+        Column(
+            "promise",
+            "Promised, a head a day",
+            of=lambda pair: promise_words(pair[1].measure, pair[1].unit, pair[1].most),
+        ),
+        Column("extra_cost", "Costs more", money, 3, of=lambda pair: pair[1].extra),
+        *carbon_columns(lambda pair: pair[1].corner, 2, full=True),
+        Column("feeds", "Fed fresh", of=lambda pair: fed(pair[1].corner)),
     )
-    rows = tuple(
-        (
-            group.name,
-            promise_words(one.measure, one.unit, one.most),
-            one.extra,
-            *_carbon(one.corner),
-            "no ration keeps it" if one.corner is None else _feeds(answer, one.corner.kg_dm),
-        )
-        for group in answer.groups
-        for one in group.promised
-    )
-    return Table("promised", "Promises kept, a head a day", columns, rows)
-
-
-def _carbon(corner: Corner | None) -> tuple[float | None, float | None]:
-    """Carbon of what a ration or plan buys, by the two columns; none without it."""
-    if corner is None:
-        return None, None
-    return corner.carbon.without_land_use, corner.carbon.with_land_use
+    pairs = ((group, promise) for group in answer.groups for promise in group.promised)
+    return table_of("promised", "Promises kept, a head a day", pairs, columns)
 
 
 def promised_plans_table(answer: WinterPromise) -> Table:
     """What each promise costs over the winter, with how the plan that keeps it differs."""
     columns = (
-        Column("promise", "Promised, a head over the winter"),
-        Column("extra_cost", "Costs more", answer.farm.currency, 0, "right"),
-        Column("carbon_without_land_use", "CO2e without", "kg", 0, "right", full=True),
-        Column("carbon_with_land_use", "with land use", "kg", 0, "right", full=True),
-        Column("changes", "Against the cheapest plan"),
+        Column(
+            "promise",
+            "Promised, a head over the winter",
+            of=lambda promise: promise_words(promise.measure, "kg", promise.most),
+        ),
+        Column("extra_cost", "Costs more", answer.farm.currency, 0, of="extra"),
+        *carbon_columns(lambda promise: promise.corner, 0, full=True),
+        Column("changes", "Against the cheapest plan", of=lambda promise: _differs(promise.corner)),
     )
-    missing = "no plan was found that keeps it"
-    rows = tuple(
-        (
-            promise_words(one.measure, "kg", one.most),
-            one.extra,
-            *_carbon(one.corner),
-            missing if one.corner is None else change_words(one.corner),
-        )
-        for one in answer.promised
-    )
-    return Table("promised", "Promises kept", columns, rows)
+    return table_of("promised", "Promises kept", answer.promised, columns)
+
+
+def _differs(corner: WinterCorner | None) -> str:
+    if corner is None:
+        return "no plan was found that keeps it"
+    return change_words(corner)
 
 
 def promise_words(measure: str, unit: str, most: float) -> str:

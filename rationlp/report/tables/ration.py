@@ -4,8 +4,8 @@ by side.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from typing import Protocol
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from typing import Any, Protocol
 
 from rationlp.needs.objects import DietLimit, GroupNeeds
 from rationlp.quantities import Quantity, quantities
@@ -16,6 +16,7 @@ from rationlp.report.tables.table import (
     quantity_column,
     shown,
     small_decimals,
+    table_of,
 )
 from rationlp.result import Amount, FedSupply, GroupRation, Rations, SupplyLine
 
@@ -32,15 +33,20 @@ LEAST_SHOWN_KG = 0.0005
 """Below this a feed would be printed as 0.000 [kg fresh a head a day]."""
 
 _GROUP = (Column("group", "Group"), Column("group_name", "Name"))
+GROUP_OF = (
+    Column("group", "Group", of=lambda pair: pair[0].group),
+    Column("group_name", "Name", of=lambda pair: pair[0].name),
+)
+"""Whose it is, where a row is made of a group and a part of its answer."""
 
 
-def _feed_columns(currency: str) -> tuple[Column, ...]:
+def _feed_columns(currency: str, total_dm: float) -> tuple[Column, ...]:
     return (
-        Column("feed", "Feed"),
-        Column("kg_fresh_per_head_day", "Fresh", "kg", None, "right"),
-        Column("kg_dm_per_head_day", "Dry matter", "kg", None, "right"),
-        Column("share_of_dm_percent", "Share of DM", "%", 1, "right"),
-        Column("cost_per_head_day", "Cost", currency, 3, "right"),
+        Column("feed", "Feed", of="name"),
+        Column("kg_fresh_per_head_day", "Fresh", "kg", varies=True, of="kg_fresh"),
+        Column("kg_dm_per_head_day", "Dry matter", "kg", varies=True, of="kg_dm"),
+        Column("share_of_dm_percent", "Share of DM", "%", 1, of=lambda a: _share(a, total_dm)),
+        Column("cost_per_head_day", "Cost", currency, 3, of="cost"),
     )
 
 
@@ -51,11 +57,11 @@ def weighable(group: GroupRation | FedSupply) -> tuple[Amount, ...]:
     return tuple(amount for amount in group.amounts if amount.kg_fresh >= LEAST_SHOWN_KG)
 
 
-def _feed_rows(amounts: Iterable[Amount], total_dm: float) -> list[tuple[object, ...]]:
-    return [
-        (a.name, a.kg_fresh, a.kg_dm, 100.0 * a.kg_dm / total_dm if total_dm else None, a.cost)
-        for a in amounts
-    ]
+def _share(amount: Amount, total_dm: float) -> float | None:
+    """The share of an amount of all dry matter [%]."""
+    if not total_dm:
+        return None
+    return 100.0 * amount.kg_dm / total_dm
 
 
 def ration_table(group: GroupRation | FedSupply, currency: str) -> Table:
@@ -67,28 +73,34 @@ def ration_table(group: GroupRation | FedSupply, currency: str) -> Table:
     fresh = sum(amount.kg_fresh for amount in group.amounts)
     dm = sum(amount.kg_dm for amount in group.amounts)
     cost = sum(amount.cost for amount in group.amounts)
-    rows = _feed_rows(weighable(group), dm)
+    total = Amount("", "Total", dm, fresh, cost, None)
     base = quantities()["fresh_kg"].decimals
-    spread = tuple(max(2, small_decimals(amount.kg_fresh, base)) for amount in weighable(group))
-    rows.append(("Total", fresh, dm, 100.0 if dm else None, cost))
+
+    def places(amount: Amount) -> int:
+        if amount is total:
+            return 2
+        return max(2, small_decimals(amount.kg_fresh, base))
+
     title = f"{group.name}: what to feed, a head a day"
     if isinstance(group, FedSupply):
         title = f"{group.name}: what is fed, a head a day"
-    return Table("ration", title, _feed_columns(currency), tuple(rows), (), (*spread, 2))
+    columns = _feed_columns(currency, dm)
+    return table_of("ration", title, (*weighable(group), total), columns, (), places)
 
 
 _SUPPLY = (
-    Column("quantity", "Quantity"),
-    Column("unit", "Unit"),
-    Column("supply", "Supplied", "", None, "right"),
-    Column("need", "Need", "", None, "right"),
-    Column("need_with_margin", "Target", "", None, "right"),
-    Column("least", "Least", "", None, "right"),
-    Column("most", "Most", "", None, "right"),
-    Column("stands", "Status"),
-    Column("whose", "Source of rule"),
+    Column("quantity", "Quantity", of=lambda pair: pair[1].title),
+    Column("unit", "Unit", of=lambda pair: pair[1].unit),
+    Column("supply", "Supplied", varies=True, of=lambda pair: pair[1].supply),
+    Column("need", "Need", varies=True, of=lambda pair: pair[1].need),
+    Column("need_with_margin", "Target", varies=True, of=lambda pair: pair[1].target),
+    Column("least", "Least", varies=True, of=lambda pair: pair[1].low),
+    Column("most", "Most", varies=True, of=lambda pair: pair[1].high),
+    Column("stands", "Status", of=lambda pair: standing_in(pair[1], pair[0].needs)),
+    Column("whose", "Source of rule", of=lambda pair: pair[1].whose),
 )
-MAIN_SUPPLIES = ("me_mj", "mp_g")
+"""Columns of a group and a line of its supply."""
+MAIN_SUPPLIES = ("me_mj", "net_energy_mj", "mp_g")
 _TOLERANCE, _HAIR = 0.002, 1e-6
 """A ration is printed to three figures: fed as printed, it is not short of what it was made to
 hold [share of the need]. Less than the second is no difference."""
@@ -103,8 +115,7 @@ def standing(line: SupplyLine, limits: Iterable[DietLimit] = ()) -> str:
     holds only if the feeds without a figure have little of it.
     """
     limits = tuple(limits)
-    low = [bound for bound in (line.target, line.low) if bound is not None]
-    high = [] if line.high is None else [line.high]
+    low, high = _bounds(line)
     must_low, must_high = kept_bounds(line, limits)
     if any(_below(line.supply, bound) for bound in must_low):
         return SHORT
@@ -116,7 +127,16 @@ def standing(line: SupplyLine, limits: Iterable[DietLimit] = ()) -> str:
         return ABOVE_ADVICE
     if line.unknown and must_high:
         return UNKNOWN
-    return AT_LIMIT if line.at_limit else ""
+    if line.at_limit:
+        return AT_LIMIT
+    return ""
+
+
+def _bounds(line: SupplyLine) -> tuple[list[float], list[float]]:
+    """Every least and every most of a quantity, margin included."""
+    low = [bound for bound in (line.target, line.low) if bound is not None]
+    high = [bound for bound in (line.high,) if bound is not None]
+    return low, high
 
 
 def standing_in(line: SupplyLine, needs: GroupNeeds) -> str:
@@ -142,8 +162,7 @@ def kept_bounds(
     bounds = [limit for limit in limits if limit.quantity == line.quantity]
     reported = [limit for limit in bounds if limit.kind == "reported"]
     binding = [limit for limit in bounds if limit.kind != "reported"]
-    low = [bound for bound in (line.target, line.low) if bound is not None]
-    high = [] if line.high is None else [line.high]
+    low, high = _bounds(line)
     must_low = [bound for bound in low if bound not in [limit.at_least for limit in reported]]
     must_high = [bound for bound in high if bound not in [limit.at_most for limit in reported]]
     must_low += [limit.at_least for limit in binding if limit.at_least is not None]
@@ -172,18 +191,21 @@ def stands_of(group: GroupRation | FedSupply) -> dict[str, list[str]]:
     for line in group.supply:
         word = standing_in(line, group.needs)
         if word in by_word:
-            twin = titles.count(line.title) > 1
-            by_word[word].append(f"{line.title} ({line.unit})" if twin else line.title)
+            title = line.title
+            if titles.count(title) > 1:
+                title = f"{title} ({line.unit})"
+            by_word[word].append(title)
     return by_word
 
 
-def _supply_rows(
-    group: GroupRation | FedSupply, own: Mapping[str, Quantity]
-) -> Iterator[tuple[tuple[object, ...], int]]:
-    for line in group.supply:
-        stands = standing_in(line, group.needs)
-        figures = (line.supply, line.need, line.target, line.low, line.high)
-        yield (line.title, line.unit, *figures, stands, line.whose), decimals_of(line.quantity, own)
+def _supply_lines(
+    groups: Iterable[GroupRation | FedSupply],
+) -> Iterator[tuple[GroupRation | FedSupply, SupplyLine]]:
+    return ((group, line) for group in groups for line in group.supply)
+
+
+def _supply_places(own: Mapping[str, Quantity] | None) -> Callable[[Any], int]:
+    return lambda pair: decimals_of(pair[1].quantity, own)
 
 
 def supply_table(
@@ -194,80 +216,56 @@ def supply_table(
 
     own: quantities that the farm declared itself, for their decimals.
     """
-    pairs = list(_supply_rows(group, own or {}))
     title = f"{group.name}: supply against need, a head a day"
-    return Table(
-        "supply",
-        title,
-        _SUPPLY,
-        tuple(row for row, _ in pairs),
-        (),
-        tuple(places for _, places in pairs),
-    )
+    return table_of("supply", title, _supply_lines([group]), _SUPPLY, (), _supply_places(own))
 
 
 def supplies_table(
     groups: Iterable[GroupRation | FedSupply], own: Mapping[str, Quantity] | None = None
 ) -> Table:
     """Supply against need of several groups in one long table, a line a group and quantity."""
-    rows = [
-        ((group.group, group.name, line.quantity, *row), places)
-        for group in groups
-        for line, (row, places) in zip(group.supply, _supply_rows(group, own or {}), strict=True)
-    ]
-    return Table(
-        "supply",
-        "Supply against need, a head a day",
-        (*_GROUP, Column("quantity_key", "Key"), *_SUPPLY),
-        tuple(row for row, _ in rows),
-        (),
-        tuple(places for _, places in rows),
+    columns = (
+        *GROUP_OF,
+        Column("quantity_key", "Key", of=lambda pair: pair[1].quantity),
+        *_SUPPLY,
     )
+    title = "Supply against need, a head a day"
+    return table_of("supply", title, _supply_lines(groups), columns, (), _supply_places(own))
 
 
 def fed_supplies_table(groups: Iterable[FedSupply]) -> Table:
     """Energy, protein and dry matter of what is fed against need, a line a group and quantity."""
     columns = (
-        Column("group", "Group"),
-        Column("quantity", "Supplied against need"),
-        Column("unit", "Unit"),
-        Column("supply", "Supplied", "", None, "right"),
-        Column("target", "Target", "", None, "right"),
-        Column("status", "Status"),
+        Column("group", "Group", of=lambda pair: pair[0].name),
+        Column("quantity", "Supplied against need", of=lambda pair: pair[1].title),
+        Column("unit", "Unit", of=lambda pair: pair[1].unit),
+        Column("supply", "Supplied", varies=True, of=lambda pair: pair[1].supply),
+        Column("target", "Target", varies=True, of=lambda pair: pair[1].target),
+        Column("status", "Status", of=lambda pair: standing_in(pair[1], pair[0].needs)),
     )
-    rows: list[tuple[object, ...]] = []
-    decimals = []
-    for group in groups:
-        for line in group.supply:
-            if line.quantity in MAIN_SUPPLIES:
-                status = standing_in(line, group.needs)
-                rows.append((group.name, line.title, line.unit, line.supply, line.target, status))
-                decimals.append(decimals_of(line.quantity))
-    return Table(
-        "main_supply", "Energy and protein, a head a day", columns, tuple(rows), (), tuple(decimals)
-    )
+    lines = (pair for pair in _supply_lines(groups) if pair[1].quantity in MAIN_SUPPLIES)
+    title = "Energy and protein, a head a day"
+    return table_of("main_supply", title, lines, columns, (), _supply_places(None))
 
 
 def rations_table(rations: Rations) -> Table:
     """What to feed every group, in one long table; a group without a ration has one line with its
     status and no feed.
     """
-    columns = (*_GROUP, Column("head", "Head", "", 0, "right"), Column("status", "Status"))
-    feed = _feed_columns(rations.farm.currency)
+    columns = (*_GROUP, Column("head", "Head", "", 0), Column("status", "Status"))
+    feeds: tuple[Column, ...] = ()
     rows: list[tuple[object, ...]] = []
     for group in rations.groups:
         start = (group.group, group.name, group.head, group.status)
-        ids = [amount.offer for amount in group.amounts]
-        fed = _feed_rows(group.amounts, sum(amount.kg_dm for amount in group.amounts))
-        rows += [(*start, key, *row) for key, row in zip(ids, fed, strict=True)]
-        if not ids:
-            rows.append((*start, None, *(None for _ in feed)))
-    return Table(
-        "rations",
-        "What to feed, a head a day",
-        (*columns, Column("feed_id", "Id"), *feed),
-        tuple(rows),
-    )
+        total_dm = sum(amount.kg_dm for amount in group.amounts)
+        feeds = (
+            Column("feed_id", "Id", of="offer"),
+            *_feed_columns(rations.farm.currency, total_dm),
+        )
+        rows += [(*start, *row) for row in table_of("", "", group.amounts, feeds).rows]
+        if not group.amounts:
+            rows.append((*start, *(None for _ in feeds)))
+    return Table("rations", "What to feed, a head a day", (*columns, *feeds), tuple(rows))
 
 
 def ration_overview(rations: Rations) -> Table:
@@ -275,27 +273,21 @@ def ration_overview(rations: Rations) -> Table:
     status.
     """
     columns = (
-        Column("group", "Group"),
-        Column("head", "Head", "", 0, "right"),
-        Column("cost_per_head_day", "Cost a head a day", rations.farm.currency, 2, "right"),
-        Column("cost_per_day", "Cost a day", rations.farm.currency, 2, "right"),
+        Column("group", "Group", of="name"),
+        Column("head", "Head", "", 0),
+        Column("cost_per_head_day", "Cost a head a day", rations.farm.currency, 2, of="feed_cost"),
+        Column("cost_per_day", "Cost a day", rations.farm.currency, 2, of=_cost_per_day),
         quantity_column("dm_kg"),
         quantity_column("me_mj_per_kg_dm"),
-        Column("status", "Answer"),
+        Column("status", "Answer", of=lambda group: STATUS_WORDS[group.status]),
     )
-    rows = tuple(
-        (
-            group.name,
-            group.head,
-            group.feed_cost,
-            None if group.feed_cost is None else group.feed_cost * group.head,
-            group.dm_kg,
-            group.me_mj_per_kg_dm,
-            STATUS_WORDS[group.status],
-        )
-        for group in rations.groups
-    )
-    return Table("overview", f"{rations.farm.name}: all groups", columns, rows)
+    return table_of("overview", f"{rations.farm.name}: all groups", rations.groups, columns)
+
+
+def _cost_per_day(group: GroupRation) -> float | None:
+    if group.feed_cost is None:
+        return None
+    return group.feed_cost * group.head
 
 
 class Fed(Protocol):
@@ -330,11 +322,10 @@ def weights_table(
     for group in groups:
         weights: dict[str, float] = {}
         for amount in group.amounts:
-            key = MINERALS if amount.offer in together else amount.offer
-            if amount.offer in together:
-                names[key] = MINERALS
-            else:
-                names[key] = amount.name
+            key, name = amount.offer, amount.name
+            if key in together:
+                key = name = MINERALS
+            names[key] = name
             weights[key] = weights.get(key, 0.0) + amount.kg_fresh
             eaten[key] = eaten.get(key, 0.0) + group.head * amount.kg_fresh
         kg.append({key: fresh for key, fresh in weights.items() if fresh >= LEAST_SHOWN_KG})
@@ -347,8 +338,7 @@ def weights_table(
         return _in_words(groups, kg, names, currency, title)
     columns = [Column("feed", "Feed")]
     columns += [
-        Column(f"group_{number}", group.name, "", None, "right")
-        for number, group in enumerate(groups)
+        Column(f"group_{number}", group.name, varies=True) for number, group in enumerate(groups)
     ]
     rows: list[tuple[object, ...]] = [("Head", *(group.head for group in groups))]
     rows += [(names[key], *(of.get(key) for of in kg)) for key in feeds]
@@ -369,8 +359,8 @@ def _in_words(
     """
     columns = (
         Column("group", "Group"),
-        Column("head", "Head", "", 0, "right"),
-        Column("cost", "Cost", currency, 2, "right"),
+        Column("head", "Head", "", 0),
+        Column("cost", "Cost", currency, 2),
         Column("feeds", "Feed, kg fresh"),
     )
     rows = []
@@ -391,10 +381,11 @@ def shortfall_table(group: GroupRation) -> Table:
     """
     columns = (
         Column("need", "Need"),
-        Column("short", "Short by", "", 2, "right"),
-        Column("needed", "Of", "", 2, "right"),
+        Column("short", "Short by", "", 2),
+        Column("needed", "Of", "", 2),
         Column("unit", "Unit"),
         Column("whose", "Source of rule"),
     )
-    rows = tuple((s.need, s.short, s.needed, s.unit, s.whose) for s in group.shortfalls)
-    return Table("shortfalls", f"{group.name}: what cannot be met, a head a day", columns, rows)
+    return table_of(
+        "shortfalls", f"{group.name}: what cannot be met, a head a day", group.shortfalls, columns
+    )

@@ -17,21 +17,21 @@ FOUND = "_found"
 BLANK = "____"
 MOST_STORES, MOST_GROUPS = 6, 6
 """Stores and groups side by side on a page."""
-_WEEK = (Column("week", "", "", 0, "right"), Column("day", "On"))
+_WEEK = (Column("week", "", "", 0), Column("day", "On"))
 _ALL = (
-    Column("week", "Week", "", 0, "right"),
+    Column("week", "Week", "", 0),
     Column("from", "From"),
     Column("to", "To"),
     Column("kind", "Kind"),
     Column("id", "Id"),
     Column("name", "Name"),
-    Column("left_t_fresh", "Left", "t fresh", 1, "right"),
-    Column("moved_m", "Face moved", "m", 2, "right"),
-    Column("face_left_m", "Face left", "m", 1, "right"),
-    Column("bales_used", "Bales used", "", 1, "right"),
-    Column("bales_left", "Bales left", "", 1, "right"),
-    Column("head", "Head", "", 0, "right"),
-    Column("kg_fresh_per_day", "Put out a day", "kg fresh", 0, "right"),
+    Column("left_t_fresh", "Left", "t fresh", 1),
+    Column("moved_m", "Face moved", "m", 2),
+    Column("face_left_m", "Face left", "m", 1),
+    Column("bales_used", "Bales used", "", 1),
+    Column("bales_left", "Bales left", "", 1),
+    Column("head", "Head", "", 0),
+    Column("kg_fresh_per_day", "Put out a day", "kg fresh", 0),
 )
 
 
@@ -43,8 +43,9 @@ def store_marks_tables(weeks: Sequence[Week]) -> list[Table]:
     """What should be left of each store at the end of each week, and how far its face should have
     moved, with boxes.
     """
-    stores = weeks[0].stores if weeks else ()
-    return [_stores(weeks, part) for part in _parts(len(stores), MOST_STORES)]
+    if not weeks:
+        return []
+    return [_stores(weeks, part) for part in _parts(len(weeks[0].stores), MOST_STORES)]
 
 
 def _stores(weeks: Sequence[Week], part: slice) -> Table:
@@ -115,10 +116,10 @@ def group_marks_tables(farm: Farm, weeks: Sequence[Week]) -> list[Table]:
             for group in groups[part]:
                 mark = marks.get(group.id)
                 if mark is None:
-                    planned = ""
+                    cells += ["", ""]
                 else:
                     planned = f"{mark.head} × {shown(mark.kg_fresh / mark.head, 1)}"
-                cells += [planned, _box(_group_writes(group)) if mark else ""]
+                    cells += [planned, _box(_group_writes(group))]
             rows.append((week.week, week.first.isoformat(), *cells))
         notes = (
             (

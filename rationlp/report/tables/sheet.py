@@ -9,61 +9,56 @@ from dataclasses import replace
 
 from rationlp.report.tables.parlour import parlour_table
 from rationlp.report.tables.ration import LEAST_SHOWN_KG
-from rationlp.report.tables.table import Column, Table, decimals_of, shown, small_decimals
+from rationlp.report.tables.table import Column, Table, decimals_of, shown, small_decimals, table_of
+from rationlp.report.wording import counted
 from rationlp.yard.loads import BY_HAND, Load
 from rationlp.yard.parlour import Parlour
 from rationlp.yard.pens import BALES, HOPPER, MEALS, RAIL, PenLine
 from rationlp.yard.sheets import GroupSheet, MixSheet, YardSheets
 
 _LOAD = (
-    Column("order", "", "", 0, "right"),
-    Column("feed", "What goes in"),
-    Column("kg", "Weigh", "kg", None, "right"),
-    Column("scale_kg", "Scale shows", "kg", 0, "right"),
-    Column("by", "How"),
+    Column("order", "", "", 0, of=lambda line: line[0]),
+    Column("feed", "What goes in", of=lambda line: line[1].name),
+    Column("kg", "Weigh", "kg", varies=True, of=lambda line: float(line[1].kg)),
+    Column("scale_kg", "Scale shows", "kg", 0, of=lambda line: line[1].scale_kg),
+    Column("by", "How", of=lambda line: {BY_HAND: "by hand"}.get(line[1].by, "")),
 )
 _PREMIX = (
     Column("feed", "Premix for one load"),
-    Column("kg", "Weigh", "kg", None, "right"),
+    Column("kg", "Weigh", "kg", varies=True),
     Column("bag", "A bag lasts"),
 )
 _DROPS = (
-    Column("group_name", "Group"),
-    Column("head", "Head", "", 0, "right"),
-    Column("kg", "Of each load", "kg", 0, "right"),
-)
-_PEN = (
-    Column("feed", "Feed"),
-    Column("kg", "The pen a day", "kg", None, "right"),
-    Column("kg_a_head", "A head", "kg", None, "right"),
-    Column("how", "How"),
+    Column("group_name", "Group", of="name"),
+    Column("head", "Head", "", 0),
+    Column("kg", "Of each load", "kg", 0, of=lambda drop: float(drop.kg)),
 )
 _YIELD = (
-    Column("litres", "Litres", "", 0, "right"),
-    Column("kg_fresh", "kg a day", "", 1, "right"),
-    Column("kg_a_milking", "kg a milking", "", 1, "right"),
+    Column("litres", "Litres", "", 0),
+    Column("kg_fresh", "kg a day", "", 1),
+    Column("kg_a_milking", "kg a milking", "", 1),
 )
 _CHECK = (
     Column("quantity", "Quantity"),
     Column("unit", "Unit"),
-    Column("need_with_margin", "Need", "", None, "right"),
-    Column("ration", "Ration", "", None, "right"),
-    Column("given", "As given", "", None, "right"),
-    Column("differs_percent", "Change", "%", 1, "right"),
+    Column("need_with_margin", "Need", varies=True),
+    Column("ration", "Ration", varies=True),
+    Column("given", "As given", varies=True),
+    Column("differs_percent", "Change", "%", 1),
 )
 _ALL = (
     Column("group", "Group"),
     Column("group_name", "Name"),
-    Column("head", "Head", "", 0, "right"),
+    Column("head", "Head", "", 0),
     Column("where", "Where"),
-    Column("order", "Order", "", 0, "right"),
+    Column("order", "Order", "", 0),
     Column("offer", "Id"),
     Column("feed", "Feed"),
-    Column("kg", "Weigh", "kg", 2, "right"),
-    Column("scale_kg", "Scale shows", "kg", 0, "right"),
-    Column("times_a_day", "Times a day", "", 0, "right"),
-    Column("bales", "Bales", "", 0, "right"),
-    Column("bale_days", "In days", "", 0, "right"),
+    Column("kg", "Weigh", "kg", 2),
+    Column("scale_kg", "Scale shows", "kg", 0),
+    Column("times_a_day", "Times a day", "", 0),
+    Column("bales", "Bales", "", 0),
+    Column("bale_days", "In days", "", 0),
 )
 
 
@@ -77,17 +72,16 @@ def _places(kg: float) -> int:
 def load_table(mix: MixSheet) -> Table:
     """One load in loading order: kg to weigh, and what a scale that is not set back then shows."""
     load = mix.load
-    rows = tuple(
-        (number, line.name, float(line.kg), line.scale_kg, "by hand" if line.by == BY_HAND else "")
-        for number, line in enumerate(load.lines, start=1)
+    title = "The load"
+    if load.loads != 1:
+        title = f"Each of the {load.loads} loads"
+    columns: tuple[Column, ...] = _LOAD
+    if all(line.by != BY_HAND for line in load.lines):
+        columns = columns[:-1]
+    lines = enumerate(load.lines, start=1)
+    return table_of(
+        "load", f"{title}, in this order", lines, columns, (), lambda line: _places(line[1].kg)
     )
-    title = "The load" if load.loads == 1 else f"Each of the {load.loads} loads"
-    places = tuple(_places(line.kg) for line in load.lines)
-    by_hand = any(line.by == BY_HAND for line in load.lines)
-    table = Table("load", f"{title}, in this order", _LOAD, rows, (), places)
-    if by_hand:
-        return table
-    return replace(table, columns=_LOAD[:-1], rows=tuple(row[:-1] for row in rows))
 
 
 def premix_table(load: Load) -> Table:
@@ -98,7 +92,7 @@ def premix_table(load: Load) -> Table:
         if line.carrier:
             remark = "carrier: put in first"
         if line.bag_loads is not None:
-            remark = f"{shown(line.bag_loads, 0 if line.bag_loads >= 10.0 else 1)} loads"
+            remark = f"{shown(line.bag_loads, int(line.bag_loads < 10.0))} loads"
         rows.append((line.name, float(line.kg), remark))
         places.append(1 if line.carrier else _places(line.kg))
     if rows:
@@ -109,19 +103,20 @@ def premix_table(load: Load) -> Table:
 
 def drops_table(mix: MixSheet) -> Table:
     """What each group gets of a load; no rows for a load of one group."""
-    rows: tuple[tuple[str, int, float], ...] = ()
-    if len(mix.shared_out) > 1:
-        rows = tuple((drop.name, drop.head, float(drop.kg)) for drop in mix.shared_out)
-    return Table("drops", "Who gets how much of a load", _DROPS, rows)
+    title = "Who gets how much of a load"
+    if len(mix.shared_out) < 2:
+        return Table("drops", title, _DROPS, ())
+    return table_of("drops", title, mix.shared_out, _DROPS)
 
 
 def how_given(line: PenLine) -> str:
     """In words how a feed of a pen is put out."""
     if line.way == BALES:
         assert line.bales is not None and line.bale_days is not None and line.bale_kg is not None
-        bales = "1 bale" if line.bales == 1 else f"{line.bales} bales"
-        days = "a day" if line.bale_days == 1 else f"in {line.bale_days} days"
-        return f"{bales} of {shown(line.bale_kg, 0)} kg {days}"
+        days = "a day"
+        if line.bale_days != 1:
+            days = f"in {line.bale_days} days"
+        return f"{counted(line.bales, 'bale')} of {shown(line.bale_kg, 0)} kg {days}"
     if line.way == RAIL:
         return "at the rail"
     if line.way == HOPPER:
@@ -138,20 +133,25 @@ def how_given(line: PenLine) -> str:
 
 def pen_table(sheet: GroupSheet) -> Table:
     """What a pen gets in a day, and how; no rows where everything is in the wagon."""
-    pen = sheet.pen
-    lines = [] if pen is None else [line for line in pen.lines if line.kg >= LEAST_SHOWN_KG]
-    rows = tuple(
-        (line.name, float(line.kg), line.kg / sheet.head, how_given(line)) for line in lines
-    )
-    places = tuple(0 if line.kg >= 100.0 else _places(line.kg) for line in lines)
-    columns = tuple(
-        Column(c.key, c.title, c.unit, 2 if c.key == "kg_a_head" else c.decimals, c.align)
-        for c in _PEN
+    columns = (
+        Column("feed", "Feed", of="name"),
+        Column("kg", "The pen a day", "kg", varies=True, of=lambda line: float(line.kg)),
+        Column("kg_a_head", "A head", "kg", 2, of=lambda line: line.kg / sheet.head),
+        Column("how", "How", of=how_given),
     )
     title = "The pen"
+    lines: tuple[PenLine, ...] = ()
     if sheet.mix is not None:
         title = "The pen, beside the mix"
-    return Table("pen", title, columns, rows, (), places)
+    if sheet.pen is not None:
+        lines = tuple(line for line in sheet.pen.lines if line.kg >= LEAST_SHOWN_KG)
+    return table_of("pen", title, lines, columns, (), _pen_places)
+
+
+def _pen_places(line: PenLine) -> int:
+    if line.kg >= 100.0:
+        return 0
+    return _places(line.kg)
 
 
 def yield_table(sheet: Parlour) -> Table:

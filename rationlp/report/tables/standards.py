@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from rationlp.ask.standards import ByStandards, GroupByStandards, Side, WinterByStandards
+from rationlp.ask.standards import ByStandards, WinterByStandards
 from rationlp.ask.whatif import Outcome
 from rationlp.needs.standards import TITLES
-from rationlp.report.tables.table import Column, Table
+from rationlp.report.tables.table import Column, Table, difference, percent, table_of
 
 MARGINS = (
     "AFRC (1993) carries the farm's margins, 5 % unless it has others; the other standard has none."
@@ -20,23 +20,21 @@ def bills_table(answer: ByStandards) -> Table:
     """One row a group: what its ration costs by each standard."""
     money = f"{answer.farm.currency} a day"
     columns = (
-        Column("group", "Group"),
-        Column("first", "AFRC (1993)", money, 3, "right"),
-        Column("first_without_margins", "Without margins", money, 3, "right"),
-        Column("second", "The second", money, 3, "right"),
-        Column("more", "More by it", money, 3, "right"),
-        Column("second_is", "The second is"),
+        Column("group", "Group", of="name"),
+        Column("first", "AFRC (1993)", money, 3, of="first.outcome.cost"),
+        Column("first_without_margins", "Without margins", money, 3, of="bare_cost"),
+        Column("second", "The second", money, 3, of="second.outcome.cost"),
+        Column(
+            "more",
+            "More by it",
+            money,
+            3,
+            of=lambda group: difference(group.second.outcome.cost, group.first.outcome.cost),
+        ),
+        Column("second_is", "The second is", of=lambda group: TITLES[group.second.standard]),
     )
-    rows = []
-    for group in answer.groups:
-        first, second = group.first.outcome.cost, group.second.outcome.cost
-        difference = None
-        if first is not None and second is not None:
-            difference = second - first
-        by = TITLES[group.second.standard]
-        rows.append((group.name, first, group.bare_cost, second, difference, by))
     title = "The cheapest ration by two standards, a head a day"
-    return Table("bills", title, columns, tuple(rows), (MARGINS,))
+    return table_of("bills", title, answer.groups, columns, (MARGINS,))
 
 
 def rations_by_standard_table(answer: ByStandards) -> Table:
@@ -44,8 +42,8 @@ def rations_by_standard_table(answer: ByStandards) -> Table:
     columns = (
         Column("group", "Group"),
         Column("feed", "Feed"),
-        Column("first_kg", "AFRC (1993)", "kg", 2, "right"),
-        Column("second_kg", "The second", "kg", 2, "right"),
+        Column("first_kg", "AFRC (1993)", "kg", 2),
+        Column("second_kg", "The second", "kg", 2),
     )
     names = {offer.id: offer.name for offer in answer.farm.offers}
     rows = tuple(
@@ -67,47 +65,27 @@ def _either(
 def judged_table(answer: ByStandards) -> Table:
     """Each ration by each standard: what it brings, and what is asked for."""
     columns = (
-        Column("group", "Group"),
-        Column("ration_by", "Ration by"),
-        Column("judged_by", "Judged by"),
-        Column("energy_mj", "Energy", "MJ", 1, "right"),
-        Column("energy_needed_mj", "Asked for", "MJ", 1, "right"),
-        Column("mp_g", "MP", "g", 0, "right"),
-        Column("mp_needed_g", "Asked for", "g", 0, "right"),
+        Column("group", "Group", of=lambda row: row[0]),
+        Column("ration_by", "Ration by", of=lambda row: TITLES[row[1].standard]),
+        Column("judged_by", "Judged by", of=lambda row: TITLES[row[2].standard]),
+        Column("energy_mj", "Energy", "MJ", 1, of=lambda row: row[2].energy_mj),
+        Column("energy_needed_mj", "Asked for", "MJ", 1, of=lambda row: row[2].energy_needed_mj),
+        Column("mp_g", "MP", "g", 0, of=lambda row: row[2].mp_g),
+        Column("mp_needed_g", "Asked for", "g", 0, of=lambda row: row[2].mp_needed_g),
     )
-    rows = [
-        row for group in answer.groups for side in _sides(group) for row in _rows(group.name, side)
-    ]
+    sides = [(group.name, side) for group in answer.groups for side in (group.first, group.second)]
+    rows = ((name, side, judged) for name, side in sides for judged in side.judged)
     title = "Each ration judged by both, a head a day"
-    return Table("judged", title, columns, tuple(rows), (MP,))
-
-
-def _sides(group: GroupByStandards) -> tuple[Side, Side]:
-    return group.first, group.second
-
-
-def _rows(name: str, side: Side) -> list[tuple[object, ...]]:
-    return [
-        (
-            name,
-            TITLES[side.standard],
-            TITLES[judged.standard],
-            judged.energy_mj,
-            judged.energy_needed_mj,
-            judged.mp_g,
-            judged.mp_needed_g,
-        )
-        for judged in side.judged
-    ]
+    return table_of("judged", title, rows, columns, (MP,))
 
 
 def winter_by_standard_table(answer: WinterByStandards) -> Table:
     """One row a feed: t fresh over the winter by each standard. Blank: not fed."""
     columns = (
         Column("feed", "Feed"),
-        Column("first_t", "AFRC (1993)", "t", 1, "right"),
-        Column("second_t", "The second", "t", 1, "right"),
-        Column("more_t", "More by the second", "t", 1, "right"),
+        Column("first_t", "AFRC (1993)", "t", 1),
+        Column("second_t", "The second", "t", 1),
+        Column("more_t", "More by the second", "t", 1),
     )
     names = {offer.id: offer.name for offer in answer.farm.offers}
     rows = tuple(
@@ -126,28 +104,20 @@ def winter_by_standard_table(answer: WinterByStandards) -> Table:
 def winter_judged_table(answer: WinterByStandards) -> Table:
     """One row a group and standard: its rations by that standard, judged by the other."""
     columns = (
-        Column("group", "Group"),
-        Column("ration_by", "Ration by"),
-        Column("judged_by", "Judged by"),
-        Column("energy_percent", "Energy, least", "%", 0, "right"),
-        Column("protein_percent", "Protein, least", "%", 0, "right"),
-        Column("short_percent", "Days short", "%", 0, "right"),
+        Column("group", "Group", of=lambda row: row[2].name),
+        Column("ration_by", "Ration by", of=lambda row: row[0].standard),
+        Column("judged_by", "Judged by", of=lambda row: row[1].standard),
+        Column("energy_percent", "Energy, least", "%", 0, of=lambda r: percent(r[2].energy_share)),
+        Column(
+            "protein_percent", "Protein, least", "%", 0, of=lambda r: percent(r[2].protein_share)
+        ),
+        Column("short_percent", "Days short", "%", 0, of=lambda row: percent(row[2].short_share)),
     )
     pairs = ((answer.first, answer.second), (answer.second, answer.first))
-    rows = tuple(
-        (
-            judged.name,
-            side.standard,
-            opposite.standard,
-            None if judged.energy_share is None else 100.0 * judged.energy_share,
-            None if judged.protein_share is None else 100.0 * judged.protein_share,
-            100.0 * judged.short_share,
-        )
-        for side, opposite in pairs
-        for judged in side.judged
-    )
+    judgements = ((by, other, group) for by, other in pairs for group in by.judged)
     notes = (
         "Least: supply as a share of what is asked for, in the leanest period. Days short: share of"
         " head-days with less than 99.5 % of either.",
     )
-    return Table("winter_judged", "Each plan judged by the other standard", columns, rows, notes)
+    title = "Each plan judged by the other standard"
+    return table_of("winter_judged", title, judgements, columns, notes)

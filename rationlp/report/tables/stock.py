@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 
 from rationlp.after.face import StoreUse
 from rationlp.farm.store import Spread, StoreStock
-from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.tables.table import Column, Table, shown, table_of
 
 
 def spread_words(spread: Spread | None, decimals: int = 0) -> str | None:
@@ -23,31 +23,34 @@ def stocks_table(stocks: Mapping[str, StoreStock]) -> Table:
     t].
     """
     columns = (
-        Column("id", "Id"),
-        Column("volume_m3", "Volume", "m3", 0, "right", full=True),
-        Column("density_kg_dm_per_m3", "Density", "kg DM/m3", 0, "right", full=True),
-        Column("t_fresh", "Fresh", "t", 0, "right"),
-        Column("t_dm", "DM", "t", 1, "right"),
-        Column("lost_percent", "Lost", "%", 1, "right"),
-        Column("edible_t_dm", "To eat", "t DM", 1, "right"),
-        Column("edible_range", "low–high"),
-        Column("trough_loss_percent", "Trough", "%", 0, "right"),
+        Column("id", "Id", of="store"),
+        Column("volume_m3", "Volume", "m3", 0, full=True),
+        Column(
+            "density_kg_dm_per_m3",
+            "Density",
+            "kg DM/m3",
+            0,
+            full=True,
+            of=_density,
+        ),
+        Column("t_fresh", "Fresh", "t", 0, of="t_fresh.typical"),
+        Column("t_dm", "DM", "t", 1, of="t_dm.typical"),
+        Column("lost_percent", "Lost", "%", 1, of=_lost_percent),
+        Column("edible_t_dm", "To eat", "t DM", 1, of="edible_t_dm.typical"),
+        Column("edible_range", "low–high", of=lambda stock: spread_words(stock.edible_t_dm)),
+        Column("trough_loss_percent", "Trough", "%", 0, of=lambda stock: 100.0 * stock.trough_loss),
     )
-    rows = tuple(
-        (
-            stock.store,
-            stock.volume_m3,
-            None if stock.density_kg_dm_per_m3 is None else stock.density_kg_dm_per_m3.typical,
-            stock.t_fresh.typical,
-            stock.t_dm.typical,
-            100.0 * (1.0 - stock.edible_t_dm.typical / stock.t_dm.typical),
-            stock.edible_t_dm.typical,
-            spread_words(stock.edible_t_dm),
-            100.0 * stock.trough_loss,
-        )
-        for stock in stocks.values()
-    )
-    return Table("stocks", "What is in store", columns, rows)
+    return table_of("stocks", "What is in store", stocks.values(), columns)
+
+
+def _density(stock: StoreStock) -> float | None:
+    if stock.density_kg_dm_per_m3 is None:
+        return None
+    return stock.density_kg_dm_per_m3.typical
+
+
+def _lost_percent(stock: StoreStock) -> float:
+    return 100.0 * (1.0 - stock.edible_t_dm.typical / stock.t_dm.typical)
 
 
 def uses_table(stocks: Mapping[str, StoreStock], uses: Sequence[StoreUse]) -> Table:
@@ -55,46 +58,33 @@ def uses_table(stocks: Mapping[str, StoreStock], uses: Sequence[StoreUse]) -> Ta
     widths that suit, days.
     """
     columns = (
-        Column("id", "Id"),
-        Column("head", "Head", "", 0, "right"),
-        Column("kg_fresh", "Each a day", "kg fresh", 1, "right"),
-        Column("days", "Lasts", "days", 0, "right"),
-        Column("advance_m_per_week", "Face moves", "m/week", 2, "right"),
-        Column("least_m_per_week", "Needed", "m/week", 1, "right"),
+        Column("id", "Id", of="store"),
+        Column("head", "Head", "", 0, of="use.head"),
+        Column("kg_fresh", "Each a day", "kg fresh", 1, of="use.kg_fresh"),
+        Column("days", "Lasts", "days", 0),
+        Column("advance_m_per_week", "Face moves", "m/week", 2),
+        Column("least_m_per_week", "Needed", "m/week", 1, of=lambda use: _slowest(stocks, use)),
         Column("verdict", "Verdict"),
-        Column("smallest_herd", "Fewest head", "", 0, "right"),
-        Column("widest_face_m", "Widest face", "m", 1, "right", full=True),
+        Column("smallest_herd", "Fewest head", "", 0),
+        Column("widest_face_m", "Widest face", "m", 1, full=True),
         Column("keep_as", "Better kept as"),
     )
-    rows = []
-    for use in uses:
-        face = stocks[use.store].face
-        slowest = None
-        if face is not None:
-            slowest = face.warn_m_per_week
-        rows.append(
-            (
-                use.store,
-                use.use.head,
-                use.use.kg_fresh,
-                use.days,
-                use.advance_m_per_week,
-                slowest,
-                use.verdict,
-                use.smallest_herd,
-                use.widest_face_m,
-                use.keep_as,
-            )
-        )
     sources = ", ".join(sorted({use.use.how for use in uses}))
     notes = (
         (
-            f"Taken {sources}. Fewest head: at this amount a head. Widest face: for this herd"
-            " at this"
-            " height."
+            f"Taken {sources}. Fewest head: at this amount a head. Widest face: for this herd at"
+            " this height."
         ),
     )
-    return Table("uses", "The face, and how long it lasts", columns, tuple(rows), notes)
+    return table_of("uses", "The face, and how long it lasts", uses, columns, notes)
+
+
+def _slowest(stocks: Mapping[str, StoreStock], use: StoreUse) -> float | None:
+    """How fast a face has to move at least [m/week], None for a store without one."""
+    face = stocks[use.store].face
+    if face is None:
+        return None
+    return face.warn_m_per_week
 
 
 def stock_steps_table(stock: StoreStock) -> Table:
@@ -102,12 +92,11 @@ def stock_steps_table(stock: StoreStock) -> Table:
     status.
     """
     columns = (
-        Column("step", "Step"),
-        Column("value", "Value", "", 3, "right"),
+        Column("step", "Step", of="name"),
+        Column("value", "Value", "", 3),
         Column("unit", "Unit"),
         Column("equation", "Equation"),
         Column("status", "Status"),
         Column("source", "Source"),
     )
-    rows = tuple((s.name, s.value, s.unit, s.equation, s.status, s.source) for s in stock.steps)
-    return Table("stock_steps", f"{stock.store}: step by step", columns, rows)
+    return table_of("stock_steps", f"{stock.store}: step by step", stock.steps, columns)

@@ -6,17 +6,28 @@ from datetime import date
 
 from rationlp.ask.robust import DRAWS, PLAIN, SureGroup, SureRation
 from rationlp.ask.sure import WinterSureness
-from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.tables.table import (
+    Column,
+    Table,
+    day_text,
+    difference,
+    percent,
+    shown,
+    table_of,
+)
 
-_OFTEN = (
-    Column("early", "Early (1 winter in 10)"),
-    Column("middle", "Middle"),
-    Column("late", "Late (1 winter in 10)"),
+_HELD = (
+    "Analyses, stores, losses and turnout vary by themselves, each by its own spread; nothing is"
+    " bought in place of a store that runs out."
+)
+_PLANNED_ANEW = (
+    "Each draw is planned as if all of it had been known in time: no plan runs short, what differs"
+    " is what it costs."
 )
 
 
 def _day(day: date | None) -> str:
-    return "lasts" if day is None else day.isoformat()
+    return day_text(day, "lasts")
 
 
 def sureness_table(answer: WinterSureness) -> Table:
@@ -24,43 +35,20 @@ def sureness_table(answer: WinterSureness) -> Table:
     and what is then short.
     """
     columns = (
-        Column("store", "Store"),
-        *_OFTEN,
-        Column("before_turnout", "Short before turnout", "%", 0, "right"),
-        Column("short_t_dm", "Short in 1 winter in 10, at least", "t DM", 1, "right"),
-    )
-    rows = tuple(
-        (
-            store.name,
-            _day(store.early),
-            _day(store.middle),
-            _day(store.late),
-            100.0 * store.before_turnout,
-            store.short_t_dm,
-        )
-        for store in answer.stores
-    )
-    method = "each draw planned anew"
-    if answer.held:
-        method = "the plan's rations held"
-    notes = (
-        (
-            "Analyses, stores, losses and turnout vary by themselves, each by its own spread;"
-            " nothing is bought in place of a store that runs out."
-            if answer.held
-            else (
-                "Each draw is planned as if all of it had been known in time: no plan runs short,"
-                " what differs is what it costs."
-            )
+        Column("store", "Store", of="name"),
+        Column("early", "Early (1 winter in 10)", of=lambda store: _day(store.early)),
+        Column("middle", "Middle", of=lambda store: _day(store.middle)),
+        Column("late", "Late (1 winter in 10)", of=lambda store: _day(store.late)),
+        Column(
+            "before_turnout", "Short before turnout", "%", 0, of=lambda s: percent(s.before_turnout)
         ),
+        Column("short_t_dm", "Short in 1 winter in 10, at least", "t DM", 1),
     )
-    return Table(
-        "sureness",
-        f"When each store is used up: {answer.draws} draws, {method}",
-        columns,
-        rows,
-        notes,
-    )
+    method, note = "each draw planned anew", _PLANNED_ANEW
+    if answer.held:
+        method, note = "the plan's rations held", _HELD
+    title = f"When each store is used up: {answer.draws} draws, {method}"
+    return table_of("sureness", title, answer.stores, columns, (note,))
 
 
 def sureness_money(answer: WinterSureness) -> Table:
@@ -68,10 +56,10 @@ def sureness_money(answer: WinterSureness) -> Table:
     columns = (
         Column("what", "What"),
         Column("unit", "Unit"),
-        Column("as_planned", "As planned", "", 0, "right"),
-        Column("low", "Low (1 winter in 10)", "", 0, "right"),
-        Column("middle", "Middle", "", 0, "right"),
-        Column("high", "High (1 winter in 10)", "", 0, "right"),
+        Column("as_planned", "As planned", "", 0),
+        Column("low", "Low (1 winter in 10)", "", 0),
+        Column("middle", "Middle", "", 0),
+        Column("high", "High (1 winter in 10)", "", 0),
     )
     rows: list[tuple[object, ...]] = []
     for what, unit, planned, spread in (
@@ -115,13 +103,13 @@ def sure_table(group: SureGroup, currency: str) -> Table:
     """
     columns = (
         Column("ration", "Ration"),
-        Column("cost", "Cost", f"{currency} a day", 3, "right"),
-        Column("more", "More", f"{currency} a day", 3, "right"),
-        Column("energy", "Energy met", "%", 1, "right"),
-        Column("protein", "Protein met", "%", 1, "right"),
-        Column("both", "Both met, simulated", "%", 1, "right"),
-        Column("bare_energy", "Energy, no margin", "%", 1, "right", full=True),
-        Column("bare_protein", "Protein, no margin", "%", 1, "right", full=True),
+        Column("cost", "Cost", f"{currency} a day", 3),
+        Column("more", "More", f"{currency} a day", 3),
+        Column("energy", "Energy met", "%", 1),
+        Column("protein", "Protein met", "%", 1),
+        Column("both", "Both met, simulated", "%", 1),
+        Column("bare_energy", "Energy, no margin", "%", 1, full=True),
+        Column("bare_protein", "Protein, no margin", "%", 1, full=True),
     )
     plain = next(ration for ration in group.rations if ration.name == PLAIN)
     rows = tuple(_sure_row(ration, plain) for ration in group.rations)
@@ -138,27 +126,23 @@ def sure_table(group: SureGroup, currency: str) -> Table:
     return Table("sure_rations", f"{group.name}: how sure", columns, rows, notes)
 
 
-def _percent(share: float | None) -> float | None:
-    return None if share is None else 100.0 * share
-
-
 def _sure_row(ration: SureRation, plain: SureRation) -> tuple[object, ...]:
     if ration.cost is None or ration.chances is None or ration.bare_chances is None:
-        return (
-            f"{ration.name}: none {'exists' if ration.status == 'none_exists' else 'was found'}",
-            *(None,) * 7,
-        )
-    extra = None if plain.cost is None or ration is plain else ration.cost - plain.cost
+        outcome = {"none_exists": "exists"}.get(ration.status, "was found")
+        return (f"{ration.name}: none {outcome}", *(None,) * 7)
+    extra = None
+    if ration is not plain:
+        extra = difference(ration.cost, plain.cost)
     with_margin, bare = ration.chances, ration.bare_chances
     return (
         ration.name,
         ration.cost,
         extra,
-        _percent(with_margin.energy),
-        _percent(with_margin.protein),
-        _percent(ration.all_met),
-        _percent(bare.energy),
-        _percent(bare.protein),
+        percent(with_margin.energy),
+        percent(with_margin.protein),
+        percent(ration.all_met),
+        percent(bare.energy),
+        percent(bare.protein),
     )
 
 
@@ -168,7 +152,7 @@ def sure_feeds_table(group: SureGroup) -> Table:
     answered = [ration for ration in group.rations if ration.cost is not None]
     columns = (
         Column("feed", "Feed"),
-        *(Column(f"ration_{n}", one.name, "kg", 2, "right") for n, one in enumerate(answered)),
+        *(Column(f"ration_{n}", one.name, "kg", 2) for n, one in enumerate(answered)),
     )
     mixes = [{amount.offer: amount.kg_fresh for amount in one.amounts} for one in answered]
     rows = tuple((name, *(kg.get(offer) for kg in mixes)) for offer, name in names.items())
@@ -180,11 +164,11 @@ def sure_feeds_table(group: SureGroup) -> Table:
 def sure_line(group: SureGroup, currency: str) -> str:
     """What the extra safety costs, in a sentence."""
     plain, sure = group.rations[0], group.rations[-1]
-    percent = shown(100.0 * group.chance, 1)
+    chance = shown(100.0 * group.chance, 1)
     if sure.cost is None or plain.cost is None:
-        return f"{group.name}: no ration meets energy and protein with {percent} % each."
+        return f"{group.name}: no ration meets energy and protein with {chance} % each."
     return (
-        f"{group.name}: to meet energy and protein with a chance of {percent} % each costs"
+        f"{group.name}: to meet energy and protein with a chance of {chance} % each costs"
         f" {currency} {shown(sure.cost - plain.cost, 3)} more a head a day than to meet them by the"
         " figures as they stand."
     )

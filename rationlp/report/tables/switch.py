@@ -5,10 +5,12 @@ the winter.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import isfinite
 from typing import TYPE_CHECKING
 
-from rationlp.report.tables.table import Column, Table
+from rationlp.report.tables.ration import GROUP_OF
+from rationlp.report.tables.table import Column, Table, difference, table_of
 
 if TYPE_CHECKING:
     from rationlp.ask.switch import GroupSwitch, Switch, SwitchPoint
@@ -27,26 +29,20 @@ _NOTES = (
 def _columns(switch: Switch) -> tuple[Column, ...]:
     money = switch.farm.currency
     return (
-        Column("share_percent", f"{switch.second.name} %", "", 1, "right"),
-        Column("cost_per_head_day", "Cost", money, 3, "right"),
-        Column("more_per_head_day", "More", money, 3, "right"),
-        Column("bought_cost", "Bought", money, 2, "right"),
-        Column("bought_me_mj", "ME bought", "MJ", 0, "right"),
-        Column("bought_cp_g", "CP bought", "g", 0, "right"),
-        Column("changes", "From here on"),
+        Column("share_percent", f"{switch.second.name} %", "", 1, of=lambda p: 100.0 * p[1].share),
+        Column("cost_per_head_day", "Cost", money, 3, of=lambda pair: pair[1].feed_cost),
+        Column("more_per_head_day", "More", money, 3, of=_more),
+        Column("bought_cost", "Bought", money, 2, of=lambda pair: pair[1].bought_cost),
+        Column("bought_me_mj", "ME bought", "MJ", 0, of=lambda pair: pair[1].bought_me_mj),
+        Column("bought_cp_g", "CP bought", "g", 0, of=lambda pair: pair[1].bought_cp_g),
+        Column("changes", "From here on", of=lambda pair: turn_words(pair[1])),
     )
 
 
-def _row(group: GroupSwitch, point: SwitchPoint) -> tuple[object, ...]:
-    return (
-        100.0 * point.share,
-        point.feed_cost,
-        point.feed_cost - group.points[0].feed_cost,
-        point.bought_cost,
-        point.bought_me_mj,
-        point.bought_cp_g,
-        turn_words(point),
-    )
+def _more(pair: tuple[GroupSwitch, SwitchPoint]) -> float:
+    """What a point costs more than the first of its group."""
+    group, point = pair
+    return point.feed_cost - group.points[0].feed_cost
 
 
 def turn_words(point: SwitchPoint) -> str:
@@ -71,41 +67,38 @@ def switch_table(switch: Switch, group: GroupSwitch) -> Table:
         for n, point in enumerate(group.points)
         if point.turn or n in (0, len(group.points) - 1)
     ]
-    rows = [_row(group, point) for point in points]
+    cheapest = None
     if group.best is not None and all(
         abs(group.best.share - point.share) > 1e-4 for point in points
     ):
-        rows.append((*_row(group, group.best)[:-1], "cheapest"))
-    rows.sort(key=lambda row: float(str(row[0])))
+        cheapest = group.best
+        points.append(cheapest)
+    points.sort(key=lambda point: point.share)
+    *columns, changes = _columns(switch)
+
+    def words(pair: tuple[GroupSwitch, SwitchPoint]) -> object:
+        if pair[1] is cheapest:
+            return "cheapest"
+        return changes.value(pair)
+
     title = f"{group.name}: from {switch.first.name} to {switch.second.name}, a head a day"
-    return Table("switch", title, _columns(switch), tuple(rows), _NOTES)
+    pairs = ((group, point) for point in points)
+    return table_of("switch", title, pairs, (*columns, replace(changes, of=words)), _NOTES)
 
 
 def switches_table(switch: Switch) -> Table:
     """Every point of every group in one long table, with its lower bound."""
-    first = (Column("group", "Group"), Column("group_name", "Name"))
-    last = (
-        Column("cost_compared", "Compared", switch.farm.currency, 4, "right"),
-        Column("lower_bound", "Nothing below", switch.farm.currency, 4, "right"),
-        Column("proven", "Proven"),
-        Column("turn", "Turns here"),
+    money = switch.farm.currency
+    columns = (
+        *GROUP_OF,
+        *_columns(switch),
+        Column("cost_compared", "Compared", money, 4, of=lambda pair: pair[1].cost),
+        Column("lower_bound", "Nothing below", money, 4, of=lambda pair: pair[1].lower_bound),
+        Column("proven", "Proven", of=lambda pair: pair[1].proven),
+        Column("turn", "Turns here", of=lambda pair: pair[1].turn),
     )
-    rows = tuple(
-        (
-            group.group,
-            group.name,
-            *_row(group, point),
-            point.cost,
-            point.lower_bound,
-            point.proven,
-            point.turn,
-        )
-        for group in switch.groups
-        for point in group.points
-    )
-    return Table(
-        "switch", "Switch by share, a head a day", (*first, *_columns(switch), *last), rows
-    )
+    pairs = ((group, point) for group in switch.groups for point in group.points)
+    return table_of("switch", "Switch by share, a head a day", pairs, columns)
 
 
 def moved_table(moved: WinterSwitch, short: bool = True) -> Table:
@@ -114,24 +107,15 @@ def moved_table(moved: WinterSwitch, short: bool = True) -> Table:
     """
     money = moved.farm.currency
     columns = (
-        Column("moved", "Moved", moved.unit, 2, "right"),
-        Column("cost", "Winter", money, 2, "right"),
-        Column("more", "More", money, 2, "right"),
-        Column("held_cost", "Cost before re-solving", money, 2, "right"),
-        Column("slope", f"Next {moved.unit} costs", money, 2, "right"),
+        Column("moved", "Moved", moved.unit, 2),
+        Column("cost", "Winter", money, 2, of=_cost),
+        Column("more", "More", money, 2, of=lambda p: difference(_cost(p), moved.points[0].cost)),
+        Column("held_cost", "Cost before re-solving", money, 2),
+        Column("slope", f"Next {moved.unit} costs", money, 2),
     )
-    points = _shown(moved.points) if short else list(moved.points)
-    base = moved.points[0].cost if moved.points else 0.0
-    rows = tuple(
-        (
-            point.moved,
-            point.cost if isfinite(point.cost) else None,
-            point.cost - base if isfinite(point.cost) else None,
-            point.held_cost,
-            point.slope,
-        )
-        for point in points
-    )
+    points = list(moved.points)
+    if short:
+        points = _shown(points)
     notes: tuple[str, ...] = (
         (
             "Between rows of the whole answer the cost at the plan's own energy rows is a straight"
@@ -143,14 +127,20 @@ def moved_table(moved: WinterSwitch, short: bool = True) -> Table:
         remaining = len(moved.points) - len(points)
         notes = (
             (
-                f"{remaining} breakpoints at which the slope changes less are left out here;"
-                " CSV and"
-                " JSON hold them."
+                f"{remaining} breakpoints at which the slope changes less are left out here; CSV"
+                " and JSON hold them."
             ),
             *notes,
         )
     title = f"From {moved.first.name} to {moved.second.name}: the whole winter"
-    return Table("switch_winter", title, columns, rows, notes)
+    return table_of("switch_winter", title, points, columns, notes)
+
+
+def _cost(point: MovedPoint) -> float | None:
+    """What the winter costs with so much moved; None where no plan is known."""
+    if isfinite(point.cost):
+        return point.cost
+    return None
 
 
 def _shown(points: Sequence[MovedPoint]) -> list[MovedPoint]:

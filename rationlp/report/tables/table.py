@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
+from datetime import date
+from functools import partial
 from math import ceil, floor, isfinite
-from typing import TYPE_CHECKING
+from operator import attrgetter
+from typing import TYPE_CHECKING, Any
 
 from rationlp.quantities import Quantity, quantities
 from rationlp.records import dataclass
@@ -23,20 +26,40 @@ _SLACK = 1e-9
 
 @dataclass(frozen=True)
 class Column:
-    """One column. key: stable name, unit included where it has one, used as heading in files.
-    title, unit: as printed.
+    """One column, declared once: where its values come from, and how they are headed and shown.
 
-    decimals: shown on screen; None where it differs from row to row (`Table.decimals`) or the
-    column is text.
-    align: `left` or `right`. full: on the screen only with --full.
+    key: stable name, unit included where it has one, used as heading in files. title, unit: as
+    printed. decimals: shown on screen; None for text. varies: numbers whose decimals differ from
+    row to row (`Table.decimals`). full: on the screen only with --full. of: the value of what a row
+    is made of (`table_of`): the path of an attribute, by default the key, or a function.
     """
 
     key: str
     title: str
     unit: str = ""
     decimals: int | None = None
-    align: str = "left"
     full: bool = False
+    of: str | Callable[[Any], object] = ""
+    varies: bool = False
+
+    @property
+    def align(self) -> str:
+        """How its cells stand: numbers to the `right`, text to the `left`."""
+        if self.varies or self.decimals is not None:
+            return "right"
+        return "left"
+
+    def places(self, of_row: int) -> int:
+        """Its decimals in a row that has `of_row` of its own."""
+        if self.decimals is None:
+            return of_row
+        return self.decimals
+
+    def value(self, item: Any) -> object:
+        """Its cell in the row that is made of `item`."""
+        if callable(self.of):
+            return self.of(item)
+        return attrgetter(self.of or self.key)(item)
 
 
 @dataclass(frozen=True)
@@ -90,11 +113,60 @@ class Table:
         spread = self.decimals or (UNKNOWN_DECIMALS,) * len(self.rows)
         return [
             [
-                shown(value, column.decimals if column.decimals is not None else decimals)
+                shown(value, column.places(decimals))
                 for value, column in zip(row, self.columns, strict=True)
             ]
             for row, decimals in zip(self.rows, spread, strict=True)
         ]
+
+
+def table_of(
+    name: str,
+    title: str,
+    items: Iterable[Any],
+    columns: Sequence[Column],
+    notes: tuple[str, ...] = (),
+    decimals: Callable[[Any], int] | None = None,
+) -> Table:
+    """A table with a row for each of `items`, whose columns say where their values stand. decimals:
+    of a row, where they differ.
+    """
+    every = tuple(items)
+    spread: tuple[int, ...] = ()
+    if decimals is not None:
+        spread = tuple(map(decimals, every))
+    rows = tuple(tuple(column.value(item) for column in columns) for item in every)
+    return Table(name, title, tuple(columns), rows, notes, spread)
+
+
+def reached(columns: Iterable[Column], reach: Callable[[Any], Any]) -> tuple[Column, ...]:
+    """The same columns for rows made of something else. reach: from there to what they read."""
+
+    def read(column: Column, item: Any) -> object:
+        return column.value(reach(item))
+
+    return tuple(replace(column, of=partial(read, column)) for column in columns)
+
+
+def percent(share: float | None) -> float | None:
+    """A share as a percentage; None stays None."""
+    if share is None:
+        return None
+    return 100.0 * share
+
+
+def difference(value: float | None, base: float | None) -> float | None:
+    """How much a value is above another; None where either is not known."""
+    if value is None or base is None:
+        return None
+    return value - base
+
+
+def day_text(day: date | None, otherwise: str = "") -> str:
+    """A day as files write it, or what stands where there is none."""
+    if day is None:
+        return otherwise
+    return day.isoformat()
 
 
 def cut(table: Table, rows: int) -> Table:
@@ -144,7 +216,9 @@ def small_decimals(kg: float, decimals: int) -> int:
     """
     if abs(kg) >= 1.0:
         return decimals
-    return max(decimals, 2 if abs(kg) >= 0.1 else 3)
+    if abs(kg) >= 0.1:
+        return max(decimals, 2)
+    return max(decimals, 3)
 
 
 def known(quantity: str, own: Mapping[str, Quantity] | None = None) -> Quantity | None:
@@ -160,7 +234,12 @@ def decimals_of(quantity: str, own: Mapping[str, Quantity] | None = None) -> int
     return quantity_known.decimals
 
 
-def quantity_column(quantity: str, title: str = "", full: bool = False) -> Column:
+def quantity_column(
+    quantity: str,
+    title: str = "",
+    full: bool = False,
+    of: str | Callable[[Any], object] = "",
+) -> Column:
     """A column that holds one quantity of the vocabulary."""
     entry = quantities()[quantity]
-    return Column(quantity, title or entry.title, entry.unit, entry.decimals, "right", full)
+    return Column(quantity, title or entry.title, entry.unit, entry.decimals, full, of)

@@ -11,11 +11,11 @@ from rationlp.model.lp import Column as LpColumn
 from rationlp.model.lp import Row
 from rationlp.model.trace import Trace
 from rationlp.needs.objects import GroupNeeds, Step
-from rationlp.report.tables.table import Column, Table
+from rationlp.report.tables.table import Column, Table, table_of
 
 _STEPS = (
-    Column("step", "Step"),
-    Column("value", "Value", "", 4, "right"),
+    Column("step", "Step", of="name"),
+    Column("value", "Value", "", 4),
     Column("unit", "Unit"),
     Column("equation", "How"),
     Column("source", "Source"),
@@ -27,12 +27,13 @@ def working_table(needs: GroupNeeds, steps: Iterable[Step]) -> Table:
     """From net energy to ME at the class's usual energy density, step by step; without rows for a
     group without such a need.
     """
-    rows = tuple((s.name, s.value, s.unit, s.equation, s.source, s.status) for s in steps)
     note = (
         "At the energy density of a usual ration of the class; the ration itself is solved at its"
         " own."
     )
-    return Table("working", f"{needs.group}: the working of the energy need", _STEPS, rows, (note,))
+    return table_of(
+        "working", f"{needs.group}: the working of the energy need", steps, _STEPS, (note,)
+    )
 
 
 def rows_table(trace: Trace, name: str) -> Table:
@@ -68,16 +69,22 @@ def _title(column: LpColumn) -> str:
 
 def _named(row: Row) -> str:
     kind = row.key[0].replace("_", " ")
-    return f"{kind}: {row.title}" if row.title else kind
+    if not row.title:
+        return kind
+    return f"{kind}: {row.title}"
 
 
 def _terms(
     coefs: Iterable[tuple[tuple[str, ...], float]], titles: dict[tuple[str, ...], str]
 ) -> str:
-    terms = " ".join(
-        f"{'-' if value < 0 else '+'} {abs(value):.5g} {titles[key]}" for key, value in coefs
-    )
+    terms = " ".join(_term(value, titles[key]) for key, value in coefs)
     return terms.removeprefix("+ ")
+
+
+def _term(value: float, title: str) -> str:
+    if value < 0.0:
+        return f"- {-value:.5g} {title}"
+    return f"+ {abs(value):.5g} {title}"
 
 
 def _sum(row: Row, titles: dict[tuple[str, ...], str]) -> str:

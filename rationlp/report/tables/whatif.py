@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import date
+from collections.abc import Iterable, Iterator
+from functools import partial
 
 from rationlp.ask.whatif import Outcome, WhatIf
-from rationlp.report.tables.table import Column, Table
+from rationlp.report.tables.table import Column, Table, day_text, difference, table_of
 
 CHEAPEST = (
     "Costs are those of the cheapest plan, before it is made practical to weigh: "
@@ -45,81 +45,79 @@ def _answered(outcome: Outcome) -> str:
 
 def scenarios_table(answer: WhatIf) -> Table:
     """One row a scenario (and group): cost, difference, bought feed, what came in and went out."""
-    currency, names, groups = answer.farm.currency, _names(answer), _of_groups(answer)
-    decimals = 2 if groups else 0
-    unit = f"{currency} a day" if groups else currency
-    amount = "kg fresh" if groups else "t fresh"
+    currency, names = answer.farm.currency, _names(answer)
+    what, unit, amount, decimals = "the whole winter", currency, "t fresh", 0
+    notes: tuple[str, ...] = (CHEAPEST,)
+    if _of_groups(answer):
+        what, unit, amount, decimals = "a head a day", f"{currency} a day", "kg fresh", 2
+        notes = ()
+
+    def listed(offers: Iterable[str]) -> str:
+        return ", ".join(names[offer] for offer in offers)
+
     columns = (
-        Column("scenario", "Scenario"),
-        *((Column("group", "Group"),) if groups else ()),
-        Column("cost", "Cost", unit, decimals, "right"),
-        Column("more_than_now", "More than now", unit, decimals, "right"),
-        Column("bought_cost", "Of it bought", unit, decimals, "right"),
-        Column("bought_fresh", "Bought", amount, 1, "right", full=True),
-        Column("came_in", "Comes in", full=True),
-        Column("went_out", "Goes out", full=True),
-        Column("answer", "Answer"),
+        *_scenario_columns(answer),
+        Column("cost", "Cost", unit, decimals, of=lambda pair: pair[0].cost),
+        Column("more_than_now", "More than now", unit, decimals, of=_more),
+        Column("bought_cost", "Of it bought", unit, decimals, of=lambda pair: pair[0].bought_cost),
+        Column("bought_fresh", "Bought", amount, 1, full=True, of=lambda pair: _bought(pair[0])),
+        Column("came_in", "Comes in", full=True, of=lambda pair: listed(_came_in(*pair))),
+        Column("went_out", "Goes out", full=True, of=lambda pair: listed(_went_out(*pair))),
+        Column("answer", "Answer", of=lambda pair: _answered(pair[0])),
     )
-    rows = []
-    for outcome, before in _all(answer):
-        bought = None
-        if outcome.cost is not None:
-            bought = sum(amount for name, amount in outcome.fed.items() if name in outcome.bought)
-        extra = (
-            None
-            if outcome.cost is None or before.cost is None or outcome is before
-            else outcome.cost - before.cost
-        )
-        both = outcome.cost is not None and before.cost is not None
-        rows.append(
-            (
-                outcome.name,
-                *((outcome.group,) if groups else ()),
-                outcome.cost,
-                extra,
-                outcome.bought_cost,
-                bought,
-                ", ".join(names[name] for name in outcome.came_in(before)) if both else "",
-                ", ".join(names[name] for name in outcome.went_out(before)) if both else "",
-                _answered(outcome),
-            )
-        )
-    what = "the whole winter"
-    if groups:
-        what = "a head a day"
-    notes = () if groups else (CHEAPEST,)
-    return Table("scenarios", f"What if: {what}", columns, tuple(rows), notes)
+    return table_of("scenarios", f"What if: {what}", _all(answer), columns, notes)
+
+
+def _scenario_columns(answer: WhatIf) -> tuple[Column, ...]:
+    """Which scenario, and of which group, where each is answered by itself."""
+    scenario = Column("scenario", "Scenario", of=lambda pair: pair[0].name)
+    if not _of_groups(answer):
+        return (scenario,)
+    return scenario, Column("group", "Group", of=lambda pair: pair[0].group)
+
+
+def _more(pair: tuple[Outcome, Outcome]) -> float | None:
+    """What an outcome costs more than what it is compared with."""
+    outcome, before = pair
+    if outcome is before:
+        return None
+    return difference(outcome.cost, before.cost)
+
+
+def _bought(outcome: Outcome) -> float | None:
+    if outcome.cost is None:
+        return None
+    return sum(amount for offer, amount in outcome.fed.items() if offer in outcome.bought)
+
+
+def _came_in(outcome: Outcome, before: Outcome) -> Iterable[str]:
+    if outcome.cost is None or before.cost is None:
+        return ()
+    return outcome.came_in(before)
+
+
+def _went_out(outcome: Outcome, before: Outcome) -> Iterable[str]:
+    return _came_in(before, outcome)
 
 
 def fed_table(answer: WhatIf) -> Table:
     """Feeds across, scenarios down: t fresh over the winter, or kg fresh a head a day. Blank: not
     fed.
     """
-    groups = _of_groups(answer)
-    every = [outcome for outcome, _ in _all(answer)]
-    fed = [
-        offer for offer in answer.farm.offers if any(offer.id in outcome.fed for outcome in every)
-    ]
-    columns = (
-        Column("scenario", "Scenario"),
-        *((Column("group", "Group"),) if groups else ()),
-        *(
-            Column(offer.id, offer.name, "kg" if groups else "t", 2 if groups else 1, "right")
-            for offer in fed
-        ),
+    title, unit, decimals = "What leaves the stores or is bought, t fresh", "t", 1
+    if _of_groups(answer):
+        title, unit, decimals = "What is fed, kg fresh a head a day", "kg", 2
+    every = list(_all(answer))
+
+    def amount(offer: str, pair: tuple[Outcome, Outcome]) -> float | None:
+        return pair[0].fed.get(offer)
+
+    feeds = (
+        Column(offer.id, offer.name, unit, decimals, of=partial(amount, offer.id))
+        for offer in answer.farm.offers
+        if any(offer.id in outcome.fed for outcome, _ in every)
     )
-    rows = tuple(
-        (
-            outcome.name,
-            *((outcome.group,) if groups else ()),
-            *(outcome.fed.get(offer.id) for offer in fed),
-        )
-        for outcome in every
-    )
-    title = "What leaves the stores or is bought, t fresh"
-    if groups:
-        title = "What is fed, kg fresh a head a day"
-    return Table("fed", title, columns, rows)
+    return table_of("fed", title, every, (*_scenario_columns(answer), *feeds))
 
 
 def run_outs_table(answer: WhatIf) -> Table:
@@ -129,32 +127,24 @@ def run_outs_table(answer: WhatIf) -> Table:
     names = _names(answer)
     stores = [store.id for store in answer.farm.stores]
     columns = (
-        Column("scenario", "Scenario"),
-        Column("turnout", "Turnout"),
-        *(Column(name, names.get(name, name)) for name in stores),
+        Column("scenario", "Scenario", of="name"),
+        Column("turnout", "Turnout", of=lambda outcome: day_text(outcome.turnout)),
+        *(Column(name, names.get(name, name), of=partial(_run_out, name)) for name in stores),
     )
-    rows = tuple(
-        (outcome.name, _day(outcome.turnout), *(_run_out(outcome, name) for name in stores))
-        for outcome, _ in _all(answer)
-        if outcome.runs_out
-    )
+    outcomes = (outcome for outcome, _ in _all(answer) if outcome.runs_out)
     notes = (
         (
             "The plan shares each store out so that it lasts; a day after turnout is at the use of"
             " the last period."
         ),
     )
-    return Table("run_outs", "When each store is used up", columns, rows, notes)
+    return table_of("run_outs", "When each store is used up", outcomes, columns, notes)
 
 
-def _day(day: date | None) -> str:
-    return "" if day is None else day.isoformat()
-
-
-def _run_out(outcome: Outcome, store: str) -> str:
+def _run_out(store: str, outcome: Outcome) -> str:
     if store not in outcome.fed:
         return "not used"
-    return _day(outcome.runs_out.get(store)) or "lasts"
+    return day_text(outcome.runs_out.get(store), "lasts")
 
 
 def headline(answer: WhatIf) -> str:
@@ -167,10 +157,9 @@ def headline(answer: WhatIf) -> str:
         if outcome.cost is not None and (before := answer.before(outcome)).cost is not None
     ]
     lost = [outcome for outcome in answer.outcomes if outcome.cost is None]
-    unit = "over the winter"
+    unit, decimals = "over the winter", 0
     if _of_groups(answer):
-        unit = "a head a day"
-    decimals = 2 if _of_groups(answer) else 0
+        unit, decimals = "a head a day", 2
     sentences = []
     if priced:
         ends = {
@@ -180,12 +169,12 @@ def headline(answer: WhatIf) -> str:
         ends.setdefault(cheapest[1].name, cheapest)
         for extra, scenario in ends.values():
             amount = f"{answer.farm.currency} {abs(extra):,.{decimals}f}"
-            who = f" ({scenario.group})" if scenario.group else ""
-            if extra >= 0.0:
-                way = f"costs {amount} more {unit} than now"
-            else:
+            who, way = scenario.name, f"costs {amount} more {unit} than now"
+            if scenario.group:
+                who = f"{who} ({scenario.group})"
+            if extra < 0.0:
                 way = f"saves {amount} {unit}"
-            sentences.append(f"{scenario.name}{who} {way}.")
+            sentences.append(f"{who} {way}.")
     if lost:
         sentences.append(
             f"Without an answer: {', '.join(dict.fromkeys(scenario.name for scenario in lost))}."

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from rationlp.report.tables.needs import net_note
-from rationlp.report.tables.table import Column, Table, quantity_column
+from rationlp.report.tables.needs import most_dm, net_note
+from rationlp.report.tables.table import Column, Table, quantity_column, table_of
 
 if TYPE_CHECKING:
     from rationlp.needs.winter import WinterStep
@@ -26,35 +26,32 @@ def stage_words(facts: dict[str, float | str]) -> str:
 def winter_needs_table(steps: Iterable[WinterStep]) -> Table:
     """Needs a head a day, one row a group, part and step. Dates are the first day of each step."""
     columns = (
-        Column("group", "Group"),
-        Column("from", "From"),
-        Column("class", "Class", full=True),
-        Column("head", "Head", "", 0, "right"),
-        Column("live_weight_kg", "Weight", "kg", 0, "right", full=True),
-        Column("stage", "Stage"),
-        Column("milk_kg_per_day", "Milk", "kg", 1, "right"),
+        Column("group", "Group", of="group.id"),
+        Column("from", "From", of=lambda step: step.first.isoformat()),
+        Column("class", "Class", full=True, of="needs.animal_class"),
+        Column("head", "Head", "", 0, of="group.head"),
+        Column(
+            "live_weight_kg",
+            "Weight",
+            "kg",
+            0,
+            full=True,
+            of=lambda step: step.group.facts.get("live_weight_kg"),
+        ),
+        Column("stage", "Stage", of=lambda step: stage_words(step.group.facts)),
+        Column(
+            "milk_kg_per_day",
+            "Milk",
+            "kg",
+            1,
+            of=lambda step: step.group.facts.get("milk_kg_per_day"),
+        ),
         quantity_column("me_mj", "ME needed"),
-        quantity_column("me_mj_per_kg_dm", "at", full=True),
-        quantity_column("mp_g", "MP needed"),
-        quantity_column("dm_kg", "Most DM"),
+        quantity_column("me_mj_per_kg_dm", "at", full=True, of="density"),
+        quantity_column("mp_g", "MP needed", of="needs.mp_required_g"),
+        quantity_column("dm_kg", "Most DM", of=lambda step: most_dm(step.needs)),
     )
     every = tuple(steps)
-    rows = tuple(
-        (
-            step.group.id,
-            step.first.isoformat(),
-            step.needs.animal_class,
-            step.group.head,
-            step.group.facts.get("live_weight_kg"),
-            stage_words(step.group.facts),
-            step.group.facts.get("milk_kg_per_day"),
-            step.me_mj,
-            step.density,
-            step.needs.mp_required_g,
-            None if step.needs.intake is None else step.needs.intake.cap_kg_dm,
-        )
-        for step in every
-    )
     notes = (
         (
             "Margins included. ME is what is needed on a ration of the energy density beside it; it"
@@ -63,4 +60,6 @@ def winter_needs_table(steps: Iterable[WinterStep]) -> Table:
         ),
         *net_note(step.needs for step in every),
     )
-    return Table("needs_over_winter", "Needs over the winter, a head a day", columns, rows, notes)
+    return table_of(
+        "needs_over_winter", "Needs over the winter, a head a day", every, columns, notes
+    )

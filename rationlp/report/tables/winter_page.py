@@ -21,8 +21,9 @@ from rationlp.report.tables.ration import (
     UNKNOWN,
     standing_in,
 )
-from rationlp.report.tables.table import Column, Table, decimals_of, known, shown
+from rationlp.report.tables.table import Column, Table, decimals_of, known, shown, table_of
 from rationlp.report.tables.winter_plan import rations_by_part
+from rationlp.report.wording import from_to
 from rationlp.result import SupplyLine
 
 MARKS = {
@@ -66,7 +67,7 @@ def supply_over_winter_table(plan: WinterPlan, rations: Sequence[PlanRation]) ->
         Column("quantity", "Quantity"),
         Column("unit", "Unit"),
         Column("allowed", "Needed or allowed"),
-        *(Column(f"p{n}", head, "", None, "right") for n, head in zip(changes, heads, strict=True)),
+        *(Column(f"p{n}", head, varies=True) for n, head in zip(changes, heads, strict=True)),
     )
     return Table(
         "supply_over_winter", f"{rations[0].name}: supply against need", shown_columns, tuple(rows)
@@ -104,14 +105,13 @@ def _allowed(lines: Sequence[SupplyLine], decimals: int) -> str:
     if lows and highs and len({*lows}) == len({*highs}) == 1:
         bounds.append(f"{shown(lows[0], decimals)}–{shown(highs[0], decimals)}")
     else:
-        bounds += [f"≥ {_from_to(lows, decimals)}"] if lows else []
-        bounds += [f"≤ {_from_to(highs, decimals)}"] if highs else []
+        signed = (("≥", lows), ("≤", highs))
+        bounds += [f"{sign} {_from_to(values, decimals)}" for sign, values in signed if values]
     return ", ".join(bounds)
 
 
 def _from_to(values: Sequence[float], decimals: int) -> str:
-    low, high = shown(min(values), decimals), shown(max(values), decimals)
-    return low if low == high else f"{low} to {high}"
+    return from_to(shown(min(values), decimals), shown(max(values), decimals))
 
 
 def standing_table(plan: WinterPlan) -> Table:
@@ -141,13 +141,15 @@ def worth_of_stores_table(plan: WinterPlan) -> Table:
     where that is not known.
     """
     columns = (
-        Column("store", "Store"),
-        Column("saves_per_t_dm", "One t DM more saves", plan.farm.currency, 2, "right"),
+        Column("store", "Store", of="name"),
+        Column("saves_per_t_dm", "One t DM more saves", plan.farm.currency, 2, of="marginal"),
     )
-    rows = tuple(
-        (store.name, store.marginal) for store in plan.stores if store.marginal is not None
+    return table_of(
+        "worth_of_stores",
+        "What more of a store would save",
+        (store for store in plan.stores if store.marginal is not None),
+        columns,
     )
-    return Table("worth_of_stores", "What more of a store would save", columns, rows)
 
 
 def feed_sources_table(plan: WinterPlan) -> Table:
@@ -205,20 +207,21 @@ def _by_source(plan: WinterPlan, offer: Offer) -> dict[str, list[str]]:
 def stock_sources_table(plan: WinterPlan, stocks: Mapping[str, StoreStock]) -> Table:
     """From what was measured to what can be eaten, step by step for every store."""
     columns = (
-        Column("store", "Store"),
-        Column("step", "Step"),
-        Column("value", "Value", "", 2, "right"),
-        Column("unit", "Unit"),
-        Column("how", "How"),
-        Column("source", "Source"),
-        Column("status", "Status"),
+        Column("store", "Store", of=lambda pair: pair[0].name),
+        Column("step", "Step", of=lambda pair: pair[1].name),
+        Column("value", "Value", "", 2, of=lambda pair: pair[1].value),
+        Column("unit", "Unit", of=lambda pair: pair[1].unit),
+        Column("how", "How", of=lambda pair: pair[1].equation),
+        Column("source", "Source", of=lambda pair: pair[1].source),
+        Column("status", "Status", of=lambda pair: pair[1].status),
     )
-    rows = tuple(
-        (store.name, step.name, step.value, step.unit, step.equation, step.source, step.status)
+    pairs = (
+        (store, step)
         for store in plan.stores
-        for step in (stocks[store.store].steps if store.store in stocks else ())
+        if store.store in stocks
+        for step in stocks[store.store].steps
     )
-    return Table("stock_sources", "How each store was worked out", columns, rows)
+    return table_of("stock_sources", "How each store was worked out", pairs, columns)
 
 
 def need_sources_table(plan: WinterPlan) -> Table:
@@ -248,16 +251,16 @@ def _need_sources(needs: GroupNeeds) -> Iterator[tuple[str, str, str]]:
     if needs.intake is not None:
         yield "most dry matter eaten", needs.intake.source, needs.intake.status
     for limit in needs.limits:
-        quantity = known(limit.quantity)
-        title = limit.quantity.replace("_", " ") if quantity is None else quantity.title
-        yield f"{title}, limit on the diet", limit.whose, limit.status
+        yield f"{_title(limit.quantity)}, limit on the diet", limit.whose, limit.status
     for mineral in needs.minerals:
-        quantity = known(mineral.quantity)
-        yield (
-            f"{quantity.title if quantity else mineral.quantity}, absorbed",
-            mineral.source,
-            mineral.status,
-        )
+        yield f"{_title(mineral.quantity)}, absorbed", mineral.source, mineral.status
+
+
+def _title(key: str) -> str:
+    quantity = known(key)
+    if quantity is None:
+        return key.replace("_", " ")
+    return quantity.title
 
 
 def proof_table(plan: WinterPlan) -> Table:
@@ -265,7 +268,7 @@ def proof_table(plan: WinterPlan) -> Table:
     proof = plan.proof
     columns = (
         Column("what", "What"),
-        Column("value", "Value", "", None, "right"),
+        Column("value", "Value", varies=True),
         Column("unit", "Unit"),
         Column("means", "Means"),
     )

@@ -7,7 +7,16 @@ from collections.abc import Iterable, Sequence
 from rationlp.after.money import LEAST_SHOWN_T, Money, MonthBuy
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.tables.ration import LEAST_SHOWN_KG
-from rationlp.report.tables.table import Column, Drawing, Table, shown, without_blank
+from rationlp.report.tables.table import (
+    Column,
+    Drawing,
+    Table,
+    percent,
+    shown,
+    table_of,
+    without_blank,
+)
+from rationlp.report.wording import kg_decimals
 from rationlp.result import Amount
 
 STOP_BUYING = "Stop above"
@@ -26,10 +35,10 @@ def buying_table(plan: WinterPlan, buying: Iterable[MonthBuy]) -> Table:
     columns = (
         Column("feed", "Feed"),
         Column("unit", "Unit"),
-        *(Column(month, month, "", None, "right") for month in months),
-        Column("all", "In all", "", None, "right"),
-        Column("cost", "Cost", currency, 0, "right"),
-        Column("price_ceiling_per_t_fresh", STOP_BUYING, f"{currency}/t", 0, "right"),
+        *(Column(month, month, varies=True) for month in months),
+        Column("all", "In all", varies=True),
+        Column("cost", "Cost", currency, 0),
+        Column("price_ceiling_per_t_fresh", STOP_BUYING, f"{currency}/t", 0),
     )
     limited = any(purchase.price_ceiling is not None for purchase in plan.purchases)
     rows, decimals = _buying_rows(plan, list(months.values()))
@@ -61,26 +70,23 @@ def first_buys_table(plan: WinterPlan, buying: Iterable[MonthBuy]) -> Table:
         if purchase.t_fresh >= LEAST_SHOWN_T and purchase.offer not in minerals:
             bought.setdefault(purchase.offer, []).append(purchase)
     columns = (
-        Column("feed", "Feed"),
-        Column("t_fresh", "In all", "t", 1, "right"),
-        Column("month", "First in"),
-        Column("first_t_fresh", "then", "t", 1, "right"),
-        Column("cost", "Cost", "", 0, "right"),
-        Column("price_ceiling_per_t_fresh", STOP_BUYING, "", 0, "right"),
-    )
-    rows = tuple(
-        (
-            months[0].name,
-            sum(month.t_fresh for month in months),
-            months[0].month,
-            months[0].t_fresh,
-            sum(month.cost for month in months),
-            months[0].price_ceiling,
-        )
-        for months in bought.values()
+        Column("feed", "Feed", of=lambda months: months[0].name),
+        Column(
+            "t_fresh", "In all", "t", 1, of=lambda months: sum(month.t_fresh for month in months)
+        ),
+        Column("month", "First in", of=lambda months: months[0].month),
+        Column("first_t_fresh", "then", "t", 1, of=lambda months: months[0].t_fresh),
+        Column("cost", "Cost", "", 0, of=lambda months: sum(month.cost for month in months)),
+        Column(
+            "price_ceiling_per_t_fresh",
+            STOP_BUYING,
+            "",
+            0,
+            of=lambda months: months[0].price_ceiling,
+        ),
     )
     title = f"Bought feed but minerals, {currency} and {currency} a tonne"
-    return without_blank(Table("first_buys", title, columns, rows))
+    return without_blank(table_of("first_buys", title, bought.values(), columns))
 
 
 def _buying_rows(
@@ -94,14 +100,14 @@ def _buying_rows(
     decimals = []
     for purchase in plan.purchases:
         bought = [by_offer.get(purchase.offer) for by_offer in months]
-        tonnes = [None if month is None else month.t_fresh for month in bought]
+        tonnes = [getattr(month, "t_fresh", None) for month in bought]
         total = sum(t for t in tonnes if t is not None)
         if not total:
             continue
         rows.append((purchase.name, "t", *tonnes, total, purchase.cost, purchase.price_ceiling))
-        decimals.append(1 if total >= LEAST_ONE_DECIMAL_T else 2)
+        decimals.append(kg_decimals(total, LEAST_ONE_DECIMAL_T))
         if size.get(purchase.offer):
-            loads = [None if month is None else month.loads for month in bought]
+            loads = [getattr(month, "loads", None) for month in bought]
             in_all = sum(n for n in loads if n is not None)
             rows.append(
                 (f"  by loads of {size[purchase.offer]:g} t", "loads", *loads, in_all, None, None)
@@ -131,9 +137,9 @@ def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
     columns = [
         Column("from", "From"),
         Column("until", "Until"),
-        Column("head", "Head", "", 0, "right"),
-        Column("cost_per_head_day", "Cost", plan.farm.currency, 2, "right"),
-        *(Column(offer, name, "kg", decimals[offer], "right") for offer, name in names.items()),
+        Column("head", "Head", "", 0),
+        Column("cost_per_head_day", "Cost", plan.farm.currency, 2),
+        *(Column(offer, name, "kg", decimals[offer]) for offer, name in names.items()),
     ]
     short = short_words(plan)
     goes_short = any(mark[0] == rations[0].group for mark in short)
@@ -177,7 +183,13 @@ def _decimals(rations: Sequence[PlanRation], offers: Iterable[str]) -> dict[str,
     largest = {
         offer: max(amount.kg_fresh for amount in every if amount.offer == offer) for offer in offers
     }
-    return {offer: 1 if kg >= 1.0 else 3 for offer, kg in largest.items()}
+    return {offer: _grams(kg) for offer, kg in largest.items()}
+
+
+def _grams(kg: float) -> int:
+    if kg >= 1.0:
+        return 1
+    return 3
 
 
 def winter_table(plan: WinterPlan) -> Table:
@@ -188,12 +200,12 @@ def winter_table(plan: WinterPlan) -> Table:
         Column("group_name", "Name"),
         Column("from", "From"),
         Column("until", "Until"),
-        Column("head", "Head", "", 0, "right"),
+        Column("head", "Head", "", 0),
         Column("feed_id", "Id"),
         Column("feed", "Feed"),
-        Column("kg_fresh_per_head_day", "Fresh", "kg", 2, "right"),
-        Column("kg_dm_per_head_day", "Dry matter", "kg", 2, "right"),
-        Column("cost_per_head_day", "Cost", currency, 3, "right"),
+        Column("kg_fresh_per_head_day", "Fresh", "kg", 2),
+        Column("kg_dm_per_head_day", "Dry matter", "kg", 2),
+        Column("cost_per_head_day", "Cost", currency, 3),
         Column("short", "Short by"),
     )
     rows: list[tuple[object, ...]] = []
@@ -234,57 +246,43 @@ def sales_table(plan: WinterPlan) -> Table:
     names = {outlet.id: outlet.name for outlet in plan.farm.outlets}
     stores = {store.id: store.name for store in plan.farm.stores}
     columns = (
-        Column("outlet", "To"),
-        Column("store", "From"),
-        Column("t_fresh", "Sold", "t", 1, "right"),
-        Column("t_dm", "Dry matter", "t", 1, "right"),
-        Column("income", "Income", plan.farm.currency, 0, "right"),
+        Column("outlet", "To", of=lambda sale: names.get(sale.outlet, sale.outlet)),
+        Column("store", "From", of=lambda sale: stores.get(sale.store, sale.store)),
+        Column("t_fresh", "Sold", "t", 1),
+        Column("t_dm", "Dry matter", "t", 1),
+        Column("income", "Income", plan.farm.currency, 0),
     )
-    rows = tuple(
-        (
-            names.get(sale.outlet, sale.outlet),
-            stores.get(sale.store, sale.store),
-            sale.t_fresh,
-            sale.t_dm,
-            sale.income,
-        )
-        for sale in plan.sales
-        if sale.t_fresh >= LEAST_SHOWN_T
+    return table_of(
+        "sales",
+        "What to sell",
+        (sale for sale in plan.sales if sale.t_fresh >= LEAST_SHOWN_T),
+        columns,
     )
-    return Table("sales", "What to sell", columns, rows)
 
 
 def money_table(groups: Iterable[Money], currency: str) -> Table:
     """Cost a head a day, a litre and a kg of gain, margins over the winter, home-grown shares
     [%].
     """
-    every = tuple(groups)
-    percent = ("home_share_of_dm", "home_share_of_me")
-    columns = [
+    columns = (
         Column("name", "Group"),
-        Column("feed_cost", "Feed", currency, 0, "right"),
-        Column("bought_cost", "of it bought", currency, 0, "right"),
-        Column("per_head_day", "A head a day", currency, 2, "right"),
-        Column("per_litre", "A litre", currency, 3, "right"),
-        Column("per_kg_gain", "A kg gain", currency, 2, "right"),
-        Column("margin_over_bought", "Milk over bought feed", currency, 0, "right"),
-        Column("margin_over_feed", "Milk over all feed", currency, 0, "right"),
-        Column("home_share_of_dm", "Home-grown, of DM", "%", 0, "right"),
-        Column("home_share_of_me", "of ME", "%", 0, "right"),
-    ]
-    empty = {
-        column.key
-        for column in columns
-        if all(getattr(money, column.key) is None for money in every)
-    }
-    columns = [column for column in columns if column.key not in empty]
-    rows = []
-    for money in every:
-        values = {column.key: getattr(money, column.key) for column in columns}
-        rows.append(
-            tuple(100.0 * v if k in percent and v is not None else v for k, v in values.items())
-        )
-    return Table("money", "Money over the days planned", tuple(columns), tuple(rows))
+        Column("feed_cost", "Feed", currency, 0),
+        Column("bought_cost", "of it bought", currency, 0),
+        Column("per_head_day", "A head a day", currency, 2),
+        Column("per_litre", "A litre", currency, 3),
+        Column("per_kg_gain", "A kg gain", currency, 2),
+        Column("margin_over_bought", "Milk over bought feed", currency, 0),
+        Column("margin_over_feed", "Milk over all feed", currency, 0),
+        Column(
+            "home_share_of_dm",
+            "Home-grown, of DM",
+            "%",
+            0,
+            of=lambda m: percent(m.home_share_of_dm),
+        ),
+        Column("home_share_of_me", "of ME", "%", 0, of=lambda m: percent(m.home_share_of_me)),
+    )
+    return without_blank(table_of("money", "Money over the days planned", groups, columns))
 
 
 def plan_shortfalls_table(plan: WinterPlan) -> Table:
@@ -293,21 +291,14 @@ def plan_shortfalls_table(plan: WinterPlan) -> Table:
     """
     names = {group.id: group.name for group in plan.farm.groups}
     columns = (
-        Column("group", "Group"),
-        Column("from", "From"),
-        Column("until", "Until"),
-        Column("need", "Need"),
-        Column("short", "Short by", "", 2, "right"),
-        Column("needed", "Of", "", 2, "right"),
-        Column("unit", "Unit"),
-        Column("t_dm", "Would need", "t DM", 1, "right"),
+        Column("group", "Group", of=lambda lack: lack.name or names.get(lack.group, lack.group)),
+        Column("from", "From", of=lambda lack: plan.periods[lack.period].first.isoformat()),
+        Column("until", "Until", of=lambda lack: plan.periods[lack.period].last.isoformat()),
+        Column("need", "Need", of="shortfall.need"),
+        Column("short", "Short by", "", 2, of="shortfall.short"),
+        Column("needed", "Of", "", 2, of="shortfall.needed"),
+        Column("unit", "Unit", of="shortfall.unit"),
+        Column("t_dm", "Would need", "t DM", 1),
     )
-    rows = []
-    for shortfall in plan.shortfalls:
-        period, short = plan.periods[shortfall.period], shortfall.shortfall
-        who = shortfall.name or names.get(shortfall.group, shortfall.group)
-        rows.append(
-            (who, period.first.isoformat(), period.last.isoformat(), short.need, short.short,
-            short.needed, short.unit, shortfall.t_dm)
-        )  # fmt: skip
-    return Table("plan_shortfalls", "What cannot be met, a head a day", columns, tuple(rows))
+    title = "What cannot be met, a head a day"
+    return table_of("plan_shortfalls", title, plan.shortfalls, columns)

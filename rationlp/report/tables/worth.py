@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
-from rationlp.report.tables.table import Column, Table
+from rationlp.ask.reference import ReferenceValue
+from rationlp.report.tables.table import Column, Table, table_of
 
 if TYPE_CHECKING:
     from rationlp.ask.worth import FeedWorth, Worth
@@ -24,45 +26,41 @@ _NOTES = (
 
 def _columns(worth: Worth) -> tuple[Column, ...]:
     money = worth.farm.currency
+    tonnes = worth.lot_t_fresh
+
+    def lot_value(feed: FeedWorth) -> float | None:
+        if feed.turns_at is None or tonnes is None:
+            return None
+        return feed.turns_at * tonnes
+
     lot: tuple[Column, ...] = ()
-    if worth.lot_t_fresh is not None:
-        lot = (Column("lot_value", f"{worth.lot_t_fresh:g} t for", money, 2, "right"),)
+    if tonnes is not None:
+        lot = (Column("lot_value", f"{tonnes:g} t for", money, 2, of=lot_value),)
     return (
-        Column("feed", "Feed"),
-        Column("kg_dm_per_head_day", "Eaten DM", "kg", 2, "right"),
-        Column("price_per_t_fresh", "Price", money, 1, "right"),
-        Column("turns_at", "Worth feeding below", money, 1, "right"),
+        Column("feed", "Feed", of="name"),
+        Column("kg_dm_per_head_day", "Eaten DM", "kg", 2, of="kg_dm"),
+        Column("price_per_t_fresh", "Price", money, 1, of="price"),
+        Column("turns_at", "Worth feeding below", money, 1),
         *lot,
-        Column("same_from", "Ration unchanged from", money, 1, "right"),
-        Column("same_to", "Ration unchanged to", money, 1, "right"),
-        Column("reduced_cost", "Price cut needed (estimate)", money, 1, "right"),
+        Column("same_from", "Ration unchanged from", money, 1, of="same_low"),
+        Column("same_to", "Ration unchanged to", money, 1, of="same_high"),
+        Column(
+            "reduced_cost",
+            "Price cut needed (estimate)",
+            money,
+            1,
+            of=lambda feed: feed.reduced_cost or None,
+        ),
         Column("reason", "Remark"),
-    )
-
-
-def _row(worth: Worth, feed: FeedWorth) -> tuple[object, ...]:
-    lot: tuple[object, ...] = ()
-    if worth.lot_t_fresh is not None:
-        lot = (None if feed.turns_at is None else feed.turns_at * worth.lot_t_fresh,)
-    return (
-        feed.name,
-        feed.kg_dm,
-        feed.price,
-        feed.turns_at,
-        *lot,
-        feed.same_low,
-        feed.same_high,
-        feed.reduced_cost or None,
-        feed.reason,
     )
 
 
 def worth_table(worth: Worth, group: str) -> Table:
     """What every feed asked about is worth in one group's ration [currency/t fresh]."""
-    rows = tuple(_row(worth, feed) for feed in worth.feeds if feed.group == group)
+    feeds = (feed for feed in worth.feeds if feed.group == group)
     name = next((record.name for record in worth.farm.groups if record.id == group), group)
-    table = Table("worth", f"{name}: what a tonne fresh is worth", _columns(worth), rows, _NOTES)
-    return _without_blanks(table)
+    title = f"{name}: what a tonne fresh is worth"
+    return _without_blanks(table_of("worth", title, feeds, _columns(worth), _NOTES))
 
 
 def turning_prices_table(worth: Worth, groups: Sequence[str]) -> Table:
@@ -72,8 +70,8 @@ def turning_prices_table(worth: Worth, groups: Sequence[str]) -> Table:
     turns = {(feed.offer, feed.group): feed.turns_at for feed in worth.feeds}
     columns = (
         Column("feed", "Feed"),
-        Column("price_per_t_fresh", "Price", "", 0, "right"),
-        *(Column(group, names.get(group, group), "", 0, "right") for group in groups),
+        Column("price_per_t_fresh", "Price", "", 0),
+        *(Column(group, names.get(group, group), "", 0) for group in groups),
     )
     rows = tuple(
         (feed.name, feed.price, *(turns.get((offer, group)) for group in groups))
@@ -100,36 +98,22 @@ def _without_blanks(table: Table) -> Table:
 
 def worths_table(worth: Worth) -> Table:
     """Every feed of every group in one long table."""
-    rows = tuple((feed.group, feed.offer, *_row(worth, feed)) for feed in worth.feeds)
-    columns = (Column("group", "Group"), Column("feed_id", "Id"), *_columns(worth))
-    return Table("worth", "What a tonne fresh is worth", columns, rows)
+    columns = (Column("group", "Group"), Column("feed_id", "Id", of="offer"), *_columns(worth))
+    return table_of("worth", "What a tonne fresh is worth", worth.feeds, columns)
 
 
 def stores_worth_table(worth: Worth) -> Table:
     """What a tonne of each store is worth through the winter [currency]."""
     money = worth.farm.currency
     columns = (
-        Column("store", "Store"),
-        Column("price_per_t_dm", "Priced at, t DM", money, 2, "right", full=True),
-        Column("marginal", "One t DM more saves", money, 2, "right"),
-        Column("more", "by a little more", money, 2, "right", full=True),
-        Column("less", "a little less costs", money, 2, "right", full=True),
-        Column("replaces_per_t_dm", "Replaces, t DM", money, 2, "right", full=True),
-        Column("replaces_per_t_fresh", "Replaces, t fresh", money, 2, "right"),
+        Column("store", "Store", of="name"),
+        Column("price_per_t_dm", "Priced at, t DM", money, 2, full=True),
+        Column("marginal", "One t DM more saves", money, 2),
+        Column("more", "by a little more", money, 2, full=True),
+        Column("less", "a little less costs", money, 2, full=True),
+        Column("replaces_per_t_dm", "Replaces, t DM", money, 2, full=True, of="replaces"),
+        Column("replaces_per_t_fresh", "Replaces, t fresh", money, 2),
         Column("reason", "Remark"),
-    )
-    rows = tuple(
-        (
-            store.name,
-            store.price_per_t_dm,
-            store.marginal,
-            store.more,
-            store.less,
-            store.replaces,
-            store.replaces_per_t_fresh,
-            store.reason,
-        )
-        for store in worth.stores
     )
     notes = (
         (
@@ -140,7 +124,13 @@ def stores_worth_table(worth: Worth) -> Table:
         ),
     )
     return _without_blanks(
-        Table("stores_worth", "What a tonne in store is worth this winter", columns, rows, notes)
+        table_of(
+            "stores_worth",
+            "What a tonne in store is worth this winter",
+            worth.stores,
+            columns,
+            notes,
+        )
     )
 
 
@@ -148,14 +138,11 @@ def bought_worth_table(worth: Worth) -> Table:
     """The price below which each bought feed is in the plan of the winter [currency/t fresh]."""
     money = worth.farm.currency
     columns = (
-        Column("feed", "Feed"),
-        Column("t_fresh", "Bought", "t", 1, "right"),
-        Column("price_per_t_fresh", "Price", money, 1, "right"),
-        Column("turns_at", "Worth feeding below", money, 1, "right"),
+        Column("feed", "Feed", of="name"),
+        Column("t_fresh", "Bought", "t", 1),
+        Column("price_per_t_fresh", "Price", money, 1, of="price"),
+        Column("turns_at", "Worth feeding below", money, 1),
         Column("reason", "Remark"),
-    )
-    rows = tuple(
-        (feed.name, feed.t_fresh, feed.price, feed.turns_at, feed.reason) for feed in worth.bought
     )
     notes = (
         (
@@ -165,7 +152,13 @@ def bought_worth_table(worth: Worth) -> Table:
         ),
     )
     return _without_blanks(
-        Table("bought_worth", "Bought feed in the plan of the whole winter", columns, rows, notes)
+        table_of(
+            "bought_worth",
+            "Bought feed in the plan of the whole winter",
+            worth.bought,
+            columns,
+            notes,
+        )
     )
 
 
@@ -174,32 +167,28 @@ def references_table(worth: Worth) -> Table:
     money = worth.farm.currency
     offers = {offer.id: offer for offer in worth.farm.offers}
     unpriced = {feed.offer for feed in worth.feeds if feed.price is None}
+
+    def as_forage(key: str, reference: ReferenceValue) -> float | None:
+        if not offers[reference.offer].feed.is_forage:
+            return None
+        value: float = getattr(reference, key)
+        return value
+
+    def price(reference: ReferenceValue) -> float | None:
+        if reference.offer in unpriced:
+            return None
+        return offers[reference.offer].price_per_t_fresh
+
     columns = (
-        Column("feed", "Feed"),
-        Column("of_energy_reference", "Of barley", "", 3, "right"),
-        Column("of_protein_reference", "Of soya", "", 3, "right"),
-        Column("value_per_t_fresh", "Value, t fresh", money, 1, "right"),
-        Column("value_per_t_dm", "t DM", money, 1, "right"),
-        Column("value_low", "As forage, from", money, 1, "right"),
-        Column("value_high", "to", money, 1, "right"),
-        Column("price_per_t_fresh", "Price", money, 1, "right"),
+        Column("feed", "Feed", of=lambda reference: offers[reference.offer].name),
+        Column("of_energy_reference", "Of barley", "", 3, of="constants.barley"),
+        Column("of_protein_reference", "Of soya", "", 3, of="constants.soya"),
+        Column("value_per_t_fresh", "Value, t fresh", money, 1, of="per_t_fresh"),
+        Column("value_per_t_dm", "t DM", money, 1, of="per_t_dm"),
+        Column("value_low", "As forage, from", money, 1, of=partial(as_forage, "low_per_t_fresh")),
+        Column("value_high", "to", money, 1, of=partial(as_forage, "high_per_t_fresh")),
+        Column("price_per_t_fresh", "Price", money, 1, of=price),
     )
-    rows = []
-    for reference in worth.references:
-        offer = offers[reference.offer]
-        forage: tuple[float | None, float | None] = (None, None)
-        if offer.feed.is_forage:
-            forage = (reference.low_per_t_fresh, reference.high_per_t_fresh)
-        price = None
-        if offer.id not in unpriced:
-            price = offer.price_per_t_fresh
-        figures = (
-            reference.constants.barley,
-            reference.constants.soya,
-            reference.per_t_fresh,
-            reference.per_t_dm,
-        )
-        rows.append((offer.name, *figures, *forage, price))
     notes = (
         (
             "Energy and crude protein at what the two references charge for them (advice on buying"
@@ -209,6 +198,5 @@ def references_table(worth: Worth) -> Table:
             " needed you must buy forage, whatever it says."
         ),
     )
-    return Table(
-        "references", "Beside it: value by barley and soya bean meal", columns, tuple(rows), notes
-    )
+    title = "Beside it: value by barley and soya bean meal"
+    return table_of("references", title, worth.references, columns, notes)
