@@ -93,7 +93,7 @@ def held_table(held: ForageBalance) -> Table:
         Column("high_t_dm", "high", "", 1, of="held_t_dm.high"),
         Column("would_eat_t_dm", "Would eat", "t DM", 1),
         Column("short_t_dm", "Short", "t DM", 1, of=_short),
-        Column("days", "Lasts days", "", 0, of=_days),
+        Column("days", "Lasts days", "", 0, of=lambda crop: _days_words(crop.days)),
     )
     title = "Held against what would be eaten to turnout"
     return table_of("held", title, (*held.crops, held.whole), columns, _NOTES)
@@ -111,11 +111,11 @@ def _short(crop: CropHeld) -> float | None:
     return crop.short_t_dm
 
 
-def _days(crop: CropHeld) -> float | str | None:
-    """Days that a crop lasts; beyond a year they say nothing."""
-    if crop.days is not None and crop.days > DAYS_OF_YEAR:
+def _days_words(days: float | None) -> float | str | None:
+    """Days as a table shows them: beyond a year they say nothing."""
+    if days is not None and days > DAYS_OF_YEAR:
         return f"over {DAYS_OF_YEAR}"
-    return crop.days
+    return days
 
 
 def not_counted_lines(held: ForageBalance) -> Iterator[str]:
