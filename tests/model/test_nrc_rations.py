@@ -1,5 +1,4 @@
-"""Rations by NRC (2001): programme, engine and slopes agree with what is proved; fresh cows.
-"""
+"""Rations by NRC (2001): programme, engine and slopes agree with what is proved; fresh cows."""
 
 from __future__ import annotations
 
