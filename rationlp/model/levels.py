@@ -28,7 +28,7 @@ from rationlp.model.search import BlockModel, densest
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 
 MOST_LPS = 400
-LEAST_POINT_LPS = 160
+LEAST_POINT_LPS = 300
 """A search over boxes takes more programmes than one over intervals."""
 NARROWEST = 1e-7
 """Intervals of q narrower than this are not split, nor is a ration moved by less [-]."""
