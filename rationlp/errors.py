@@ -18,7 +18,6 @@ from contextlib import contextmanager
 from rationlp.named import likely_names
 from rationlp.records import dataclass
 
-EXIT_ANSWER = 0
 EXIT_BAD_INPUT = 2
 EXIT_NO_RATION = 3
 EXIT_SOLVER = 4

@@ -46,9 +46,26 @@ it does not replace a file there.
 """
 
 
+def _elsewhere(tree: ast.AST) -> set[ast.AST]:
+    """What is only reached where the system is not Windows: after the `else` of a question for it,
+    whose answer yes does something of its own.
+    """
+    asked = (node for node in ast.walk(tree) if isinstance(node, ast.If))
+    return {
+        inside
+        for node in asked
+        if ast.unparse(node.test) == "os.name == 'nt'"
+        for other in node.orelse
+        for inside in ast.walk(other)
+    }
+
+
 def _modules(tree: ast.AST) -> set[str]:
     modules: set[str] = set()
+    elsewhere = _elsewhere(tree)
     for node in ast.walk(tree):
+        if node in elsewhere:
+            continue
         if isinstance(node, ast.Import):
             modules |= {alias.name.split(".")[0] for alias in node.names}
         elif isinstance(node, ast.ImportFrom) and node.module and node.level == 0:

@@ -124,11 +124,6 @@ def plate_cautions(plate: Plate) -> tuple[Caution, ...]:
     return gravest_first([*called_for, *_eaten_all_the_same(plate)])
 
 
-def rations_cautions(farm: Farm, rations: Iterable[GroupRation | FedSupply]) -> tuple[Caution, ...]:
-    """What several rations of one farm call for, group by group."""
-    return tuple(caution for ration in rations for caution in ration_cautions(farm, ration))
-
-
 def _eaten_all_the_same(plate: Plate) -> Iterable[Caution]:
     away = kept_away(plate.farm, plate.group)
     for offer in eats(plate, away):

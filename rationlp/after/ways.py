@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import field, replace
 from datetime import date
+from itertools import pairwise
 
 from rationlp.after.kept import KeptPlan
 from rationlp.after.sofar import used_until
@@ -76,8 +77,8 @@ def on_its_way(kept: KeptPlan, logged: LoggedFarm, day: date) -> OnItsWay:
         place = min(range(len(ways)), key=lambda n: (abs(held[n] - shown), abs(ways[n].light)))
     way = ways[place]
     # The lighter the stores of a way, the less they hold: the next lighter one is below it.
-    above = 0.5 * (held[place - 1] + held[place]) if place > 0 else None
-    below = 0.5 * (held[place] + held[place + 1]) if place < len(ways) - 1 else None
+    limits = [None, *(0.5 * (fuller + lighter) for fuller, lighter in pairwise(held)), None]
+    above, below = limits[place], limits[place + 1]
     followed = WayFollowed(
         way.first, way.light, tuple(store.name for store, _ in measured), shown, thought,
         below, above, way.buy, way.plan is not None, way.sell,
@@ -116,7 +117,7 @@ def _held(kept: KeptPlan, way: WayOn, store: StorePlan, day: date) -> float:
     held = way.held_t_dm.get(store.store, parting)
     if day <= way.first or way.plan is None:
         return max(held + _as_thought(kept.plan, store, day) - parting, 0.0)
-    line = next((one for one in way.plan.stores if one.store == store.store), None)
+    line = next((other for other in way.plan.stores if other.store == store.store), None)
     if line is None or way.plan is kept.plan:
         return held + _as_thought(kept.plan, store, day) - parting
     return held - used_until(way.plan.periods, line.used_t_dm, day)

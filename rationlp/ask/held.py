@@ -81,25 +81,30 @@ class Appetite:
     aside: dict[str, float]
 
 
-def appetite(farm: Farm) -> Appetite:
-    """What the groups would eat from the first day of the winter to turnout. Raises InputError
-    where a figure that a ration needs is missing.
+def appetite(farm: Farm, stocks: Mapping[str, StoreStock] | None = None) -> Appetite:
+    """What the groups would eat from the first day of the winter to turnout. stocks: what is in
+    store, by the farm's own sizes where none are given. Raises InputError where a figure that a
+    ration needs is missing.
     """
-    return OpenAppetite(farm).at(farm)
+    return OpenAppetite(farm, stocks=stocks).at(farm)
 
 
 class OpenAppetite:
     """The groups of a farm with every forage without end, their models kept open for other prices.
 
     runs: of the farm's winter, where they are at hand. like: of a farm that may have groups in
-    common with this one, and is not asked again.
-    Raises InputError where a figure that a ration needs is missing.
+    common with this one, and is not asked again. stocks: what is in store, by the farm's own sizes
+    where none are given. Raises InputError where a figure that a ration needs is missing.
     """
 
     def __init__(
-        self, farm: Farm, runs: Iterable[Run] = (), like: OpenAppetite | None = None
+        self,
+        farm: Farm,
+        runs: Iterable[Run] = (),
+        like: OpenAppetite | None = None,
+        stocks: Mapping[str, StoreStock] | None = None,
     ) -> None:
-        self._stocks = farm_stocks(farm)
+        self._stocks = dict(stocks or farm_stocks(farm))
         waste = {name: stock.trough_loss for name, stock in self._stocks.items()}
         every = tuple(runs) or winter_runs(farm, winter_periods(farm), waste)
         self._aside = _set_aside(farm, self._stocks, every)

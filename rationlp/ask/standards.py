@@ -8,7 +8,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from rationlp.after.judged import Judgement, judged
-from rationlp.ask.whatif import Outcome, outcome_of_group, outcome_of_plan
+from rationlp.ask.outcome import Outcome, outcome_of_group, outcome_of_plan
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import AFRC, Group

@@ -17,7 +17,8 @@ from random import Random
 
 from rationlp.after.stock import Drawdown, lasting, plan_uses
 from rationlp.ask.batch import answer_all
-from rationlp.ask.whatif import Outcome, Question, answer_question
+from rationlp.ask.outcome import Outcome
+from rationlp.ask.whatif import Question, answer_question
 from rationlp.errors import refused
 from rationlp.farm.animals import CLASSES
 from rationlp.farm.farm import Farm

@@ -59,14 +59,14 @@ def bound_rows(column: Column, key: Key, kept: Key) -> Iterator[Row]:
 
 def kept_rows(row: Row, kept: Key) -> Iterator[Row]:
     """low·k ≤ Σ coefs·columns ≤ high·k, as one row where that is one."""
-    for key, side, is_low in ((("low",), row.low, True), (("high",), row.high, False)):
+    sides = ((("low",), row.low, 0.0, inf), (("high",), row.high, -inf, 0.0))
+    for key, side, low, high in sides:
         if side in (inf, -inf):
             continue
         coefs = dict(row.coefs)
         if side:
             coefs[kept] = coefs.get(kept, 0.0) - side
-        bounds = (0.0, inf) if is_low else (-inf, 0.0)
-        yield replace(row, key=(*row.key, *key), coefs=coefs, low=bounds[0], high=bounds[1])
+        yield replace(row, key=(*row.key, *key), coefs=coefs, low=low, high=high)
 
 
 # ---- animals sold
@@ -109,7 +109,7 @@ def sale_rows(farm: Farm, tree: Tree) -> Iterator[Row]:
 
 def contracts(farm: Farm) -> tuple[LaterPrice, ...]:
     """The bought feeds that may be had on contract."""
-    return tuple(one for one in farm.later.prices if one.contract is not None)
+    return tuple(price for price in farm.later.prices if price.contract is not None)
 
 
 def contract_columns(
@@ -118,23 +118,23 @@ def contract_columns(
     """Signed in autumn, called off later, resold where it was not [t fresh]. What is called off of
     a feed that is bought as it is eaten need not be bought at the price of its day.
     """
-    for one in contracts(farm):
-        assert one.contract is not None
+    for signed in contracts(farm):
+        assert signed.contract is not None
         high = inf
-        if one.most_t is not None:
-            high = one.most_t
-        if (one.offer, SIGNED) in shut:
+        if signed.most_t is not None:
+            high = signed.most_t
+        if (signed.offer, SIGNED) in shut:
             high = 0.0
-        yield Column(("contract", one.offer, tree.nodes[0].mark), one.contract, 0.0, high)
+        yield Column(("contract", signed.offer, tree.nodes[0].mark), signed.contract, 0.0, high)
         for node in tree.nodes:
             if node.stage > 0:
                 spared = 0.0
-                if one.offer not in storable:
-                    spared = price(one.offer, node)
-                yield Column(("call", one.offer, node.mark), -node.weight * spared)
+                if signed.offer not in storable:
+                    spared = price(signed.offer, node)
+                yield Column(("call", signed.offer, node.mark), -node.weight * spared)
         for winter in tree.winters:
-            key: Key = ("unused", one.offer, winter_mark(winter))
-            yield Column(key, -winter.weight * one.resold)
+            key: Key = ("unused", signed.offer, winter_mark(winter))
+            yield Column(key, -winter.weight * signed.resold)
 
 
 def contract_rows(
@@ -146,17 +146,19 @@ def contract_rows(
     """Called off and resold ≤ signed; called off ≤ eaten, of what is bought as it is eaten [t
     fresh].
     """
-    for one in contracts(farm):
+    for signed in contracts(farm):
         for winter in tree.winters:
             coefs: dict[Key, float] = {
-                ("call", one.offer, node.mark): 1.0 for node in tree.way(winter) if node.stage > 0
+                ("call", signed.offer, node.mark): 1.0
+                for node in tree.way(winter)
+                if node.stage > 0
             }
-            coefs[("unused", one.offer, winter_mark(winter))] = 1.0
-            coefs[("contract", one.offer, tree.nodes[0].mark)] = -1.0
-            key = ("signed", one.offer, winter_mark(winter))
+            coefs[("unused", signed.offer, winter_mark(winter))] = 1.0
+            coefs[("contract", signed.offer, tree.nodes[0].mark)] = -1.0
+            key = ("signed", signed.offer, winter_mark(winter))
             yield at_most(key, coefs, 0.0, "t fresh", "", "")
         for node in tree.nodes:
-            if node.stage > 0 and one.offer not in storable:
-                called: dict[Key, float] = {("call", one.offer, node.mark): 1.0}
-                called |= {key: -t for key, t in eaten(one.offer, node).items()}
-                yield at_most(("called", one.offer, node.mark), called, 0.0, "t fresh", "", "")
+            if node.stage > 0 and signed.offer not in storable:
+                called: dict[Key, float] = {("call", signed.offer, node.mark): 1.0}
+                called |= {key: -t for key, t in eaten(signed.offer, node).items()}
+                yield at_most(("called", signed.offer, node.mark), called, 0.0, "t fresh", "", "")

@@ -30,8 +30,8 @@ class Courses:
         single = (ListedWinter(0, 1.0, 0.0, 0, 0.0),)
         # The winter's own cheapest plan signs no contract and sells no animal.
         later = template.yard.farm.later
-        shut = {(sale_name(one.group), stage) for one in later.sales for stage in range(STAGES)}
-        shut |= {(one.offer, SIGNED) for one in later.prices}
+        shut = {(sale_name(sale.group), stage) for sale in later.sales for stage in range(STAGES)}
+        shut |= {(price.offer, SIGNED) for price in later.prices}
         self.alone = TreeLayout(template, make_tree(single), frozenset(shut))
         mean = solve_course(self.alone)
         assert mean is not None  # the template was settled on this very winter

@@ -21,23 +21,25 @@ from rationlp.farm.later import EarlySale, LaterPrice
 from rationlp.wintering.links import sale_price_per_t_dm
 
 
-def contract_now(courses: Courses, one: LaterPrice, base: Course, kept: Course) -> ContractNow:
+def contract_now(courses: Courses, priced: LaterPrice, base: Course, kept: Course) -> ContractNow:
     """Forward or month by month, and the price at which that turns."""
     layout = courses.layout
-    offer = layout.yard.farm.offer(one.offer)
-    assert one.contract is not None
-    key = ("contract", one.offer, layout.tree.nodes[0].mark)
-    by_month = courses.of(shut=frozenset({(one.offer, SIGNED)}))
-    some = min(SOME_T_DM, SOME_T_DM if one.most_t is None else one.most_t)
+    offer = layout.yard.farm.offer(priced.offer)
+    assert priced.contract is not None
+    key = ("contract", priced.offer, layout.tree.nodes[0].mark)
+    by_month = courses.of(shut=frozenset({(priced.offer, SIGNED)}))
+    some = SOME_T_DM
+    if priced.most_t is not None:
+        some = min(some, priced.most_t)
     held = solve_course(layout, Wish(held={key: some}))
     turns = 0.0
     if held is not None:
-        turns = max(one.contract - held.reduced[key], 0.0)
+        turns = max(priced.contract - held.reduced[key], 0.0)
     money = None
     if by_month is not None:
         money = (by_month.money, by_month.dearest_money)
     return ContractNow(
-        one.offer, offer.name, kept.values[key], one.contract, offer.price_per_t_fresh,
+        priced.offer, offer.name, kept.values[key], priced.contract, offer.price_per_t_fresh,
         turns, (base.money, base.dearest_money), money,
     )  # fmt: skip
 
@@ -52,7 +54,9 @@ def sale_now(courses: Courses, sale: EarlySale, base: Course, kept: Course) -> S
         winter = layout.winter_of(node)
         if abs(winter.price) > 1e-9:
             continue
-        late_days = winter.late_days if node.stage > 1 else 0
+        late_days = 0
+        if node.stage > 1:
+            late_days = winter.late_days
         shares = (
             held_share(layout.market.spreads, store.id, winter) for store in layout.yard.farm.stores
         )

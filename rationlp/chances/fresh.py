@@ -62,13 +62,13 @@ def fresh_cost(
     stores = [store.id for store in template.yard.farm.stores]
     read = _draws(len(stores), COUNTED, READ_SEED)
     exact = _draws(len(stores), solved, SOLVED_SEED)
-    if all(one.winter.price == 0.0 for one in spread[0].winters):
+    if all(listed.winter.price == 0.0 for listed in spread[0].winters):
         # Prices are held as they are.
         read[:, 1] = exact[:, 1] = 0.0
     shares = _shares(template, stores)
     by_reading, by_solving = [], []
     for course, autumn in (cheapest, spread):
-        solving = np.array([money_of_draw(template, autumn, one) for one in exact])
+        solving = np.array([money_of_draw(template, autumn, draw) for draw in exact])
         if np.any(np.isinf(solving)):
             return None
         by_reading.append(_read_off(course.winters, read, shares, template))
@@ -115,8 +115,8 @@ def _read_off(
 ) -> np.ndarray:
     """Money of each draw, straight between the listed winters whose stores are out by as much."""
     known = {
-        (one.winter.stock, float(one.winter.late_days), one.winter.price): one.money
-        for one in winters
+        (listed.winter.stock, float(listed.winter.late_days), listed.winter.price): listed.money
+        for listed in winters
     }
     axes = [sorted({key[n] for key in known}) for n in range(3)]
     late = template.market.spreads.turnout_days * draws[:, 0]

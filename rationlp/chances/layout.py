@@ -91,7 +91,9 @@ class TreeLayout:
     def _kept(self, pattern: Pattern, node: Node) -> Key | None:
         group = pattern.run.block.group
         sale = sale_of(self.yard.farm, group.id, group.origin)
-        return None if sale is None else kept_key(sale, node)
+        if sale is None:
+            return None
+        return kept_key(sale, node)
 
     def winter_of(self, node: Node) -> ListedWinter:
         """The first of the winters that share a node."""
@@ -176,7 +178,10 @@ class TreeLayout:
                 for row in cell.pattern.rows:
                     coefs = {cell.key(key): value for key, value in row.coefs.items()}
                     laid = replace(row, key=cell.key(row.key), coefs=coefs)
-                    yield from (laid,) if kept is None else kept_rows(laid, kept)
+                    if kept is None:
+                        yield laid
+                    else:
+                        yield from kept_rows(laid, kept)
                 for column in cell.pattern.columns:
                     if kept is not None:
                         yield from bound_rows(column, cell.key(column.key), kept)
@@ -220,7 +225,7 @@ class TreeLayout:
 
     def _brought(self, offer: Offer, way: Sequence[Node]) -> Iterator[Key]:
         """Columns of what of a forage is bought and called off along a way."""
-        on_contract = any(one.offer == offer.id for one in contracts(self.yard.farm))
+        on_contract = any(price.offer == offer.id for price in contracts(self.yard.farm))
         for node in way:
             yield ("buy", offer.id, node.mark)
             if on_contract and node.stage > 0:

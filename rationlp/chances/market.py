@@ -61,7 +61,9 @@ class Market:
     def left_price(self, offer: Offer) -> float:
         """What a tonne fresh of a forage counts for at turnout [currency/t fresh]."""
         own = self.farm.later.price(offer.id).left
-        return self.left * offer.price_per_t_fresh if own is None else own
+        if own is None:
+            return self.left * offer.price_per_t_fresh
+        return own
 
     def later_is_ours(self, offer: Offer) -> bool:
         """Whether what a forage costs after autumn is our own default."""
@@ -101,17 +103,16 @@ def _with_grass(farm: Farm) -> tuple[Farm, tuple[str, ...]]:
             name, f"{grass.feed.name}, early", grass.feed, True,
             grass.cost_per_t_dm * dm, most_t=grass.most_t_dm / dm,
         )  # fmt: skip
-        groups = tuple(
-            group if {group.id, group.origin} & set(grass.groups) else barring(group, name)
-            for group in farm.groups
-        )
+        groups = tuple(_barring(group, name, grass.groups) for group in farm.groups)
         farm = replace(farm, offers=(*farm.offers, offer), groups=groups)
         names.append(name)
     return farm, tuple(names)
 
 
-def barring(group: Group, offer: str) -> Group:
-    """A group that never gets an offer."""
+def _barring(group: Group, offer: str, groups: tuple[str, ...]) -> Group:
+    """A group that never gets an offer, unless it is one of those named."""
+    if {group.id, group.origin} & set(groups):
+        return group
     return replace(group, barred=group.barred | {offer})
 
 

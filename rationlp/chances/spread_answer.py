@@ -269,7 +269,7 @@ class SpreadPlan:
         waiting = [forage.waits[0] for forage in self.forages]
         waiting += [sale.waits[0] for sale in self.sales]
         # The winter's cheapest plan signs nothing and sells no animal.
-        acts_now = any(one.signed_t >= SOME_T_DM for one in self.contracts)
+        acts_now = any(contract.signed_t >= SOME_T_DM for contract in self.contracts)
         acts_now = acts_now or any(sale.now >= SOME_HEAD for sale in self.sales)
         waits = all(lost.compared <= self.worth_a_word for lost in waiting)
         spares_money = kept.money < again.money or kept.dearest_money < again.dearest_money

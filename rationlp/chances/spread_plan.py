@@ -78,7 +78,9 @@ def points_of(farm: Farm, asked: SpreadAsked) -> tuple[int, int, int]:
     """Points of stock, turnout and prices: three of prices where feed may be had on contract."""
     if asked.points is not None:
         return asked.points
-    return CONTRACT_POINTS if contracts(farm) else USUAL_POINTS
+    if contracts(farm):
+        return CONTRACT_POINTS
+    return USUAL_POINTS
 
 
 def plan_for_spread(
@@ -144,7 +146,7 @@ def _answer(
         without_late(template, courses.autumn(kept)),
         fresh_cost(template, (again, courses.autumn(again)), (kept, courses.autumn(kept))),
         tuple(chance_rows().values()),
-        tuple(contract_now(courses, one, course, kept) for one in contracts(farm)),
+        tuple(contract_now(courses, price, course, kept) for price in contracts(farm)),
         tuple(sale_now(courses, sale, course, kept) for sale in farm.later.sales),
         tuple(grass_use(courses, name, kept) for name in market.grass),
         forage_sold(courses, kept),

@@ -10,7 +10,6 @@ from rationlp.after.stock import Spring, each_lasting, fixed_uses, spring_of, sp
 from rationlp.ask.batch import answer_all
 from rationlp.ask.in_force import FollowedPlan, kept_for
 from rationlp.cli.options import Options
-from rationlp.cli.winter import told
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.needs.calendar import parts_on, planned_steps
@@ -114,6 +113,9 @@ def _under_fed(farm: Farm, options: Options) -> Solved:
 def story(solved: Solved, options: Options) -> Story:
     """How long stores last as a story; the plan's own where the winter has none."""
     if not solved.springs and solved.plan is not None:
+        # Only a winter without a plan pays for loading all that a plan is told with.
+        from rationlp.cli.winter import told
+
         return told(solved.plan)
     under, code, from_plan = "fed", 0, None
     if solved.plan is not None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from rationlp.after.manure import winter_manure
 from rationlp.ask.in_force import kept_for
 from rationlp.cli.options import Options
-from rationlp.cli.winter import told
 from rationlp.farm.farm import Farm
 from rationlp.planned import WinterPlan
 from rationlp.report.json_answer import document
@@ -26,6 +25,9 @@ def solve(read: Farm, options: Options) -> WinterPlan:
 def story(plan: WinterPlan, options: Options) -> Story:
     """What the plan excretes as a story; the plan's own where the winter has none."""
     if plan.proof is None:
+        # Only a winter without a plan pays for loading all that a plan is told with.
+        from rationlp.cli.winter import told
+
         return told(plan)
     answer = winter_manure(plan)
     return manure_story(answer, plan.exit_code, lambda: document("manure", answer))

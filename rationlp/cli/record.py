@@ -8,7 +8,6 @@ from typing import Any
 from rationlp.ask.in_force import FollowedPlan, kept_for
 from rationlp.cli.days import day_of_winter
 from rationlp.cli.options import Options
-from rationlp.cli.winter import planned, told
 from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
 from rationlp.planned import WinterPlan
@@ -53,6 +52,9 @@ def solve(read: Farm, options: Options) -> Solved:
     """The plan in force on a day, else a plan made from that day."""
     in_force = kept_for(read, day_of_winter(read, options.on))
     if in_force is None:
+        # A sheet of the day does without what plans a winter from its log.
+        from rationlp.cli.winter import planned
+
         return Solved(planned(read, options.on, FED_ONLY), None)
     plan = in_force.plan
     return Solved(replace(plan, carried=(*way_lines(in_force.way), *plan.carried)), in_force)
@@ -64,6 +66,8 @@ def story(solved: Solved, options: Options) -> Story:
     """
     plan, in_force = solved.plan, solved.kept
     if plan.proof is None or not plan.proof.passed:
+        from rationlp.cli.winter import told
+
         return told(plan)
     day = from_plan = None
     if in_force is not None:

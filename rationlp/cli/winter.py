@@ -215,7 +215,10 @@ def finish(solved: Solved | WinterByStandards, options: Options, inputs: Iterabl
         other = plan_to_keep(solved.plan, solved.spread)
         if other is None:
             sold = " and ".join(f"{n:.0f} of {name}" for name, n in sold_now(solved.spread).items())
-            tell(NOT_KEPT_YET.format(sold=sold) if sold else NOT_KEPT)
+            if sold:
+                tell(NOT_KEPT_YET.format(sold=sold))
+            else:
+                tell(NOT_KEPT)
             return
         plan = other
         for line in kept_lines(solved.plan, plan, solved.spread):

@@ -65,4 +65,4 @@ class LaterActions:
 
     def price(self, offer: str) -> LaterPrice:
         """What the farm says of a bought feed; nothing where it says nothing."""
-        return next((one for one in self.prices if one.offer == offer), LaterPrice(offer))
+        return next((price for price in self.prices if price.offer == offer), LaterPrice(offer))

@@ -182,7 +182,7 @@ def of_plan(farm: Farm, appetite: Appetite, plan: WinterPlan, phase: str) -> Jso
             for period in plan.periods
         ],
         "cost": plan.cost,
-        "words": [line for line in words if line],
+        "words": [line for line in dict.fromkeys(words) if line],
         "cautions": {
             "grave": cautions.grave,
             "others": cautions.others,

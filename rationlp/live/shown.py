@@ -15,6 +15,7 @@ from rationlp.live.edits import fault_of
 from rationlp.live.phases import PROVED, SETTLED
 from rationlp.live.remembered import Known
 from rationlp.read.changed import Change
+from rationlp.read.changed_paths import EDIBLE
 
 Json = dict[str, Any]
 
@@ -49,6 +50,8 @@ def edit_json(change: Change) -> Json:
     """An edit with its words."""
     name, _, key = change.path.rpartition(".")
     words = f"{name.replace('_', ' ')}: {key.replace('_', ' ')} {change.text}"
+    if key == EDIBLE:
+        words = f"{name.replace('_', ' ')}: {float(change.text):,.1f} t DM to feed"
     return {"path": change.path, "value": change.text, "words": words}
 
 

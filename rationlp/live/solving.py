@@ -105,7 +105,8 @@ def prove(jobs: Connection[Any, Any]) -> None:
         try:
             plan = proved_plan(job.farm, job.changes)
             phase = PROVED if plan.feeds_all else NONE
-            answer = of_plan(plan.farm, appetite(job.farm.farm), plan, phase)
+            eaten = appetite(job.farm.farm, job.farm.stocks)
+            answer = of_plan(plan.farm, eaten, plan, phase)
             jobs.send(Told(job.number, phase, answer, plan))
         except InputError as trouble:
             jobs.send(Told(job.number, NONE, findings=tuple(trouble.findings)))

@@ -319,11 +319,11 @@ class Table:
             key = self._wanted.get(told.number)
             if key is not None and told.number < 0:
                 return self._told_of_base(told, key)
-            if key is None or ORDER[told.phase] < ORDER[self.phase]:
+            if key is None:
                 return
             if told.phase in (WORKING, SETTLED) and self._job is not None:
                 self._prover.ask(self._job)
-            if told.phase == WORKING:
+            if told.phase == WORKING or ORDER[told.phase] < ORDER[self.phase]:
                 return
             if told.answer is None:
                 if told.findings or told.trouble:

@@ -41,7 +41,9 @@ class WarmWinter:
         if like is not None:
             appetite = like._appetite
         self._winter: OpenWinter = OpenWinter(farm.farm, farm.stocks)
-        self._appetite: OpenAppetite = OpenAppetite(farm.farm, self._winter.yard.runs, appetite)
+        self._appetite: OpenAppetite = OpenAppetite(
+            farm.farm, self._winter.yard.runs, appetite, farm.stocks
+        )
 
     def fits(self, read: Any, changes: Iterable[Change]) -> bool:
         """Whether a farm differs from the one kept open by prices of bought feeds alone."""

@@ -18,6 +18,7 @@ from math import inf
 
 from rationlp.model.answer import Answer
 from rationlp.model.bound import GAP_TARGET, close_enough
+from rationlp.model.by_point import GAP_TARGET as POINT_GAP
 from rationlp.model.by_point import search_points
 from rationlp.model.cheapest import AtQ, Cheapest, cheaper
 from rationlp.model.energy import Q_MOST, LinearRow
@@ -27,7 +28,7 @@ from rationlp.model.search import BlockModel, densest
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 
 MOST_LPS = 400
-LEAST_POINT_LPS = 300
+LEAST_POINT_LPS = 160
 """A search over boxes takes more programmes than one over intervals."""
 NARROWEST = 1e-7
 """Intervals of q narrower than this are not split, nor is a ration moved by less [-]."""
@@ -146,7 +147,7 @@ def search_levels(
     relative [-]. A block whose rows move with the whole ration is searched over boxes instead.
     """
     if model.part.by_point:
-        return search_points(model, cost, max(most_lps, LEAST_POINT_LPS), gap)
+        return search_points(model, cost, max(most_lps, LEAST_POINT_LPS), max(gap, POINT_GAP))
     first = model.live.solves
     model.allow_shortage(False)
     best: AtQ | None = None

@@ -178,6 +178,7 @@ def faults(block: Block, values: Mapping[str, float]) -> Iterator[Fault]:
     """What a person who mixes rations would not accept, worst first."""
     fed = [(offer, kg) for offer, kg in block.fed(values) if kg > _TRACE]
     yield from _npn(block, fed)
+    yield from _two_mixes(block, fed)
     yield from _too_little(block, fed)
     yield from _too_little_in_all(block, fed)
     yield from _too_many(block, fed)
@@ -198,6 +199,20 @@ def _npn(block: Block, fed: Fed) -> Iterator[Fault]:
     if urea and dm > 0.0 and quick / dm < STARCH_AND_SUGAR_FOR_UREA:
         why = "urea needs at least 100 g starch and sugar in a kg of dry matter"
         yield Fault(urea[0], None, why)
+
+
+def _two_mixes(block: Block, fed: Fed) -> Iterator[Fault]:
+    """One mineral mix at a printed rate to a ration, the one that there is most of: a yard does not
+    open two bags for one trough (common practice, c).
+    """
+    limits, weight = practice_limits(block.needs.limits_key), block.needs.live_weight_kg
+    mixes = []
+    for offer, kg in fed:
+        limit = limits.get(offer.feed.key)
+        if offer.feed.kind == "mineral" and limit is not None and limit.fixed(weight) is not None:
+            mixes.append((kg, offer.id, offer))
+    for _, _, offer in sorted(mixes)[:-1]:
+        yield Fault(offer, None, "two mineral mixes in one ration")
 
 
 def _is_npn(offer: Offer) -> bool:

@@ -71,7 +71,6 @@ WOOL_BASE_G, WOOL_PER_NET_GAIN = 11.54, 0.3846
 
 WEIGHT_RANGE_KG = (15.0, 45.0)
 GAIN_MOST_KG_PER_DAY = 0.35
-LITTER_WEIGHT_RANGE_KG = (25.0, 100.0)
 
 ENTIRE_FACTOR = 1.15
 """Fasting metabolism of entire males [-]; AFRC (1993), from memory; status (b)."""

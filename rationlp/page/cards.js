@@ -60,6 +60,14 @@ export function cards(state, view, change, acts) {
       ),
       units(view.unit, loads, (unit) => change({ unit })),
     ),
+    answer.groups.length
+      ? null
+      : el(
+          "p",
+          {},
+          "No plan feeds all of them to turnout, so no ration is shown. ",
+          "Try what would do, or change stores, heads or what is bought.",
+        ),
     el(
       "div",
       { class: `cards cols-${there.length > 2 ? 3 : 2}` },

@@ -20,7 +20,6 @@ _TONNE = re.compile(
 )
 _BAG = re.compile(r"(?:/|\bper|\ba|\bprice)?\s*\b(?:bags?|sacks?|totes?)\b", re.I)
 _PER_BAG = re.compile(r"(?:/\s*|\bper\s*|\ba\s+)(?:\d+\s*kg\s*)?(?:bag|sack|tote|bale)\b", re.I)
-_LOAD = re.compile(r"\b(?:loads?|lorry|artic)\b", re.I)
 _PER_LOAD = re.compile(
     r"(?:/\s*|\bper\s*|\ba\s+)(?:[\d.,]+\s*t(?:onne)?s?\s*)?(?:load|lorry|artic)\b", re.I
 )
@@ -45,7 +44,6 @@ _PRICE = re.compile(
     r"^\d+\s*t\b|\bper bag\b",
     re.I,
 )
-_AMOUNT = re.compile(r"^min|^qty|^quantity|bag size|weight", re.I)
 _SIZE = re.compile(r"\b(?:bag|pack|size|weight|kg|load|qty|quantity|min)", re.I)
 MOST_BAG_KG, MOST_LOAD_T = 1500.0, 60.0
 """A heavier bag or load is a slip."""

@@ -41,7 +41,9 @@ def read_later(draft: Draft) -> LaterActions:
         stages = table.now_per_head, table.turn_of_year_per_head, table.late_winter_per_head
         sales[table.group] = EarlySale(table.group, stages, table.turnout_per_head, table.most_head)
     grass = [
-        one for one in (_grass(*entry, draft) for entry in draft.entries("early_grass")) if one
+        field
+        for field in (_grass(*entry, draft) for entry in draft.entries("early_grass"))
+        if field
     ]
     return LaterActions(tuple(prices.values()), tuple(sales.values()), tuple(grass), _looks(draft))
 

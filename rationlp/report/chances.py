@@ -335,11 +335,11 @@ def way_on_lines(ways: Sequence[WayOn]) -> Iterator[str]:
         return
     light = (f"{100.0 * way.light:.0f} % light" for way in ways if way.light > 0.0)
     fuller = (f"{-100.0 * way.light:.0f} % fuller" for way in ways if way.light < 0.0)
-    told = ", ".join((*light, *fuller))
+    ways_told = ", ".join((*light, *fuller))
     day = day_words(ways[0].first)
     yield (
-        f"Kept with it: the way on from {day} for stores {told}. What the log shows then decides"
-        " which of them the sheets follow."
+        f"Kept with it: the way on from {day} for stores {ways_told}. What the log shows then"
+        " decides which of them the sheets follow."
     )
     without = [f"{100.0 * way.light:.0f} % light" for way in ways if way.plan is None]
     if without:

@@ -25,8 +25,8 @@ NO_SHARE, LEAST_PERCENT = 0.005, 0.5
 
 def action_lines(plan: SpreadPlan) -> Iterator[str]:
     """Forward or month by month, which animals to sell and by when, what to graze early."""
-    for one in plan.contracts:
-        yield _contract_line(plan, one)
+    for contract in plan.contracts:
+        yield _contract_line(plan, contract)
     for sale in plan.sales:
         yield from _sale_lines(plan, sale)
     for grass in plan.grass:
@@ -35,20 +35,22 @@ def action_lines(plan: SpreadPlan) -> Iterator[str]:
         yield _forage_line(plan, sold)
 
 
-def _contract_line(plan: SpreadPlan, one: ContractNow) -> str:
+def _contract_line(plan: SpreadPlan, contract: ContractNow) -> str:
     money = plan.farm.currency
-    price = f"{money} {one.price:,.0f} a tonne (your price; {one.spot:,.0f} as bought now)"
-    if one.signed_t < LEAST_T:
-        words = f"{one.name}: buy month by month, nothing forward at {price}"
-        if 0.0 < one.turns < one.price:
-            words += f"; some forward below {money} {one.turns:,.0f}"
+    price = (
+        f"{money} {contract.price:,.0f} a tonne (your price; {contract.spot:,.0f} as bought now)"
+    )
+    if contract.signed_t < LEAST_T:
+        words = f"{contract.name}: buy month by month, nothing forward at {price}"
+        if 0.0 < contract.turns < contract.price:
+            words += f"; some forward below {money} {contract.turns:,.0f}"
         return f"{words}."
-    words = f"{one.name}: sign {one.signed_t:,.0f} t forward now at {price}"
-    if one.by_month is None:
+    words = f"{contract.name}: sign {contract.signed_t:,.0f} t forward now at {price}"
+    if contract.by_month is None:
         return f"{words}: month by month some winter could not be fed."
-    if one.turns > one.price:
-        words += f", none above {money} {one.turns:,.0f}"
-    saved, tenth = (one.forward[n] - one.by_month[n] for n in (0, 1))
+    if contract.turns > contract.price:
+        words += f", none above {money} {contract.turns:,.0f}"
+    saved, tenth = (contract.forward[n] - contract.by_month[n] for n in (0, 1))
     return (
         f"{words}. Against month by month that costs {more(plan, saved)} on average,"
         f" {more(plan, tenth)} in the dearest tenth."
@@ -60,9 +62,9 @@ def _sale_lines(plan: SpreadPlan, sale: SaleNow) -> Iterator[str]:
     if sale.now >= LEAST_HEAD:
         now = f"sell {sale.now:.0f} of {sale.head} now"
     later = [
-        f"{one.head:.0f} on {day_words(plan.stages[1])} if {_stores_words(one)}"
-        for one in sale.later
-        if one.stage == 1
+        f"{sold.head:.0f} on {day_words(plan.stages[1])} if {_stores_words(sold)}"
+        for sold in sale.later
+        if sold.stage == 1
     ]
     later += _late_words(plan, sale)
     if later:
@@ -72,23 +74,25 @@ def _sale_lines(plan: SpreadPlan, sale: SaleNow) -> Iterator[str]:
     yield from _until_when(plan, sale)
 
 
-def _stores_words(one: SoldAt) -> str:
-    share = 100.0 * abs(one.light)
+def _stores_words(sold: SoldAt) -> str:
+    share = 100.0 * abs(sold.light)
     if share < LEAST_PERCENT:
         return "stores are as thought"
-    return f"stores hold {share:.0f} % {'less' if one.light > 0.0 else 'more'} than thought"
+    return f"stores hold {share:.0f} % {more_or_less(-sold.light)} than thought"
 
 
 def _late_words(plan: SpreadPlan, sale: SaleNow) -> Iterator[str]:
     """The most that are sold in late winter by when turnout is seen to be."""
     most: dict[int, float] = {}
-    for one in sale.later:
-        if one.stage > 1:
-            most[one.late_days] = max(most.get(one.late_days, 0.0), one.head)
+    for sold in sale.later:
+        if sold.stage > 1:
+            most[sold.late_days] = max(most.get(sold.late_days, 0.0), sold.head)
     for days, head in sorted(most.items(), reverse=True):
         spring = "as thought"
-        if days:
-            spring = f"{abs(days)} days {'late' if days > 0 else 'early'}"
+        if days > 0:
+            spring = f"{days} days late"
+        elif days < 0:
+            spring = f"{-days} days early"
         yield f"up to {head:.0f} on {day_words(plan.stages[2])} if turnout is {spring}"
 
 

@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from openpyxl.cell.cell import Cell
     from openpyxl.worksheet.worksheet import Worksheet
 
-SUFFIX = ".xlsx"
 HEADING_FILL = "FFE7ECE4"
 FONT = "Calibri"
 LINE_POINTS = 15.0

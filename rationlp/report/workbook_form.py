@@ -131,11 +131,10 @@ def _lists() -> dict[str, list[str]]:
         if quantity.basis in ("fresh", "dm", "feed", "day", "ration")
     ]
     feeds = sorted(read_feed_tables())
-    families = list(family_names())
+    families, kinds = list(family_names()), list(KINDS)
     return {
-        "feeds": feeds, "quantities": names, "families": families, "kinds": list(KINDS),
-        "sorts": list(SORTS),
-        "rules": list(FME_RULES),
+        "feeds": feeds, "quantities": names, "families": families, "kinds": kinds,
+        "sorts": list(SORTS), "rules": list(FME_RULES),
     }  # fmt: skip
 
 

@@ -25,14 +25,17 @@ from rationlp.ask.measures import (
     promises_typed,
 )
 from rationlp.ask.promise import GroupQuestion, feed_cost, price_of_promises, question_of
+from rationlp.ask.standards import with_standard
 from rationlp.errors import InputError
 from rationlp.farm.farm import Farm
+from rationlp.farm.group import CSIRO, NRC
 from rationlp.model.block_ration import Optimum, optimum_of
 from rationlp.model.lp import Program
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows import build
 from rationlp.model.rows.block import Block
 from rationlp.needs.calendar import farm_on
+from rationlp.needs.nrc import nrc_figures
 from rationlp.read.farm import read_farm
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -270,3 +273,32 @@ def test_what_is_typed() -> None:
         measures_named(["metane", "water"])
     assert [finding.code for finding in refused.value.findings] == ["IN550", "IN550"]
     assert set(MEASURES) == {"methane", "nitrogen", "soya", "meal"}
+
+
+@pytest.mark.parametrize(
+    ("standard", "farm", "group"), [(CSIRO, "beef", "bulls"), (NRC, "dairy", "dry")]
+)
+def test_methane_is_held_at_the_standards_own_level(standard: str, farm: str, group: str) -> None:
+    """0.046 DOMD − 0.113 EE − 2.47 (L − 1) g a kg DM (Bell and others 2016, a), L the ration's own
+    by the standard: by CSIRO (2007) ME over E0/km + 0.09 ME, by NRC (2001) TDN over 0.035 (0.96
+    W)^0.75 kg.
+    """
+    asked = question(with_standard(example(farm), standard), group)
+    block, level = asked.block, asked.cheapest.level
+    assert block.needs.standard == standard
+    fed = [(offer.feed, kg) for offer, kg in block.fed(asked.cheapest.values)]
+    dm = sum(kg for _, kg in fed)
+    need = block.needs.energy
+    assert need is not None
+    assert level is not None
+    if standard == CSIRO:
+        me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in fed)
+        own = need.terms(me / dm / 18.8)[0]
+        assert level == pytest.approx(own / (need.em / (0.5 + 0.02 * me / dm) + 0.09 * own))
+    else:
+        weight = block.group.number("live_weight_kg")
+        tdn = sum(kg * nrc_figures(feed).tdn for feed, kg in fed)
+        assert level == pytest.approx(tdn / (0.035 * (0.96 * weight) ** 0.75), rel=1e-5)
+    at_rest = amounts_of(METHANE, block, 1.0).of(asked.cheapest.values)
+    lower = at_rest - 2.47 * (level - 1.0) * dm
+    assert of(asked, METHANE).of(asked.cheapest.values) == pytest.approx(lower, rel=2e-3)

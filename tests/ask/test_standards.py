@@ -191,8 +191,8 @@ def _told() -> list[tuple[str, str, float, float]]:
 def test_the_bills_of_the_guide_are_those_worked_out() -> None:
     """Every row of its table, to the last figure printed."""
     rows = _told()
-    assert len(rows) == 6
-    for farm in ("beef", "hill"):
+    assert len(rows) == 9
+    for farm in ("beef", "hill", "dairy"):
         wanted = {group: bills for name, group, *bills in rows if name == farm}
         today = farm_on_day(read_farm(examples_folder() / farm), None)
         answer = rations_by_standards(today, tuple(wanted))

@@ -11,7 +11,7 @@ from typer.testing import CliRunner, Result
 
 from rationlp.cli.app import app
 from rationlp.cli.commands import commands
-from rationlp.farm.group import AFRC, CSIRO
+from rationlp.farm.group import AFRC, CSIRO, NRC
 from rationlp.folders import examples_folder
 from rationlp.read.changed import begin, changed, parse_change
 from rationlp.read.farm import read_farm
@@ -61,15 +61,18 @@ def test_a_group_has_its_own_and_the_option_is_over_both(mixed: Path) -> None:
         assert {group.standard for group in after.groups} == {standard}
 
 
-@pytest.mark.parametrize("standard", [AFRC, CSIRO])
-def test_a_changed_farm_is_solved_by_it(standard: str) -> None:
+@pytest.mark.parametrize(
+    ("standard", "farm", "group"),
+    [(AFRC, "hill", "store_lambs"), (CSIRO, "hill", "store_lambs"), (NRC, "dairy", "late")],
+)
+def test_a_changed_farm_is_solved_by_it(standard: str, farm: str, group: str) -> None:
     """As it stands, a group costs in `whatif` what its ration costs by the same standard."""
-    asked = [str(examples_folder() / "hill"), "--group", "store_lambs", "--standard", standard]
+    asked = [str(examples_folder() / farm), "--group", group, "--standard", standard]
     asked += ["--format", "json"]
     run = CliRunner().invoke
     ration = json.loads(run(app, ["ration", *asked]).stdout)
-    what = json.loads(run(app, ["whatif", *asked, "--set", "store_lambs.head+=1"]).stdout)
-    now = next(row for row in what["now"] if row["group"] == "store_lambs")
+    what = json.loads(run(app, ["whatif", *asked, "--set", f"{group}.head+=1"]).stdout)
+    now = next(row for row in what["now"] if row["group"] == group)
     assert now["cost"] == pytest.approx(ration["groups"][0]["proof"]["cost"], abs=1e-9)
 
 

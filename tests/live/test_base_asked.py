@@ -31,3 +31,20 @@ def test_the_farm_without_what_is_tried_is_asked_when_it_was_not(
     table._told(Told(-table.version + 1, "proved", {**answer, "cost": 1.0}))
     assert table.state()["before"]["cost"] == 1000.0
     table.end()
+
+
+def test_what_cannot_be_settled_is_proved_though_the_day_came_first(
+    folder: Path, jobs: list[Job]
+) -> None:
+    """A winter in which not every need can be met has no settled plan: the proof tells, whether the
+    rations of the first day were there before or not.
+    """
+    table = Table(folder, lambda event, content: None)
+    table.take("page", 1, [{"path": "cows.head", "value": 90}], False)
+    day = {"cost": None, "phase": "day", "groups": [], "changes": [], "enough": {"stores": []}}
+    table._told(Told(table.version, "day", day))
+    jobs.clear()
+    table._told(Told(table.version, "working"))
+    assert [job.number for job in jobs] == [table.version]
+    assert table.phase == "day"
+    table.end()

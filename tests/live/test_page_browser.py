@@ -116,14 +116,14 @@ def test_an_old_answer_that_comes_late_is_dropped(
     page.route("**/api/state", hold)
     slide(page, "h-winter.turnout", "ArrowRight", 1)
     other = watched.opened(watched.address.partition("?")[0])
-    other.wait_for_selector("#trial:has-text('21')")
+    other.wait_for_selector("#trial small:has-text('21')")
     slide(other, "h-winter.turnout", "ArrowRight", 1)
-    page.wait_for_selector("#trial:has-text('22')")
+    page.wait_for_selector("#trial small:has-text('22')")
     assert len(held) == 1
     late[0].fulfill(response=held[0])
     page.wait_for_timeout(400)
-    assert "22" in page.inner_text("#trial .trial")
-    assert "21" not in page.inner_text("#trial .trial")
+    assert "22" in page.inner_text("#trial small")
+    assert "21" not in page.inner_text("#trial small")
     watched.end()
 
 
@@ -185,6 +185,14 @@ def test_hostile_names_are_text(watch: Callable[..., Watched], tmp_path: Path) -
     watched.end()
 
 
+def assert_no_violations(page: Any) -> None:
+    """An accessibility engine finds nothing on a page."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    told = Axe().run(page).response
+    assert [(one["id"], one["nodes"][0]["html"]) for one in told["violations"]] == []
+
+
 def test_places_have_addresses_and_fit_every_screen(
     watch: Callable[..., Watched], tmp_path: Path
 ) -> None:
@@ -217,4 +225,59 @@ def test_places_have_addresses_and_fit_every_screen(
     page.go_forward()
     page.wait_for_selector("#thing-bales")
     assert page.url.endswith("/stores#thing-bales")
+    watched.end()
+
+
+def test_what_would_do_is_a_button(watch: Callable[..., Watched], tmp_path: Path) -> None:
+    """Far too many cows: single changes that would each be enough are looked for; one that is
+    pressed feeds them all, and is kept as any trial is.
+    """
+    folder = copy_of("few", tmp_path)
+    path = folder / "farm.toml"
+    text = path.read_text(encoding="utf-8").replace("head = 11", "head = 150")
+    path.write_text(text.replace("2027-04-20", "2027-01-10"), encoding="utf-8")
+    watched = watch(folder, tmp_path)
+    page = watched.page
+    page.wait_for_selector("#phase.none")
+    assert page.inner_text("h1") == "Not every need can be met."
+    page.wait_for_selector("#enough li")
+    assert page.locator(".card .warn button").count() == 2
+    assert_no_violations(page)
+    assert all(word in page.inner_text("#enough") for word in ("head fewer", "more in Big bales"))
+    fewer = page.locator("#enough li:has-text('head fewer') button")
+    fewer.focus()
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#trial .trial")
+    proved(page)
+    assert page.locator("#enough").count() == 0
+    page.click("#keep")
+    page.wait_for_selector("#trial:empty", state="attached")
+    (edit,) = state_of(page)["edits"]
+    assert edit["path"] == "cows.head"
+    assert 1 < int(edit["value"]) < 150
+    watched.end()
+
+
+def test_the_plan_for_the_spread_is_asked_for(
+    watch: Callable[..., Watched], tmp_path: Path
+) -> None:
+    """Each store in many winters, with the days at which to look; what to do about it on a button,
+    and nothing wider than a phone.
+    """
+    folder = copy_of("few", tmp_path)
+    watched = watch(folder, tmp_path)
+    page = watched.page
+    go_to(page, "How sure")
+    page.wait_for_selector("#told figure")
+    titles = page.locator("#told figure h2").all_inner_texts()
+    assert "Big bales in many winters" in titles
+    assert "look on" in page.locator("#told figure svg").first.text_content()
+    assert "listed winters" not in page.inner_text("#told")
+    page.focus("#ask-spread")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#told:has-text('listed winters')")
+    assert page.locator("#told figure h2").all_inner_texts() == titles
+    assert_no_violations(page)
+    page.set_viewport_size({"width": 390, "height": 800})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
     watched.end()

@@ -85,6 +85,18 @@ def test_one_source_of_non_protein_nitrogen() -> None:
     assert found(poor, straw_barley=8.0, feed_urea=0.03) == ["feed_urea"]
 
 
+def test_one_mineral_mix_to_a_ration() -> None:
+    """Suckler minerals with some of the cattle minerals beside them: the smaller goes. Limestone is
+    no mix (common practice, c).
+    """
+    suckler, cattle = "minerals_suckler_high_mg", "minerals_cattle_general"
+    b = block("suckler_cow_dry", SUCKLER, "grass_silage_2nd", suckler, cattle, "limestone")
+    fed = {"grass_silage_2nd": 10.0, suckler: 0.07, "limestone": 0.03}
+    assert found(b, **fed) == []
+    assert found(b, **fed, **{cattle: 0.03}) == [cattle]
+    assert found(b, **(fed | {suckler: 0.03}), **{cattle: 0.07}) == [suckler]
+
+
 def test_more_feeds_than_a_yard_would_mix() -> None:
     """Four bought feeds for suckler cows are one too many: the smallest goes; minerals are not
     counted.

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import pytest
 
-from rationlp.farm.group import CSIRO
+from rationlp.farm.group import CSIRO, NRC
 from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
@@ -56,6 +56,23 @@ def test_an_example_by_csiro(example: str) -> None:
     assert plan.proof.gap_relative <= 1e-4
     assert plan.proof.balance_kg < 1.0
     assert any(ration.needs.standard == CSIRO for ration in plan.rations)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("example", ["dairy", "calving"])
+def test_an_example_by_nrc(example: str) -> None:
+    """By NRC (2001) each group's ration is proven, fresh cows off their backs among them, and the
+    winter within 0.1 %, with its balance.
+    """
+    farm = read_farm(examples_folder() / example, NRC)
+    assert {ration.status for ration in solve_rations(farm_on(farm)).groups} == {"proven"}
+    plan = solve_winter(farm, WinterOptions(tidy=False))
+    assert plan.status == "proven"
+    assert plan.proof is not None
+    assert plan.proof.passed
+    assert plan.proof.gap_relative <= 1e-3
+    assert plan.proof.balance_kg < 1.0
+    assert any(ration.needs.standard == NRC for ration in plan.rations)
 
 
 def test_the_short_farm_must_buy_forage() -> None:

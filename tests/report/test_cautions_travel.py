@@ -16,7 +16,7 @@ from told import told
 from typer.testing import CliRunner
 
 import rationlp
-from rationlp.after.cautions import farm_cautions, rations_cautions
+from rationlp.after.cautions import farm_cautions, ration_cautions
 from rationlp.after.plan_cautions import plan_cautions
 from rationlp.after.winter_facts import winter_facts
 from rationlp.cli.app import app
@@ -75,7 +75,10 @@ def planned(name: str) -> WinterPlan:
 def expected(name: str) -> set[str]:
     """Ids of the cautions that `ration` prints."""
     rations = rations_of(name)
-    called = [*rations_cautions(rations.farm, rations.groups), *farm_cautions(rations.farm)]
+    called = [
+        *(c for group in rations.groups for c in ration_cautions(rations.farm, group)),
+        *farm_cautions(rations.farm),
+    ]
     return {caution.id for caution in called}
 
 

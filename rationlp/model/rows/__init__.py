@@ -4,7 +4,9 @@ winter of one group, one day.
 Variables, per group and period (a *block*), a head a day:
     feed             x_i: kg DM of feed i (animal.feed_columns)
     microbes         m: g microbial crude protein (animal.sum_columns, as all down to short_energy)
-    dm, me           D, E: kg DM and MJ ME; sums, so that a pass can move them
+    dm, me           D, E: kg DM and MJ ME (NRC 2001: net energy); a pass can move these sums
+    tdn, concentrate what of a ration the value of its feeds goes by, by NRC (2001) [kg]
+    short_protein    g MP short, only opened while a search looks for a start, by NRC (2001)
     over_energy      MJ ME above the ceiling, priced (groups fed to appetite)
     short_colostrum  g MP short of what udder and colostrum want, priced (ewes in the last weeks)
     short_wool       g MP short of what the wool of dry and pregnant ewes and rams wants, priced
@@ -15,7 +17,7 @@ Variables, per group and period (a *block*), a head a day:
     over_limit       g above a limit that may be passed at a price (mineral.mineral_columns)
 
 Constraints, per block, in the order of `FAMILIES`:
-    totals           D = Σ x_i, E = Σ ME_i x_i
+    totals           D = Σ x_i, E = Σ ME_i x_i (NRC 2001: of net energy), N = Σ TDN_i x_i
     energy           E ≥ M*(D) as one linear row that a pass moves (model/energy.py)
     density          ME per kg DM within the range of the equations
     intake           what the animal can eat, and the least that a group fed to appetite will eat

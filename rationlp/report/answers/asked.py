@@ -10,10 +10,11 @@ from rationlp.report.answers.base import Composed, FarmAnswer
 
 if TYPE_CHECKING:
     from rationlp.ask.grow import NextYear, StoringFigure
+    from rationlp.ask.outcome import Outcome
     from rationlp.ask.robust import SureGroup
     from rationlp.ask.switch import GroupSwitch, Switch
     from rationlp.ask.switch_steps import SwitchSteps
-    from rationlp.ask.whatif import Outcome, WhatIf
+    from rationlp.ask.whatif import WhatIf
     from rationlp.ask.why import Reasons
     from rationlp.rules.spreads import SpreadRow
 

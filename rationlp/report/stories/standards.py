@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from rationlp.after.judged import Judgement
+from rationlp.ask.outcome import Outcome
 from rationlp.ask.standards import (
     ENOUGH,
     ByStandards,
@@ -14,7 +15,6 @@ from rationlp.ask.standards import (
     WinterByStandards,
     WinterSide,
 )
-from rationlp.ask.whatif import Outcome
 from rationlp.errors import EXIT_NO_RATION
 from rationlp.farm.farm import Farm
 from rationlp.needs.standards import TITLES

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     Corner = PromiseCorner | WinterCorner
 
 A_TENTH = 0.1
+_GROUP_NAME = Column("group_name", "Group", of=lambda pair: pair[0].name)
 CARBON_NOTE = (
     "Carbon of bought feed stands in two columns, without and with land-use change; they are never"
     " added up. Published values of one feed differ tenfold."
@@ -127,7 +128,7 @@ def ways_table(answer: Promises) -> Table:
         "promise",
         "What less costs, a head a day",
         ((group, way) for group in answer.groups for way in group.ways),
-        (GROUP_OF[1], *reached(_ways_columns(answer.farm.currency), lambda pair: pair[1])),
+        (_GROUP_NAME, *reached(_ways_columns(answer.farm.currency), lambda pair: pair[1])),
         (_WAYS_NOTE,),
         lambda pair: _decimals(pair[1]),
     )
@@ -287,7 +288,7 @@ def promised_table(answer: Promises) -> Table:
         return _feeds(answer, corner.kg_dm)
 
     columns = (
-        GROUP_OF[1],
+        _GROUP_NAME,
         Column(
             "promise",
             "Promised, a head a day",

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from rationlp.ask.outcome import Outcome
 from rationlp.ask.standards import ByStandards, WinterByStandards
-from rationlp.ask.whatif import Outcome
 from rationlp.needs.standards import TITLES
 from rationlp.report.tables.table import Column, Table, difference, percent, table_of
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from functools import partial
 
-from rationlp.ask.whatif import Outcome, WhatIf
+from rationlp.ask.outcome import Outcome
+from rationlp.ask.whatif import WhatIf
 from rationlp.report.tables.table import Column, Table, day_text, difference, table_of
 
 CHEAPEST = (

@@ -11,8 +11,11 @@ from pathlib import Path
 import pytest
 
 from rationlp.ask.enough import SingleChange
+from rationlp.ask.held import appetite
+from rationlp.live.answer import enough
 from rationlp.live.edits import change_of
 from rationlp.live.enough import change_json, told_of
+from rationlp.live.shown import edit_json
 from rationlp.read.changed import Begun, begin, changed
 
 
@@ -77,3 +80,18 @@ def test_it_is_told_whether_they_are_still_looked_for() -> None:
     assert looked["changes"] is None
     assert none["words"].startswith("No single change")
     assert some["words"] == looked["words"] != none["words"]
+
+
+def test_more_in_a_store_is_held_against_what_they_would_eat(begun: Begun) -> None:
+    """The bars and the verdict are of the store as it is tried, not as its sizes say; and it is
+    told in words.
+    """
+    (one,) = edits_of(begun, single("store", "bales", 20.0))
+    change = change_of(one["path"], one["value"])
+    farm = changed(begun, [change])
+    held = enough(farm.farm, appetite(farm.farm, farm.stocks), None)
+    (bar,) = [bar for bar in held["stores"] if bar["id"] == "bales"]
+    fresh = begun.stocks["bales"].t_fresh.typical
+    assert bar["held"]["typical"] == pytest.approx(fresh + 20.0, abs=0.05 * fresh)
+    assert edit_json(change)["words"].startswith("bales: 15.")
+    assert edit_json(change)["words"].endswith("t DM to feed")
