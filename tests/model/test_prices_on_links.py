@@ -56,8 +56,8 @@ def tied_winter(seed: int, kind: str) -> tuple[Farm, dict[str, StoreStock], Wint
     if rng.random() < 0.3:
         grass = Grazing(START, START + timedelta(days=30), 1.0, tables()["grazed_grass_autumn"])
         groups[0] = replace(groups[0], grazing=(grass,))
-    if rng.random() < 0.3:
-        farm = replace(farm, beddings=(Bedding(stores[0], groups[0].id, 0.5),))
+    if rng.random() < 0.3 and held[stores[0]].edible_t_dm.typical > 30.0:
+        farm = replace(farm, beddings=(Bedding(stores[0], groups[0].id, 0.2),))
     if len(groups) > 1 and rng.random() < 0.5:
         top_up = frozenset(offer.id for offer in offers if offer.bought)
         portions = {groups[0].id: 1.0, groups[1].id: rng.uniform(0.6, 1.2)}
