@@ -35,6 +35,7 @@ from collections.abc import Mapping, Sequence
 from math import inf
 from operator import mul
 
+from rationlp.errors import SolverTrouble
 from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.solution import Status
 from rationlp.model.solve import BASIC, Basis, LiveModel
@@ -230,8 +231,12 @@ def start_by_prices(model: WinterModel, touches: Sequence[float]) -> None:
     tied = take_apart(model)
     blocks = [Block(model, tied, number, touches) for number in range(len(tied.blocks))]
     master = Master(model, tied, _usual_price(model))
-    if _find_prices(blocks, master):
-        model.live.begin_at(_joint_basis(model, tied, blocks, master))
+    try:
+        if _find_prices(blocks, master):
+            model.live.begin_at(_joint_basis(model, tied, blocks, master))
+    except SolverTrouble:
+        # A place to begin is a help, not a need: the joint programme begins from nothing.
+        return
 
 
 def _usual_price(model: WinterModel) -> float:

@@ -15,6 +15,8 @@ from datetime import timedelta
 
 import pytest
 from random_winters import KINDS, random_winter
+from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.sparse import lil_matrix
 from winter_farms import START, tables
 
 from rationlp.farm.farm import Crop, Farm, Mix
@@ -23,7 +25,10 @@ from rationlp.farm.store import Outlet, StoreStock
 from rationlp.planned import WinterPlan
 from rationlp.wintering import search
 from rationlp.wintering.growing import Growing
-from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.plan import make_yard, solve_winter
+from rationlp.wintering.prices import Master, start_by_prices
+from rationlp.wintering.search import WinterModel, begin
+from rationlp.wintering.tied import take_apart
 from rationlp.wintering.yard import WinterOptions
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
@@ -51,8 +56,8 @@ def tied_winter(seed: int, kind: str) -> tuple[Farm, dict[str, StoreStock], Wint
     if rng.random() < 0.3:
         grass = Grazing(START, START + timedelta(days=30), 1.0, tables()["grazed_grass_autumn"])
         groups[0] = replace(groups[0], grazing=(grass,))
-    if rng.random() < 0.3:
-        farm = replace(farm, beddings=(Bedding(stores[0], groups[0].id, 0.5),))
+    if rng.random() < 0.3 and held[stores[0]].edible_t_dm.typical > 30.0:
+        farm = replace(farm, beddings=(Bedding(stores[0], groups[0].id, 0.2),))
     if len(groups) > 1 and rng.random() < 0.5:
         top_up = frozenset(offer.id for offer in offers if offer.bought)
         portions = {groups[0].id: 1.0, groups[1].id: rng.uniform(0.6, 1.2)}
@@ -61,13 +66,6 @@ def tied_winter(seed: int, kind: str) -> tuple[Farm, dict[str, StoreStock], Wint
         crop = Crop(stores[0], "crop", tables()[stores[0]], 9.0, 600.0, 0.2)
         options = replace(PLAIN, growing=Growing((crop,), rng.choice((None, 40.0)), 0.1))
     return replace(farm, offers=tuple(offers), groups=tuple(groups)), held, options
-
-
-@pytest.fixture
-def large(monkeypatch: pytest.MonkeyPatch) -> pytest.MonkeyPatch:
-    """Every winter counts as large."""
-    monkeypatch.setattr(search, "LARGE", 1)
-    return monkeypatch
 
 
 def gap(plan: WinterPlan) -> float:
@@ -99,3 +97,83 @@ def test_prices_and_one_programme_agree(
     again = solve_winter(farm, options, held)
     assert repr(again.rations) == repr(other.rations), (kind, seed)
     assert repr(again.proof) == repr(other.proof), (kind, seed)
+
+
+def opened(kind: str, seed: int) -> WinterModel:
+    """A random winter in the solver, where its search begins."""
+    farm, held, options = tied_winter(seed, kind)
+    model = WinterModel(make_yard(farm, options, held))
+    model.allow_shortage(True)
+    model.touch(begin(model))
+    return model
+
+
+def least_cost(model: WinterModel) -> float:
+    """The optimum of the programme as it stands, by scipy."""
+    numbers = model.live.numbers()
+    matrix = lil_matrix((len(numbers.coefs), len(numbers.cost)))
+    for i, j, value in numbers.entries:
+        matrix[i, j] = value
+    answer = milp(
+        numbers.cost,
+        constraints=LinearConstraint(matrix.tocsr(), numbers.row_low, numbers.row_high),
+        bounds=Bounds(numbers.col_low, numbers.col_high),
+    )
+    assert answer.success
+    return float(answer.fun)
+
+
+@pytest.mark.parametrize(("kind", "seed"), [("mixed", 2), ("cattle", 2)])
+def test_no_price_promises_more_than_the_least_cost(
+    kind: str, seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """L(y) bounds the programme whatever the prices are, and comes up to its optimum as scipy finds
+    it (linear-programming duality); the joint programme then begins close to it.
+    """
+    bounds, move = [], Master.move
+
+    def watched(self: Master, bound: float, prices: list[float]) -> None:
+        bounds.append(bound)
+        move(self, bound, prices)
+
+    monkeypatch.setattr(Master, "move", watched)
+    model = opened(kind, seed)
+    least = least_cost(model)
+    start_by_prices(model, begin(model))
+    assert max(bounds) <= least * (1.0 + 1e-8)
+    assert max(bounds) >= least * (1.0 - 2e-6)
+    answer = model.solve()
+    assert answer is not None
+    assert answer.objective >= least * (1.0 - 1e-8)
+
+
+def test_groups_of_one_mix_are_one_block() -> None:
+    """Rows of a mix tie two runs, so they lie inside a block; stores tie blocks. Every column and
+    row belongs somewhere, once.
+    """
+    kind, seed = next(one for one in WINTERS if tied_winter(one[1], one[0])[0].mixes)
+    model = opened(kind, seed)
+    tied, rows = take_apart(model), model.live.program.rows
+    assert len(tied.blocks) == len(model.yard.farm.groups) - 1
+    assert any(row.key[0] == "mix" for row in rows)
+    assert not any(rows[i].key[0] == "mix" for i in tied.tying)
+    assert {rows[i].key for i in tied.tying} >= {
+        row.key for row in rows if row.key[0] == "store" and len(row.coefs) > 2
+    }
+    every = sorted(j for block in tied.columns for j in block) + sorted(tied.beside)
+    assert sorted(every) == list(range(len(model.live.cost)))
+    assert sorted([*tied.tying, *(i for block in tied.rows for i in block)]) == list(
+        range(len(rows))
+    )
+
+
+def test_whole_numbers_are_one_programme(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Loads bought whole have no prices: such a winter never counts as large."""
+    monkeypatch.setattr(search, "LARGE", 1)
+    winters = (tied_winter(seed, kind)[0] for kind, seed in WINTERS)
+    farm, held, options = next(
+        tied_winter(seed, kind)
+        for (kind, seed), farm in zip(WINTERS, winters, strict=True)
+        if any(offer.whole_loads for offer in farm.offers)
+    )
+    assert not WinterModel(make_yard(farm, options, held)).is_large
