@@ -25,11 +25,11 @@ from rationlp.farm.store import Outlet, StoreStock
 from rationlp.planned import WinterPlan
 from rationlp.wintering import search
 from rationlp.wintering.growing import Growing
-from rationlp.wintering.plan import make_yard, solve_winter
+from rationlp.wintering.plan import solve_winter
 from rationlp.wintering.prices import Master, start_by_prices
 from rationlp.wintering.search import WinterModel, begin
 from rationlp.wintering.tied import take_apart
-from rationlp.wintering.yard import WinterOptions
+from rationlp.wintering.yard import WinterOptions, make_yard
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
 WINTERS = [(kind, seed) for kind in KINDS for seed in range(67 if FULL else 3)]
