@@ -67,7 +67,8 @@ def chances_parts(
     yield from on_screen(
         always(Words((*chances_lines(plan, risk), proved_line(plan), fresh_line(plan))))
     )
-    yield from always(courses_table(plan), choices_table(plan))
+    yield from full(courses_table(plan))
+    yield from always(choices_table(plan))
     tables = kept_table(plan), held_table(risk), practice_table(risk, plan), spreads_table()
     yield from full(*tables)
 
