@@ -15,7 +15,7 @@ from rationlp.farm.group import AFRC, Group
 from rationlp.model.ration import solve_rations
 from rationlp.needs import NO_MARGINS, second_standard_of
 from rationlp.needs.objects import GroupNeeds
-from rationlp.needs.standards import STANDARDS, TITLES
+from rationlp.needs.standards import TITLES
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.records import dataclass
 from rationlp.result import Amount, GroupRation
@@ -76,11 +76,13 @@ class JudgedGroup:
 
 @dataclass(frozen=True)
 class WinterSide:
-    """The winter by one standard. standard: its name; of the second, of all that hold for a group.
-    judged: its rations by the other one, group by group.
+    """The winter by one standard. standard: its name; of the second, of all that hold for a group,
+    with + between them; title: the same in words. judged: its rations by the other one, group by
+    group.
     """
 
     standard: str
+    title: str
     outcome: Outcome
     judged: tuple[JudgedGroup, ...]
 
@@ -138,10 +140,10 @@ def _has_second(group: Group) -> bool:
     return second_standard_of(group) != AFRC
 
 
-def _titles(farm: Farm) -> str:
-    """The standards that are set beside the first on a farm, in words."""
+def _seconds(farm: Farm) -> list[str]:
+    """The standards that are set beside the first on a farm; the first itself where none is."""
     used = dict.fromkeys(second_standard_of(group) for group in farm.groups)
-    return " and ".join(TITLES[name] for name in used if name != AFRC) or STANDARDS[AFRC].title
+    return [name for name in used if name != AFRC] or [AFRC]
 
 
 def _side(standard: str, ration: GroupRation, farm: Farm, needs: GroupNeeds) -> Side:
@@ -162,16 +164,17 @@ def winter_by_standards(farm: Farm, plan_of: Callable[[Farm], WinterPlan]) -> Wi
     first, second = plan_of(with_standard(farm, AFRC)), plan_of(with_second(farm))
     return WinterByStandards(
         farm,
-        _winter_side(TITLES[AFRC], first, second),
-        _winter_side(_titles(farm), second, first),
+        _winter_side([AFRC], first, second),
+        _winter_side(_seconds(farm), second, first),
         _alone(farm.groups),
     )
 
 
-def _winter_side(standard: str, plan: WinterPlan, other: WinterPlan) -> WinterSide:
-    outcome = outcome_of_plan(standard, plan)
+def _winter_side(standards: list[str], plan: WinterPlan, other: WinterPlan) -> WinterSide:
+    title = " and ".join(TITLES[name] for name in standards)
+    outcome = outcome_of_plan(title, plan)
     needs = {(ration.group, ration.period): ration.needs for ration in other.rations}
-    return WinterSide(standard, outcome, tuple(_judged_groups(plan, needs)))
+    return WinterSide("+".join(standards), title, outcome, tuple(_judged_groups(plan, needs)))
 
 
 def _judged_groups(

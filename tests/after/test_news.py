@@ -47,7 +47,11 @@ def test_a_day_of_the_ramp_says_from_what_to_what_and_which_day_it_is() -> None:
         words = news_of(plan(), change.begin + timedelta(days=number - 1)).changing["high"]
         assert f"day {number} of {days}" in words
         for move in change.moves:
-            to = f"{move.name} from {move.from_kg_fresh:.1f} to {move.to_kg_fresh:.1f}"
+            places = 1
+            if max(move.from_kg_fresh, move.to_kg_fresh) < 1.0:
+                places = 2
+            kg = f"{move.from_kg_fresh:.{places}f} to {move.to_kg_fresh:.{places}f}"
+            to = f"{move.name} from {kg}"
             assert to in words
     for day in (change.begin - timedelta(days=1), change.begin + timedelta(days=days)):
         assert "high" not in news_of(plan(), day).changing

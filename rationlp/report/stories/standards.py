@@ -194,10 +194,10 @@ def winter_by_standards_story(answer: WinterByStandards, document: Document = di
 def _winter_bill(farm: Farm, side: WinterSide) -> str:
     outcome = side.outcome
     if outcome.cost is None:
-        return f"{side.standard}: no plan ({outcome.short})."
+        return f"{side.title}: no plan ({outcome.short})."
     bought = shown(outcome.bought_cost, 0)
     return (
-        f"{side.standard}: {farm.currency} {shown(outcome.cost, 0)} for the winter, of it"
+        f"{side.title}: {farm.currency} {shown(outcome.cost, 0)} for the winter, of it"
         f" {bought} bought; proved to within {shown(outcome.gap, 0, 'up')}."
     )
 
@@ -208,7 +208,7 @@ def _winter_why(answer: WinterByStandards) -> Iterator[str]:
     for side, opposite in pairs:
         short = [judged for judged in side.judged if judged.short_share > 0.0]
         if not short:
-            yield f"The plan by {side.standard} is enough by {opposite.standard} too."
+            yield f"The plan by {side.title} is enough by {opposite.title} too."
             continue
         short.sort(key=lambda judged: -judged.short_share)
         groups = "; ".join(
@@ -217,7 +217,7 @@ def _winter_why(answer: WinterByStandards) -> Iterator[str]:
         )
         if len(short) > MOST_GROUPS:
             groups += f"; and {len(short) - MOST_GROUPS} more"
-        by, judge = side.standard, opposite.standard
+        by, judge = side.title, opposite.title
         yield f"Why: of the plan by {by}, {judge} would call short: {groups}."
 
 

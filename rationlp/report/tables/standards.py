@@ -105,8 +105,8 @@ def winter_judged_table(answer: WinterByStandards) -> Table:
     """One row a group and standard: its rations by that standard, judged by the other."""
     columns = (
         Column("group", "Group", of=lambda row: row[2].name),
-        Column("ration_by", "Ration by", of=lambda row: row[0].standard),
-        Column("judged_by", "Judged by", of=lambda row: row[1].standard),
+        Column("ration_by", "Ration by", of=lambda row: row[0].title),
+        Column("judged_by", "Judged by", of=lambda row: row[1].title),
         Column("energy_percent", "Energy, least", "%", 0, of=lambda r: percent(r[2].energy_share)),
         Column(
             "protein_percent", "Protein, least", "%", 0, of=lambda r: percent(r[2].protein_share)
