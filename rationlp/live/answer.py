@@ -17,7 +17,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.live.phases import FACES, SETTLED
 from rationlp.live.stages import stages
-from rationlp.live.told import figure
+from rationlp.live.told import cautions_json, figure
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.cautions import cautions_of
 from rationlp.report.dates import day_words
@@ -183,12 +183,7 @@ def of_plan(farm: Farm, appetite: Appetite, plan: WinterPlan, phase: str) -> Jso
         ],
         "cost": plan.cost,
         "words": [line for line in dict.fromkeys(words) if line],
-        "cautions": {
-            "grave": cautions.grave,
-            "others": cautions.others,
-            "daily": cautions.daily,
-            "defer": cautions.defer,
-        },
+        "cautions": cautions_json(cautions),
         "proof": proved_line(plan) if phase == "proved" else "",
         "changes": [_change(change) for change in changes],
     }
@@ -357,7 +352,7 @@ def of_day(farm: Farm, appetite: Appetite, groups: Iterable[GroupRation], today:
         "periods": [{"number": 0, "first": first, "last": turnout}],
         "cost": None,
         "words": [],
-        "cautions": {"grave": [], "others": [], "daily": [], "defer": ""},
+        "cautions": {"first": [], "grave": [], "others": [], "daily": [], "defer": ""},
         "proof": "",
         "changes": [],
     }

@@ -54,20 +54,24 @@ def _content(content: Content, number: int) -> Json:
     if isinstance(content, Table):
         return {"type": "table"} | table_json(content)
     if isinstance(content, Cautions):
-        return {
-            "type": "cautions",
-            "heading": content.heading,
-            "grave": content.grave,
-            "others": content.others,
-            "daily": content.daily,
-            "defer": content.defer,
-        }
+        return {"type": "cautions", "heading": content.heading} | cautions_json(content)
     if isinstance(content, Chart):
         return _chart(content, number)
     if isinstance(content, Slider):
         return _chart(content.chart, number)
     assert isinstance(content, Rule), content
     return {"type": "rule"}
+
+
+def cautions_json(cautions: Cautions) -> Json:
+    """Cautions by list; first: all that can kill or maim, what holds every day among them."""
+    return {
+        "first": cautions.first,
+        "grave": cautions.grave,
+        "others": cautions.others,
+        "daily": cautions.daily,
+        "defer": cautions.defer,
+    }
 
 
 def table_json(table: Table) -> Json:

@@ -149,18 +149,19 @@ function chart(part) {
 }
 
 // Cautions: what can kill first, each with its own heading; a heading without lines is left out.
-// brief: what does not kill is folded.
+// brief: all that can kill or maim stands first, what holds every day too; the others are folded.
 export function cautions(part, brief) {
+  const kills = brief ? part.first : part.grave;
   const lists = [
-    ["Can kill or maim", part.grave],
+    ["Can kill or maim", kills],
     ["To mind", part.others],
-    ["Every day", part.daily],
+    ["Every day", part.daily.filter((line) => !kills.includes(line))],
   ];
   const told = lists.filter(([, lines]) => lines?.length);
   if (!told.length && !part.defer) return null;
   const block = ([title, lines]) => {
     const items = el("ul", { class: "lines" }, lines.map(caution));
-    if (!brief || lines === part.grave) return [el("h2", {}, title), items];
+    if (!brief || lines === kills) return [el("h2", {}, title), items];
     const summary = el("summary", {}, el("h2", {}, title), el("small", {}, ` ${lines.length}`));
     return el("details", { id: `cautions-${title}` }, summary, items);
   };

@@ -11,7 +11,10 @@ from xml.etree import ElementTree
 
 import pytest
 
+from rationlp.ask.held import appetite
 from rationlp.folders import examples_folder
+from rationlp.live.answer import of_plan
+from rationlp.live.phases import PROVED
 from rationlp.live.places import EDITED, PLACES, Asked, place
 from rationlp.live.solving import proved_plan
 from rationlp.read.changed import begin, changed, parse_change
@@ -46,6 +49,19 @@ def checked(name: str, told: dict[str, Any]) -> None:
 def test_a_place_is_plain_data(asked: Asked, name: str) -> None:
     """Words, tables and charts."""
     checked(name, place(name, asked))
+
+
+def test_what_can_kill_every_day_stands_with_what_can_kill_now(asked: Asked) -> None:
+    """The page lists all that can kill or maim unfolded: bales that can fall are among them, and
+    among what holds every day.
+    """
+    assert asked.plan is not None
+    farm = asked.farm.farm
+    eaten = appetite(farm)
+    told = of_plan(farm, eaten, asked.plan, PROVED)["cautions"]
+    assert any("[big_bales_stacked]" in line for line in told["first"])
+    assert any("[big_bales_stacked]" in line for line in told["daily"])
+    assert set(told["grave"]) <= set(told["first"])
 
 
 def test_next_year_says_what_it_needs(asked: Asked) -> None:
