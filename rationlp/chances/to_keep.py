@@ -26,9 +26,7 @@ def plan_to_keep(plan: WinterPlan, spread: SpreadPlan) -> WinterPlan | None:
     """
     if spread.asks_for_nothing:
         return plan
-    if any(forage.ours and forage.spread_t_dm >= SOME_T_DM for forage in spread.forages):
-        return None
-    if sold_now(spread):
+    if at_our_price(spread) or sold_now(spread):
         return None
     most = {store.store: room(store.put_out_t_dm) for store in spread.stores}
     options = WinterOptions(
@@ -42,6 +40,11 @@ def plan_to_keep(plan: WinterPlan, spread: SpreadPlan) -> WinterPlan | None:
         return None
     remarks = (*keep_remarks(spread), *made.remarks)
     return replace(made, remarks=remarks, stocks=plan.stocks, carried=plan.carried)
+
+
+def at_our_price(spread: SpreadPlan) -> bool:
+    """Whether a plan for the spread buys forage that the farm has given no price for."""
+    return any(forage.ours and forage.spread_t_dm >= SOME_T_DM for forage in spread.forages)
 
 
 def sold_now(spread: SpreadPlan) -> dict[str, float]:

@@ -23,7 +23,7 @@ from rationlp.ask.why_winter import why_winter
 from rationlp.chances.risk import held_risk
 from rationlp.chances.spread_answer import SpreadAsked, SpreadPlan
 from rationlp.chances.spread_plan import plan_for_spread
-from rationlp.chances.to_keep import keep_remarks, plan_to_keep, sold_now
+from rationlp.chances.to_keep import at_our_price, keep_remarks, plan_to_keep, sold_now
 from rationlp.chances.unfed import UnfedWinter, unfed_winters
 from rationlp.chances.ways_on import ways_on
 from rationlp.cli.commands import Periods
@@ -217,7 +217,7 @@ def finish(solved: Solved | WinterByStandards, options: Options, inputs: Iterabl
             sold = " and ".join(f"{n:.0f} of {name}" for name, n in sold_now(solved.spread).items())
             if sold:
                 tell(NOT_KEPT_YET.format(sold=sold))
-            else:
+            if not sold or at_our_price(solved.spread):
                 tell(NOT_KEPT)
             return
         plan = other

@@ -23,6 +23,7 @@ Json = dict[str, Any]
 MOST = 12
 """Farms of which the changes are remembered."""
 CLOSE_T_DM = 1e-9
+NOT_WORKED_OUT = "Changes that would be enough could not be worked out."
 
 
 def look(jobs: Connection[Any, Any]) -> None:
@@ -107,19 +108,22 @@ class Enough:
         self._process = Process(look, self._told)
         self._known: dict[Any, list[Json]] = {}
         self._asked: tuple[int, Any] = (0, None)
+        self._failed: Any = None
 
     def ask(self, key: Any, job: Job) -> None:
         """Look for the changes of a farm, unless they are known. key: what makes it another one."""
         with self._lock:
             if key in self._known:
                 return
-            self._asked = (job.number, key)
+            self._asked, self._failed = (job.number, key), None
         self._process.ask(job)
 
-    def of(self, key: Any) -> list[Json] | None:
-        """The changes of a farm; None where they did not come yet."""
+    def of(self, key: Any) -> Json:
+        """What is told of the changes of a farm."""
         with self._lock:
-            return self._known.get(key)
+            if key == self._failed:
+                return {"words": NOT_WORKED_OUT, "changes": []}
+            return told_of(self._known.get(key))
 
     def stop(self) -> None:
         """End what is being looked for."""
@@ -134,7 +138,10 @@ class Enough:
             number, key = self._asked
             if told.number != number:
                 return
-            self._known[key] = [] if told.answer is None else told.answer["changes"]
+            if told.answer is None:
+                self._failed = key
+            else:
+                self._known[key] = told.answer["changes"]
             for old in [one for one in self._known if one != key][: len(self._known) - MOST]:
                 del self._known[old]
         self._came()

@@ -23,7 +23,7 @@ from rationlp.live.edits import (
     sent_changes,
     stale,
 )
-from rationlp.live.enough import Enough, told_of
+from rationlp.live.enough import Enough
 from rationlp.live.folder import (
     both_versions,
     changed_on_disk,
@@ -356,7 +356,7 @@ class Table:
         """What would be enough where not every need can be met; None where every one is."""
         if self.phase != NONE or self.plan is None or not self.plan.shortfalls:
             return None
-        return told_of(self._enough.of(self._key()))
+        return self._enough.of(self._key())
 
     def _ask_base(self) -> None:
         """Ask for the farm without what is tried, which stands behind, if it was never proved."""

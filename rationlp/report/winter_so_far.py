@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from rationlp.after.drift import DUE_WEEKS, SoFarThisWinter, StoreNow
 from rationlp.after.sofar import StoreSoFar
-from rationlp.ask.lying import MORE_T, LyingForage
+from rationlp.ask.lying import MORE_T, NOT_ASKED, LyingForage
 from rationlp.quantities import by_sign
 from rationlp.report.dates import day_and_year
 from rationlp.report.tables.table import Column, Table, shown, table_of
@@ -82,7 +82,7 @@ def stores_now_table(so_far: SoFarThisWinter) -> Table:
     return table_of("stores_now", f"What the stores hold on {so_far.day}", so_far.stores, columns)
 
 
-def lying_line(lying: tuple[LyingForage, ...]) -> str:
+def lying_line(lying: tuple[LyingForage, ...], currency: str) -> str:
     """What is left lying, and what is fed to nobody and why, a sentence each."""
     sentences = []
     fed = [forage for forage in lying if forage.fed]
@@ -92,7 +92,7 @@ def lying_line(lying: tuple[LyingForage, ...]) -> str:
     unfed = [forage for forage in lying if not forage.fed]
     if unfed:
         tonnes = "; ".join(
-            f"{forage.name} {forage.left_t_fresh:,.0f} t fresh ({_unfed_why(forage)})"
+            f"{forage.name} {forage.left_t_fresh:,.0f} t fresh ({_unfed_why(forage, currency)})"
             for forage in unfed
         )
         sentences.append(f"Fed to nobody: {tonnes}.")
@@ -102,15 +102,17 @@ def lying_line(lying: tuple[LyingForage, ...]) -> str:
     return " ".join(sentences)
 
 
-def _unfed_why(forage: LyingForage) -> str:
+def _unfed_why(forage: LyingForage, currency: str) -> str:
     """Why nobody is fed of a store, in a few words."""
     if not forage.allowed:
         return f"{forage.reason}: barred, kept for others or not for these animals"
     if forage.more_below is not None:
-        price = f"priced at {forage.price:,.0f} a tonne, fed below {forage.more_below:,.0f}"
-        return f"other feeds come cheaper; {price}"
+        price = f"{currency} {forage.price:,.0f} a tonne, fed below {forage.more_below:,.0f}"
+        return f"other feeds come cheaper: it is put at {price}"
+    if forage.reason == NOT_ASKED:
+        return "why: `--full`"
     if forage.reason:
-        return "other feeds come cheaper"
+        return f"at what price it would be fed was not worked out: {forage.reason}"
     return "it would not be fed even if free"
 
 
@@ -139,9 +141,8 @@ def _price_words(forage: LyingForage, currency: str) -> str:
         return "The plan would feed no more of it even if it were free."
     sentence = f"The plan would feed more of it below {currency} {forage.more_below:,.2f} a tonne"
     return (
-        f"{sentence} (priced at {forage.price:,.2f} now), and {forage.more_if_free_t:,.0f} t"
-        " more if"
-        " it were free."
+        f"{sentence} (priced at {forage.price:,.2f} now), and {forage.more_if_free_t:,.0f} t more"
+        " if it were free."
     )
 
 

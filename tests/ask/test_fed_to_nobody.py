@@ -10,7 +10,7 @@ import pytest
 from ask_plans import plan_of_example
 
 from rationlp.ask.held import held_against_appetite
-from rationlp.ask.lying import NOT_ALLOWED, LyingForage, forage_left_lying
+from rationlp.ask.lying import NOT_ALLOWED, NOT_ASKED, LyingForage, forage_left_lying
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import packaged_feeds
@@ -59,7 +59,7 @@ def test_a_store_that_no_group_may_be_given_is_told_so() -> None:
     assert (straw.store, straw.fed, straw.allowed, straw.reason) == (
         "straw", False, False, NOT_ALLOWED,
     )  # fmt: skip
-    assert lying_line((straw,)) == (
+    assert lying_line((straw,), "GBP") == (
         f"Fed to nobody: Barley straw {straw.left_t_fresh:,.0f} t fresh (no group may be given it:"
         " barred, kept for others or not for these animals)."
     )
@@ -78,20 +78,24 @@ def _lying(**facts: object) -> LyingForage:
     [
         (
             {"more_below": 14.6},
-            "(other feeds come cheaper; priced at 25 a tonne, fed below 15).",
+            "(other feeds come cheaper: it is put at GBP 25 a tonne, fed below 15).",
         ),
         ({}, "(it would not be fed even if free)."),
-        ({"reason": "whole loads"}, "(other feeds come cheaper)."),
+        (
+            {"reason": "whole loads"},
+            "(at what price it would be fed was not worked out: whole loads).",
+        ),
+        ({"reason": NOT_ASKED}, "(why: `--full`)."),
     ],
 )
 def test_why_a_store_is_fed_to_nobody(facts: dict[str, object], why: str) -> None:
     """A price, or none at all."""
-    assert lying_line((_lying(**facts),)) == f"Fed to nobody: Swedes 60 t fresh {why}"
+    assert lying_line((_lying(**facts),), "GBP") == f"Fed to nobody: Swedes 60 t fresh {why}"
 
 
 def test_a_buyer_who_would_take_more_is_named() -> None:
     """Maize left while the digester takes more at the price that it is put at."""
-    told = lying_line((_lying(fed=True, buyers=("The digester",)),))
+    told = lying_line((_lying(fed=True, buyers=("The digester",)),), "GBP")
     assert told == (
         "Left at turnout (t fresh) while feed is bought: Swedes 60. The digester would take more of"
         " Swedes."

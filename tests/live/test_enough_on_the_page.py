@@ -14,8 +14,10 @@ from rationlp.ask.enough import SingleChange
 from rationlp.ask.held import appetite
 from rationlp.live.answer import enough
 from rationlp.live.edits import change_of
-from rationlp.live.enough import change_json, told_of
+from rationlp.live.enough import NOT_WORKED_OUT, Enough, change_json, told_of
+from rationlp.live.phases import NONE
 from rationlp.live.shown import edit_json
+from rationlp.live.solving import Job, Process, Told
 from rationlp.read.changed import Begun, begin, changed
 
 
@@ -95,3 +97,20 @@ def test_more_in_a_store_is_held_against_what_they_would_eat(begun: Begun) -> No
     assert bar["held"]["typical"] == pytest.approx(fresh + 20.0, abs=0.05 * fresh)
     assert edit_json(change)["words"].startswith("bales: 15.")
     assert edit_json(change)["words"].endswith("t DM to feed")
+
+
+def test_trouble_is_not_taken_for_no_change(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the process that looks ends by itself, nothing is said of what would be enough, and it
+    is asked again.
+    """
+    asked: list[Job] = []
+    monkeypatch.setattr(Process, "ask", lambda self, job: asked.append(job))
+    enough, job = Enough(lambda: None), Job(3, None, (), None)  # type: ignore[arg-type]
+    enough.ask("farm", job)
+    enough._told(Told(3, NONE, trouble="the process that solves has ended by itself"))
+    assert enough.of("farm") == {"words": NOT_WORKED_OUT, "changes": []}
+    enough.ask("farm", job)
+    assert len(asked) == 2
+    assert enough.of("farm") == told_of(None)
+    enough._told(Told(3, NONE, {"changes": []}))
+    assert enough.of("farm") == told_of([])

@@ -96,7 +96,7 @@ def _in_order(parts: Sequence[Part]) -> tuple[Part, ...]:
 def _beside(facts: WinterFacts, extras: Extras) -> Iterator[str]:
     """Bales that lie open, forage left lying and minerals short, for the first page."""
     yield facts.bales
-    yield lying_line(extras.lying)
+    yield lying_line(extras.lying, facts.plan.farm.currency)
     minerals = short_minerals(facts.plan.rations)
     if minerals:
         yield f"Short of minerals: {minerals}."

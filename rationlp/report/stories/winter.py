@@ -195,7 +195,11 @@ def _heads(facts: WinterFacts, extras: Beside) -> Iterator[Part]:
     if not extras.safe:
         last = f"{last} {held_hint(extras.held)}".rstrip()
     sentences = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(facts.buying), last)
-    beside = (facts.bales, lying_line(extras.lying), minerals_line(plan.rations))
+    beside = (
+        facts.bales,
+        lying_line(extras.lying, plan.farm.currency),
+        minerals_line(plan.rations),
+    )
     yield from brief(Words((*sentences, " ".join(line for line in beside if line))))
     yield from on_screen(full(Words((*sentences, *plan_feed_lines(plan)))))
     yield from on_screen(full(Words(tuple(map(lasting_line, stores)))))
