@@ -47,7 +47,7 @@ def plan_from(farm: Farm, options: WinterOptions, measured: Collection[str] = ()
     )
     whole = solve_winter(farm, plain)
     if whole.proof is None:
-        raise InputError([_unmeasured(farm, name, on, day) for name, on in stale.items()])
+        raise InputError([_unmeasured(name, on, day) for name, on in stale.items()])
     taken = {
         store.store: spent(whole.periods, store.used_t_dm, stale[store.store], day)
         for store in whole.stores
@@ -111,7 +111,7 @@ def _sentences(
     return lines
 
 
-def _unmeasured(farm: Farm, store: str, on: date, day: date) -> Finding:
+def _unmeasured(store: str, on: date, day: date) -> Finding:
     trouble = f"not measured since {on}, and no plan says what was fed until {day}"
     return Finding(
         "IN730", f'store "{store}"', trouble, "measure it and give its size and `measured`"

@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import cache
 from math import ceil
 
 from rationlp.errors import InputError
@@ -75,7 +76,7 @@ class _Case:
             plan = solve_winter(farm, plain, self.stocks)
         except InputError:
             return None
-        if plan.proof is None:
+        if plan.exit_code != 0:
             return None
         return plan
 
@@ -257,6 +258,7 @@ def _halved(
     low: int, high: int, tried: Callable[[int, str], _Planned]
 ) -> tuple[int, WinterPlan] | None:
     """The least whole number that is enough, with its plan; None where the most is not."""
+    tried = cache(tried)
     fewest = _fewest(low, high, lambda number: tried(number, "off") is None)
     if fewest is None:
         return None

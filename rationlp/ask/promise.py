@@ -29,8 +29,9 @@ from rationlp.rules.feed_carbon import BoughtCarbon, bought_carbon
 from rationlp.wintering.parts import with_relief
 
 TOLERANCE = 1e-5
-ON_A_CURVE = 2e-3
 """A corner is looked for no closer to the line than this [share of the least cost]."""
+ON_A_CURVE = 2e-3
+"""The same where the frontier is a curve, as by NRC (2001)."""
 SAME_KG_DM = 1e-3
 """A feed that moves by less than this between two corners has not moved [kg DM a head a day]."""
 NO_PENALTY = 1e-9

@@ -102,7 +102,7 @@ def sure_rations(farm: Farm, groups: tuple[str, ...], question: SureAsked) -> tu
     findings += [_not_by_nrc(block.group.id) for block in blocks if block.needs.standard == NRC]
     if findings:
         raise InputError(findings)
-    return tuple(_of_group(today, block, question) for block in blocks)
+    return tuple(_of_group(block, question) for block in blocks)
 
 
 def _not_by_nrc(group: str) -> Finding:
@@ -111,7 +111,7 @@ def _not_by_nrc(group: str) -> Finding:
     return Finding("IN538", f'group "{group}"', wrong, remedy)
 
 
-def _of_group(farm: Farm, block: Block, question: SureAsked) -> SureGroup:
+def _of_group(block: Block, question: SureAsked) -> SureGroup:
     spreads = {}
     for offer in block.offers:
         me_cp = (spread_of(question.spreads, offer.feed, name) for name in (ME, CP))

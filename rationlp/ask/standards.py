@@ -151,7 +151,17 @@ def _side(standard: str, ration: GroupRation, farm: Farm, needs: GroupNeeds) -> 
     if ration.proof is None:
         return Side(standard, outcome, ())
     parts = _parts(farm, ration.amounts)
-    return Side(standard, outcome, (judged(ration.needs, parts), judged(needs, parts)))
+    judgements = [judged(ration.needs, parts)]
+    if _comparable(ration.needs, needs):
+        judgements.append(judged(needs, parts))
+    return Side(standard, outcome, tuple(judgements))
+
+
+def _comparable(own: GroupNeeds, other: GroupNeeds) -> bool:
+    """Whether a ration made for the one can be judged by the other: a cow that milks off her back
+    by either standard has needs that are lowered by what that standard takes from it.
+    """
+    return own.reserve_mj == other.reserve_mj == 0.0
 
 
 def _parts(farm: Farm, amounts: Collection[Amount]) -> list[tuple[Feed, float]]:
@@ -183,7 +193,9 @@ def _judged_groups(
     by_group: dict[str, list[tuple[PlanRation, Judgement]]] = {}
     for ration in plan.rations:
         other = needs.get((ration.group, ration.period))
-        if other is not None and ration.amounts and other.standard != ration.needs.standard:
+        if other is None or other.standard == ration.needs.standard:
+            continue
+        if ration.amounts and _comparable(ration.needs, other):
             judgement = judged(other, _parts(plan.farm, ration.amounts))
             by_group.setdefault(ration.origin, []).append((ration, judgement))
     names = {group.id: group.name for group in plan.farm.groups}

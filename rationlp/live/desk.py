@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.live.edits import Edits
 from rationlp.live.folder import UNSAVED, not_put_by, put_by_before
 
@@ -155,7 +155,7 @@ class Desk:
             while not lock.take():
                 if time.monotonic() > ends:
                     found, remedy = "another run of the program is saving it", "save once more"
-                    raise InputError([Finding("IN604", self.folder.name, found, remedy)])
+                    raise refused("IN604", self.folder.name, found, remedy)
                 time.sleep(LOOK_S)
         except OSError:
             yield  # it cannot be written: what is written next says so

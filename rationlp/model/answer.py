@@ -30,8 +30,8 @@ class Part:
 
 @dataclass(frozen=True)
 class Answer:
-    """An answer of a model. dm, me, short: D, E and energy short of every block [kg, MJ a head a
-    day]. costs: of the passes that led to it.
+    """An answer of a model. dm, me: D and E of every block [kg, MJ a head a day]; short: energy
+    [MJ] and protein [g] short of it, added. costs: of the passes that led to it.
     """
 
     solution: Solution
@@ -57,7 +57,7 @@ class Answer:
 
     @property
     def adequate(self) -> bool:
-        """Every energy row is met without the priced shortage."""
+        """Every energy and protein row is met without the priced shortage."""
         limits = (_NOT_SHORT * max(1.0, me) for me in self.me)
         return all(short <= limit for short, limit in zip(self.short, limits, strict=True))
 

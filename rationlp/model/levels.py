@@ -152,7 +152,7 @@ def search_levels(
     model.allow_shortage(False)
     best: AtQ | None = None
     settled_bound, count = inf, 0
-    heap: list[tuple[float, int, float, float, float]] = []
+    heap: list[tuple[float, int, float, float]] = []
 
     def bounded(least: float, most: float) -> None:
         nonlocal count, best, cost, q
@@ -161,7 +161,7 @@ def search_levels(
             return
         count += 1
         own = min(max(q_of(half[1]), least), most)
-        heapq.heappush(heap, (half[0], count, least, most, own))
+        heapq.heappush(heap, (half[0], count, least, most))
         if close_enough(cost, half[0], gap, model.live.unit):
             return
         answer = at_q(model, own)
@@ -172,11 +172,11 @@ def search_levels(
     while heap and model.live.solves - first < most_lps:
         if close_enough(cost, heap[0][0], gap, model.live.unit):
             break
-        bound, _, least, most, own = heapq.heappop(heap)
+        bound, _, least, most = heapq.heappop(heap)
         if most - least <= NARROWEST:
             settled_bound = min(settled_bound, bound)
             continue
-        middle = _split(least, most, own, q)
+        middle = _split(least, most, q)
         bounded(least, middle)
         bounded(middle, most)
     free_q(model)
@@ -184,7 +184,7 @@ def search_levels(
     return Cheapest(best, lower)
 
 
-def _split(least: float, most: float, own: float, q: float | None) -> float:
+def _split(least: float, most: float, q: float | None) -> float:
     margin = 0.05 * (most - least)
     if q is not None and least + margin < q < most - margin:
         return q

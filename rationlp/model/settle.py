@@ -1,4 +1,5 @@
-"""One or more blocks inside the solver, settled: the only loop that does it.
+"""One or more blocks inside the solver, settled; those whose rows move with the whole ration by a
+loop of their own (follow.py).
 
 Each pass solves a linear programme in which the energy requirement M*(D) of every block is replaced
 by a row that is safe on the interval of its D. Where M* is concave that row is the tangent at the

@@ -76,8 +76,7 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
     cap = mean_intake(group)
     row = class_row(group.animal_class, group.facts)
     weight = group.number("live_weight_kg")
-    limits = _limits(group, row.diet_column, cap)
-    fill = _fill_steps(group, weight)
+    limits, fill = _limits(group, row.diet_column, cap), _fill_steps(group, weight)
     floor_kg, floor_share = appetite_floor(group, cap)
     stage = forage_stage(group.animal_class, group.facts)
     ceiling = _ceiling(group, need)
@@ -112,6 +111,7 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         lime_kept_out=lime_kept_out(group),
         milker=mean_milker_intake(group),
         standard=standard_of(group),
+        reserve_mj=group.reserve_mj,
     )
 
 

@@ -133,17 +133,6 @@ def _carbohydrate(feed: Feed) -> float:
     return digested
 
 
-def discount(tdn_kg: float, dm_kg: float, live_weight_kg: float) -> float:
-    """δ = [T − (0.18 T − 10.3)(m − 1)]/T, 1 where T < 60 or m ≤ 1; m TDN eaten over that of
-    maintenance, 0.035 (0.96 W)^0.75 kg.
-    """
-    share = 100.0 * tdn_kg / dm_kg
-    multiple = tdn_kg / (0.035 * pow(SHRUNK * live_weight_kg, 0.75))
-    if share < 60.0 or multiple <= 1.0:
-        return 1.0
-    return (share - (0.18 * share - 10.3) * (multiple - 1.0)) / share
-
-
 @dataclass(frozen=True)
 class Energies:
     """Net energy of a kg DM of a feed at a discount [Mcal], for milk, maintenance and gain."""

@@ -14,7 +14,6 @@ from math import pow
 
 from rationlp.needs.energy import EnergyNeed, Parts
 from rationlp.needs.nrc import (
-    MJ_PER_MCAL,
     SHRUNK,
     NrcFigures,
     net_energies,
@@ -50,9 +49,9 @@ def totals_of(fed: Sequence[tuple[NrcFigures, float]]) -> Totals:
 
 @dataclass(frozen=True)
 class NrcEnergy(EnergyNeed):
-    """Net energy a day [MJ]: em maintenance, over_km spared by a loss of a dry cow, over_kl milk
-    and change of weight, over_kf gain of a dry cow, fixed_me pregnancy, eg growth met with gain's
-    own efficiency (heifers). live_weight_kg: of the discount and of the passage.
+    """Net energy a day [MJ]: em maintenance, over_kl milk and change of weight (a cow's growth
+    too), fixed_me pregnancy, eg growth met with gain's own efficiency (heifers). live_weight_kg: of
+    the discount and of the passage.
     """
 
     live_weight_kg: float = 0.0
@@ -61,7 +60,7 @@ class NrcEnergy(EnergyNeed):
     @property
     def keep_mj(self) -> float:
         """What is met with the net energy of milk, of a growing animal with that of maintenance."""
-        return self.em + self.over_km + self.over_kl + self.over_kf + self.fixed_me
+        return self.em + self.over_kl + self.fixed_me
 
     def terms(self, q: float) -> tuple[float, float, float]:
         """The need before the margin [MJ/d], the same whatever the ration."""
@@ -137,8 +136,3 @@ class NrcEnergy(EnergyNeed):
             state.delta, state.intake_percent, state.concentrate_percent, state.level, 0.0,
             over_keep**2 * keep / (keep + grow), over_gain**2 * grow / (keep + grow),
         )  # fmt: skip
-
-
-def mcal(mj: float) -> float:
-    """Mcal of so many MJ."""
-    return mj / MJ_PER_MCAL

@@ -183,7 +183,7 @@ class GroupNeeds(Shown):
     species: `cattle`, `sheep`, or "" for a group that states its own needs. lime_kept_out: a dry
     cow near calving gets no limestone or other mineral rich in calcium. milker: what a dairy cow in
     milk eats of forage; None for other classes. standard: by which energy and protein are worked
-    out.
+    out. reserve_mj: energy from the back that these needs count on [MJ ME-equivalent/d].
     """
 
     group: str
@@ -215,6 +215,7 @@ class GroupNeeds(Shown):
     milker: MilkerIntake | None = None
     priced_mp_g: float = 0.0
     standard: str = AFRC
+    reserve_mj: float = 0.0
 
     @property
     def mp_required_g(self) -> float | None:
@@ -225,9 +226,8 @@ class GroupNeeds(Shown):
 
     @property
     def mp_wanted_g(self) -> float:
-        """MP that the protein row asks for [g/d]: requirement, wool and the last of milk
-        or gain with the margin, and
-        what colostrum wants; 0 for none.
+        """MP that the protein row asks for [g/d]: requirement, wool and the last of milk or gain
+        with the margin, and what colostrum wants; 0 for none.
         """
         besides = self.wool_wanted_g + self.priced_wanted_g + self.colostrum_mp_g
         return (self.mp_required_g or 0.0) + besides

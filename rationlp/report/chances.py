@@ -7,11 +7,12 @@ from datetime import timedelta
 from math import ceil, isinf
 
 from rationlp.chances.risk import HeldRisk
-from rationlp.chances.spread_answer import AtTheMark, ForageNow, SpreadPlan
+from rationlp.chances.spread_answer import SOME_T_DM, AtTheMark, ForageNow, SpreadPlan
 from rationlp.chances.unfed import UnfedWinter
 from rationlp.planned import WayOn
 from rationlp.report.chances_actions import (
     LEAST_MONEY,
+    NO_SHARE,
     action_lines,
     apart,
     lost,
@@ -31,12 +32,8 @@ from rationlp.report.tables.chances import (
 from rationlp.report.tables.table import shown
 from rationlp.report.wording import counted
 
-LEAST_T = 0.5
-"""Tonnes of DM below which nothing is told of."""
 OTHER_SHARE = 0.02
 """Of what a store holds: less than this is no other plan [share]."""
-NO_RISK = 0.005
-"""A share of winters below this is told as none [-]."""
 WORTH_A_HINT = 0.05
 """From this share of winters with a store short on a plan points to the plan for the spread [-]:
 below one in twenty nobody acts on it; own choice (c).
@@ -88,9 +85,9 @@ def unfed_lines(unfed: Sequence[UnfedWinter]) -> Iterator[str]:
 
 def _unfed_words(winter: UnfedWinter) -> str:
     stores = "stores as thought"
-    if winter.light >= NO_RISK:
+    if winter.light >= NO_SHARE:
         stores = f"stores {100.0 * winter.light:.0f} % lighter than thought"
-    elif winter.light <= -NO_RISK:
+    elif winter.light <= -NO_SHARE:
         stores = f"stores {-100.0 * winter.light:.0f} % fuller than thought"
     if winter.late_days > 0:
         return f"{stores}, turnout {winter.late_days} days late"
@@ -106,7 +103,7 @@ def held_line(risk: HeldRisk) -> str:
         f" winters (± {max(100.0 * risk.error, 1.0):.0f}, {risk.draws:,} draws; common practice's"
         " spreads)."
     )
-    if risk.reserve_t_dm < LEAST_T:
+    if risk.reserve_t_dm < SOME_T_DM:
         return sentence
     return (
         f"{sentence} Without ever changing it, 9 of 10 would take {risk.reserve_t_dm:.0f} t"
@@ -146,7 +143,7 @@ def chances_lines(plan: SpreadPlan, risk: HeldRisk) -> Iterator[str]:
     yield from _mark_lines(plan)
     yield (
         f"Measuring now what is in store (cores) is worth {worth(plan, plan.know_stock)},"
-        f" reading the marks on {day_words(plan.stages[1])} and not later"
+        f" looking at the stores on {day_words(plan.stages[1])} and not later"
         f" {worth(plan, plan.read_marks)}, knowing turnout by then"
         f" {worth(plan, plan.know_turnout)}."
     )
@@ -191,14 +188,14 @@ def fresh_line(plan: SpreadPlan) -> str:
 
 def _buy_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
     cheapest = "none"
-    if today.cheapest_t_dm >= LEAST_T:
+    if today.cheapest_t_dm >= SOME_T_DM:
         cheapest = f"{today.cheapest_t_dm:.0f} t"
     price = f"{plan.farm.currency} {today.price_per_t_dm:,.0f} a tonne of DM"
     turns = _turn_words(plan, today)
     whose = "your price"
     if today.ours:
         whose = "our price, not yours: give your own in [[bought]]"
-    if today.spread_t_dm >= LEAST_T:
+    if today.spread_t_dm >= SOME_T_DM:
         yield (
             f"{today.name}: buy {today.spread_t_dm:.0f} t DM now at {price}"
             f" ({whose}){_load_words(plan, today)}{turns}; for"
@@ -227,7 +224,7 @@ def _later_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
         f"Its prices after autumn are ours too, {money} {later.turn_of_year:,.0f} and"
         f" {later.late_winter:,.0f} a tonne of DM"
     )
-    if later.turns is not None and today.spread_t_dm >= LEAST_T:
+    if later.turns is not None and today.spread_t_dm >= SOME_T_DM:
         words += f": if it costs below {money} {later.turns:,.0f} then, buy none now"
     yield f"{words}; give yours in [[later]]."
 
@@ -241,7 +238,7 @@ def _waiting_lines(plan: SpreadPlan, today: ForageNow) -> Iterator[str]:
         yield f"That cannot wait: waiting until {turn} costs {lost(plan, waits)} on average."
         return
     counts = ""
-    if plan.asked.most_late is not None and today.spread_t_dm >= LEAST_T:
+    if plan.asked.most_late is not None and today.spread_t_dm >= SOME_T_DM:
         counts = f" But for no more late buying than you asked for, buy before {turn}."
     if today.lead_days:
         counts += f" These are days of ordering, {today.lead_days} days before delivery."
@@ -256,7 +253,7 @@ def _turn_words(plan: SpreadPlan, today: ForageNow) -> str:
     if isinf(today.turns_per_t_dm) or today.turns_per_t_dm <= 0.0:
         return ""
     at = f"{plan.farm.currency} {today.turns_per_t_dm:,.0f}"
-    bought, dearer = today.spread_t_dm >= LEAST_T, today.turns_per_t_dm < today.price_per_t_dm
+    bought, dearer = today.spread_t_dm >= SOME_T_DM, today.turns_per_t_dm < today.price_per_t_dm
     if bought and dearer:
         return f", for what was asked; for the least mean cost some below {at}"
     if bought:
@@ -274,7 +271,7 @@ def _store_lines(plan: SpreadPlan) -> Iterator[str]:
         f"{store.name} {store.spread_t_dm:.0f} t DM, not {store.cheapest_t_dm:.0f}"
         for store in plan.stores
         if abs(store.spread_t_dm - store.cheapest_t_dm)
-        > max(LEAST_T, OTHER_SHARE * store.held_t_dm)
+        > max(SOME_T_DM, OTHER_SHARE * store.held_t_dm)
     ]
     if others:
         yield f"Leave by {day_words(plan.stages[1])}: {'; '.join(others)}."
@@ -309,7 +306,7 @@ def late_words(spread: float, cheapest: float) -> str:
 
 def _mark_lines(plan: SpreadPlan) -> Iterator[str]:
     """Look on a day; by how light the stores are then, buy so much."""
-    needed = [mark for mark in plan.marks if mark.light > 0.0 and mark.bought_t_dm >= LEAST_T]
+    needed = [mark for mark in plan.marks if mark.light > 0.0 and mark.bought_t_dm >= SOME_T_DM]
     day = day_words(plan.stages[1])
     if not needed:
         yield f"Look at the stores on {day}: even light ones need no forage bought then."

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from math import isinf
 
 from rationlp.chances.spread_answer import (
+    SOME_HEAD,
+    SOME_T_DM,
     ContractNow,
     Costs,
     ForageSold,
@@ -17,10 +19,10 @@ from rationlp.chances.spread_answer import (
 from rationlp.report.dates import day_words
 from rationlp.report.wording import more_or_less
 
-LEAST_T, LEAST_HEAD = 0.5, 0.5
 LEAST_MONEY = 0.5
 """Less than this is told as no money [currency]."""
 NO_SHARE, LEAST_PERCENT = 0.005, 0.5
+"""A share of winters below this is told as none [-]; a difference below this, as none [%]."""
 
 
 def action_lines(plan: SpreadPlan) -> Iterator[str]:
@@ -40,7 +42,7 @@ def _contract_line(plan: SpreadPlan, contract: ContractNow) -> str:
     price = (
         f"{money} {contract.price:,.0f} a tonne (your price; {contract.spot:,.0f} as bought now)"
     )
-    if contract.signed_t < LEAST_T:
+    if contract.signed_t < SOME_T_DM:
         words = f"{contract.name}: buy month by month, nothing forward at {price}"
         if 0.0 < contract.turns < contract.price:
             words += f"; some forward below {money} {contract.turns:,.0f}"
@@ -59,7 +61,7 @@ def _contract_line(plan: SpreadPlan, contract: ContractNow) -> str:
 
 def _sale_lines(plan: SpreadPlan, sale: SaleNow) -> Iterator[str]:
     now = "sell none now"
-    if sale.now >= LEAST_HEAD:
+    if sale.now >= SOME_HEAD:
         now = f"sell {sale.now:.0f} of {sale.head} now"
     later = [
         f"{sold.head:.0f} on {day_words(plan.stages[1])} if {_stores_words(sold)}"
@@ -104,7 +106,7 @@ def _until_when(plan: SpreadPlan, sale: SaleNow) -> Iterator[str]:
         yield f"Selling cannot wait: until {turn} that costs {lost(plan, waits)} on average."
     elif loses.compared > plan.worth_a_word:
         yield f"Selling can wait until {turn}; until {late} it would cost {lost(plan, loses)}."
-    elif sale.now >= LEAST_HEAD or sale.later:
+    elif sale.now >= SOME_HEAD or sale.later:
         yield f"Selling can wait until {late}: that costs {lost(plan, loses)} on average."
 
 
@@ -120,7 +122,7 @@ def _grass_line(plan: SpreadPlan, grass: GrassUse) -> str:
 
 def _forage_line(plan: SpreadPlan, sold: ForageSold) -> str:
     now = "none now"
-    if sold.now_t_dm >= LEAST_T:
+    if sold.now_t_dm >= SOME_T_DM:
         now = f"{sold.now_t_dm:.0f} t DM now"
     words = (
         f"{sold.store} for {sold.outlet}, {plan.farm.currency} {sold.price:,.0f} a tonne of DM"

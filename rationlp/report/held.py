@@ -16,6 +16,7 @@ _NOTES = (
         "Held: what can be eaten, less bedding, what is promised to buyers and what must be left at"
         " turnout. Would eat: each group's cheapest ration as if no store ran out, waste at the"
         " trough included. An estimate before any plan: `rationlp winter` shares out what there is."
+        " Lasts: blank where none is eaten, or it would last for more than a year."
     ),
 )
 DAYS_OF_YEAR = 365
@@ -93,7 +94,7 @@ def held_table(held: ForageBalance) -> Table:
         Column("high_t_dm", "high", "", 1, of="held_t_dm.high"),
         Column("would_eat_t_dm", "Would eat", "t DM", 1),
         Column("short_t_dm", "Short", "t DM", 1, of=_short),
-        Column("days", "Lasts days", "", 0, of=lambda crop: _days_words(crop.days)),
+        Column("days", "Lasts days", "", 0, of=_days),
     )
     title = "Held against what would be eaten to turnout"
     return table_of("held", title, (*held.crops, held.whole), columns, _NOTES)
@@ -104,18 +105,18 @@ def _forage(crop: CropHeld) -> str:
     return name[:1].upper() + name[1:]
 
 
+def _days(crop: CropHeld) -> float | None:
+    """How long a crop lasts [days]; beyond a year the number says nothing."""
+    if crop.days is None or crop.days > DAYS_OF_YEAR:
+        return None
+    return crop.days
+
+
 def _short(crop: CropHeld) -> float | None:
     """What a crop is short by [t DM], where that is worth a word."""
     if crop.short_t_dm < LEAST_T_DM:
         return None
     return crop.short_t_dm
-
-
-def _days_words(days: float | None) -> float | str | None:
-    """Days as a table shows them: beyond a year they say nothing."""
-    if days is not None and days > DAYS_OF_YEAR:
-        return f"over {DAYS_OF_YEAR}"
-    return days
 
 
 def not_counted_lines(held: ForageBalance) -> Iterator[str]:

@@ -111,12 +111,12 @@ def farm_table(switch: SwitchSteps) -> Table:
         Column(
             "first_lasts",
             f"{first.name} lasts to",
-            of=lambda step: _lasts(switch, step.lasts, first.id, step.kg_fresh),
+            of=lambda step: _lasts(step.lasts, first.id, step.kg_fresh),
         ),
         Column(
             "second_lasts",
             f"{second.name} lasts to",
-            of=lambda step: _lasts(switch, step.lasts, second.id, step.kg_fresh),
+            of=lambda step: _lasts(step.lasts, second.id, step.kg_fresh),
         ),
         Column("change_days", "Change over", "days", 0),
     )
@@ -128,9 +128,8 @@ def farm_table(switch: SwitchSteps) -> Table:
     )
 
 
-def _lasts(
-    switch: SwitchSteps, lasts: Mapping[str, Any], offer: str, kg: Mapping[str, float]
-) -> str:
+def _lasts(lasts: Mapping[str, Any], offer: str, kg: Mapping[str, float]) -> str:
+    """The day to which a forage lasts, in words; empty where none of it is fed."""
     if kg[offer] <= 0.0:
         return ""
     if lasts[offer] is None:

@@ -285,6 +285,32 @@ def _proof(
     )
 
 
+def bounded_by(cheapest: PlanProof, plan: WinterPlan) -> WinterPlan:
+    """A plan of which only a part of all plans was searched, against what no plan costs less than.
+    cheapest: the proof that says so. How far it is above the best by its rules is not known.
+    """
+    proof, tidy = plan.proof, plan.tidy
+    assert proof is not None
+    least = min(cheapest.lower_bound, proof.cost)
+    gap = proof.cost - least
+    relative = gap / max(abs(proof.cost), 1e-3)
+    told = dataclasses.replace(
+        proof,
+        lower_bound=least,
+        bound_any_level=cheapest.bound_any_level,
+        gap=gap,
+        gap_relative=relative,
+        how=cheapest.how,
+        verdict=_verdict(proof.passed, relative, proof.levels_settled),
+    )
+    if tidy is not None:
+        tidy = dataclasses.replace(tidy, above_least=None)
+    status = plan.status
+    if status == "proven" and relative > GAP_TARGET:
+        status = "open"
+    return dataclasses.replace(plan, proof=told, tidy=tidy, status=status)
+
+
 def worst_excess(rations: Sequence[PlanRation]) -> tuple[float | None, float | None]:
     """Least ME [MJ] and MP [g] over the requirement in any ration."""
     energy = (ration.excess_mj for ration in rations if ration.excess_mj is not None)

@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping, Sequence
 from math import inf
 
 from rationlp.model.answer import Answer
-from rationlp.model.bound import GAP_TARGET, close_enough, prove
+from rationlp.model.bound import close_enough, prove
 from rationlp.model.levels import search_levels
 from rationlp.model.lp import Key
 from rationlp.model.search import BlockModel
@@ -23,8 +23,6 @@ from rationlp.wintering.collector import collector_paused
 from rationlp.wintering.search import WinterModel
 
 LPS_A_RUN = 60
-GAP_OVER_BOXES = 2e-4
-"""Gap at which boxes of a run are split no further [share of its cost]."""
 FEW_LPS = 12
 """Chords tried first in a large winter: they settle most runs."""
 
@@ -49,8 +47,7 @@ Least = Callable[[int, BlockModel], float]
 
 def least_at_any_level(_: int, single: BlockModel) -> float:
     """No ration of a run costs less [currency a head a day], at any level of feeding."""
-    gap = GAP_OVER_BOXES if single.part.by_point else GAP_TARGET
-    cheapest = search_levels(single, inf, None, LPS_A_RUN, gap)
+    cheapest = search_levels(single, inf, None, LPS_A_RUN)
     if cheapest.best is None:
         return cheapest.lower_bound
     return min(cheapest.lower_bound, cheapest.best.answer.objective)

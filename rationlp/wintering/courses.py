@@ -1,13 +1,13 @@
 """Courses of clamps whose face must advance: which is open in which weeks, said beforehand.
 
 A search over whole numbers asks every course and takes seconds; where it is only asked whether a
-winter can be fed at all, a few courses that a yard would follow, each a programme without whole
-numbers, answer sooner. None of them need be the cheapest.
+winter can be fed at all, or where that search comes upon no plan, a few courses that a yard would
+follow, each a programme without whole numbers, answer. None of them need be the cheapest.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 
 from rationlp.planned import WinterPlan
 from rationlp.wintering.links import Yard, least_taken_t
@@ -31,12 +31,12 @@ def slow_faces(yard: Yard, plan: WinterPlan) -> tuple[str, ...]:
     return tuple(slow)
 
 
-def courses(yard: Yard, clamps: Sequence[str]) -> Iterator[Course]:
-    """One clamp after another, each for as long as it can advance by its least; all of them from
-    the first day, and all to the last day, as long as each can; all of them all winter, with what
-    spoils.
+def courses(yard: Yard) -> Iterator[Course]:
+    """Of the open clamps one after another, each for as long as it can advance by its least; all of
+    them from the first day, and all to the last day, as long as each can; all of them all winter,
+    with what spoils.
     """
-    count = len(yard.periods)
+    count, clamps = len(yard.periods), yard.open_clamps
     in_turn: dict[str, frozenset[int]] = {}
     early: dict[str, frozenset[int]] = {}
     late: dict[str, frozenset[int]] = {}

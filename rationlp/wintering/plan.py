@@ -12,7 +12,7 @@ from rationlp.model.proof import Certificate, certify
 from rationlp.model.ties import break_ties
 from rationlp.planned import PlanProof, PlanTidy, WinterPlan
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.answer import GAP_TARGET, plan_of, worst_excess
+from rationlp.wintering.answer import GAP_TARGET, bounded_by, plan_of, worst_excess
 from rationlp.wintering.bound import WinterBound, winter_bound
 from rationlp.wintering.ceilings import price_ceilings
 from rationlp.wintering.courses import Course, courses, slow_faces
@@ -86,33 +86,37 @@ def with_faces_advanced(yard: Yard, wanted: WinterOptions, cheapest: WinterPlan)
 
     cheapest: the plan of faces that need not advance; no plan costs less than its bound.
     """
-    plan = None
+    model = None
     if wanted.faces == "auto":
-        plan = solve_yard(yard, wanted)
-        if plan.feeds_all:
-            return plan
-    course, fed = cheapest_course(yard, wanted)
+        model = WinterModel(yard)
+        settled = settled_winter(model)
+        if settled is not None:
+            return plan_settled(yard, model, settled, wanted)
+    course, fed = None, None
+    if cheapest.feeds_all:
+        course, fed = cheapest_course(yard, wanted)
+    if fed is None and model is not None:
+        return _short_plan(yard, model, wanted)
     if fed is None:
-        return plan or _without(dataclasses.replace(yard, open_clamps=()), proved=False)
+        return _without(dataclasses.replace(yard, open_clamps=()), proved=False)
     if wanted.faces == "course":
         return fed
-    plan = solve_yard(dataclasses.replace(yard, course=course), wanted)
-    assert plan.proof is not None and cheapest.proof is not None
-    least, any_level = cheapest.proof.lower_bound, cheapest.proof.bound_any_level
-    proof = dataclasses.replace(plan.proof, lower_bound=least, bound_any_level=any_level)
-    return dataclasses.replace(plan, proof=proof)
+    assert cheapest.proof is not None
+    return bounded_by(cheapest.proof, solve_yard(dataclasses.replace(yard, course=course), wanted))
 
 
 def cheapest_course(yard: Yard, wanted: WinterOptions) -> tuple[Course | None, WinterPlan | None]:
     """Of a few courses of the open clamps, the cheapest that feeds all, with its plan as it is
     before it is proved or tidied; None where none does.
     """
-    plain = dataclasses.replace(wanted, prove=False, tidy=False, shortage=False)
+    plain = dataclasses.replace(
+        wanted, prove=False, tidy=False, shortage=False, ceilings=False, worded=False
+    )
     best: tuple[Course | None, WinterPlan | None] = (None, None)
     least = inf
-    for course in courses(yard, yard.open_clamps):
+    for course in courses(yard):
         trial = solve_yard(dataclasses.replace(yard, course=course), plain)
-        if trial.proof is not None and trial.proof.cost < least:
+        if trial.proof is not None and trial.exit_code == 0 and trial.proof.cost < least:
             best, least = (course, trial), trial.proof.cost
     return best
 
@@ -123,6 +127,11 @@ def solve_yard(yard: Yard, options: WinterOptions) -> WinterPlan:
     settled = settled_winter(model)
     if settled is not None:
         return plan_settled(yard, model, settled, options)
+    return _short_plan(yard, model, options)
+
+
+def _short_plan(yard: Yard, model: WinterModel, options: WinterOptions) -> WinterPlan:
+    """A winter whose needs cannot all be met: with the least shortage where that is wanted."""
     if not options.shortage or yard.growing is not None:
         return _without(yard, bool(model.infeasible))
     least = least_shortage(model)

@@ -71,12 +71,13 @@ class Block:
         self.model.touch([touches[run] for run in self.runs])
         self.values: tuple[float, ...] = ()
         keys = {j: live.program.columns[j].key for j in self.columns}
-        self._uses: list[tuple[Key, list[tuple[int, float]]]] = []
         uses: dict[int, list[tuple[int, float]]] = {}
         for place, i in enumerate(tied.tying):
             for j in keys.keys() & live.coefs[i].keys():
                 uses.setdefault(j, []).append((place, live.coefs[i][j]))
-        self._uses = [(keys[j], uses[j]) for j in sorted(uses)]
+        self._uses: list[tuple[Key, list[tuple[int, float]]]] = [
+            (keys[j], uses[j]) for j in sorted(uses)
+        ]
         self._pieces: dict[int, list[int]] = {}
         for n, j in enumerate(self.columns):
             self._pieces.setdefault(tied.piece_of[j] or 0, []).append(n)

@@ -77,7 +77,9 @@ def _has_many(yard: Yard) -> bool:
 
 def put_out(run: Run, column: Column) -> float:
     """What waste at the trough adds to a feed column's cost [-]."""
-    return 1.0 / (1.0 - run.waste.get(column.key[1], 0.0)) if column.key[0] == "feed" else 1.0
+    if column.key[0] == "feed":
+        return run.put_out_of(column.key[1])
+    return 1.0
 
 
 def winter_costs(yard: Yard) -> dict[Key, float]:

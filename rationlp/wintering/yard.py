@@ -18,8 +18,9 @@ from rationlp.wintering.parts import Run, winter_periods, winter_runs
 @dataclass(frozen=True)
 class WinterOptions:
     """start: first day planned, None for the winter's first. faces: `auto` decides with whole
-    numbers which clamp is open when a face would advance too little, `on` always, `off` never;
-    `course` asks a few courses only, without whole numbers, and proves nothing.
+    numbers which clamp is open when a face would advance too little (where that search feeds
+    nobody, with the cheapest of a few courses), `on` always, `off` never; `course` asks a few
+    courses only, without whole numbers, and proves nothing.
     prove: bound the plan from below. ceilings: work out the price above which each feed would not
     be bought. tidy: make the cheapest plan one that a yard can mix. any_level: bound that plan at
     every level of feeding too. beside: what each rule of the yard costs, and how far the plan may

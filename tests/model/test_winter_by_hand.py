@@ -22,6 +22,7 @@ from rationlp.wintering import choose, hold, rules, shortage
 from rationlp.wintering.courses import courses, slow_faces
 from rationlp.wintering.ewe_steps import step_pairs, step_rows
 from rationlp.wintering.links import least_taken_t
+from rationlp.wintering.parts import Run
 from rationlp.wintering.remarks import _opened_early
 from rationlp.wintering.search import WinterModel, put_out
 from rationlp.wintering.short import tonnes_short
@@ -67,9 +68,12 @@ def test_the_courses_of_two_clamps() -> None:
     """
     fortnights = tuple(SimpleNamespace(days=14.0, number=number) for number in range(6))
     yard: Any = SimpleNamespace(
-        stocks={"a": SILAGE, "b": SILAGE}, periods=fortnights, free_t_dm={"a": 20.0, "b": 14.0}
+        stocks={"a": SILAGE, "b": SILAGE},
+        periods=fortnights,
+        free_t_dm={"a": 20.0, "b": 14.0},
+        open_clamps=("a", "b"),
     )
-    told = [{name: sorted(open_in) for name, open_in in one.items()} for one in courses(yard, "ab")]
+    told = [{name: sorted(open_in) for name, open_in in one.items()} for one in courses(yard)]
     assert told == [
         {"a": [0, 1, 2], "b": [0, 1]},
         {"a": [3, 4, 5], "b": [4, 5]},
@@ -99,7 +103,8 @@ def test_a_clamp_rests_for_four_weeks(first: date, used: float, said: bool) -> N
 
 def test_waste_at_the_trough_is_paid_for() -> None:
     """A tenth wasted: 1/0.9 kg put out for a kg eaten; of other columns and feeds nothing."""
-    run: Any = SimpleNamespace(waste={"hay": 0.1})
+    block: Any = SimpleNamespace(offers=())
+    run = Run(block, periods=(), head_days=(), waste={"hay": 0.1})
     columns = (("feed", "hay"), ("feed", "barley"), ("short", "hay"))
     assert [put_out(run, Column(key)) for key in columns] == pytest.approx([1.0 / 0.9, 1.0, 1.0])
 

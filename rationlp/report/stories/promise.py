@@ -119,7 +119,7 @@ def _notes(methane: bool) -> Iterator[Part]:
 
 
 def _first_words(answer: Promises) -> Iterator[str]:
-    """What promises cost; else where the first kilogram less is cheapest."""
+    """What promises cost; then where a first step less is cheapest."""
     money = answer.farm.currency
     for group in answer.groups:
         if group.reason:
@@ -147,7 +147,7 @@ def _first_words(answer: Promises) -> Iterator[str]:
         parts = "; ".join(
             f"{what} for {money} {cost:,.3f} ({name})" for what, (cost, name) in firsts.items()
         )
-        yield f"Cheapest to begin with, less a head a day: {parts}."
+        yield f"Cheapest first step, a head a day less: {parts}."
     else:
         yield "Nothing here can be made less: the cheapest rations have the least already."
 
@@ -172,7 +172,7 @@ def _first_winter_words(answer: WinterPromise) -> Iterator[str]:
             continue
         yield (
             f"{way.title}: {_whole_and_head(answer, first.amount)} in the cheapest plan; the first"
-            f" {step_of(way).words} less costs {money} {cost:,.2f}; at least"
+            f" {step_of(way).name} less costs {money} {cost:,.2f}; at least"
             f" {_whole_and_head(answer, last.amount)} for {money} {last.cost - first.cost:,.0f}"
             " more."
         )

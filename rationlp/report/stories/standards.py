@@ -137,8 +137,10 @@ def _amount(value: float, unit: str) -> str:
 
 def _why(first: Side, second: Side) -> str:
     """Why the second does not take the ration of the first: both look at that same ration."""
-    by_own, by_other = first.judged
     name, by = _title(second.standard), _title(first.standard)
+    if len(first.judged) < 2:
+        return f"{name} does not judge the ration by {by}: these cows milk off their backs by one."
+    by_own, by_other = first.judged
     lacks = list(_lacks(by_other))
     if lacks:
         return f"Why: on the ration by {by}, {name} finds {' and '.join(lacks)}."

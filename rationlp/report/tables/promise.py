@@ -29,7 +29,7 @@ CARBON_NOTE = (
 
 
 def corners_of(way: Way) -> tuple[Corner, ...]:
-    """The corners of a way, of a group or of a winter."""
+    """The corners of a way, of a group or of a winter, as one type."""
     return way.corners
 
 
@@ -48,16 +48,17 @@ def cost_of_less(way: Way, amount: float) -> float | None:
 
 
 class Step(NamedTuple):
-    """A step of a measure that could be saved, in words and [kg]."""
+    """A step of a measure that could be saved, in words and [kg]; name: after "the first"."""
 
     words: str
     kg: float
+    name: str
 
 
 _STEPS = (
-    (1000.0, Step("1 t", 1000.0)),
-    (100.0, Step("10 kg", 10.0)),
-    (0.0, Step("0.1 kg", 0.1)),
+    (1000.0, Step("1 t", 1000.0, "tonne")),
+    (100.0, Step("10 kg", 10.0, "10 kg")),
+    (0.0, Step("0.1 kg", 0.1, "0.1 kg")),
 )
 """From how many kilograms of a measure on its price is told for which step."""
 
@@ -65,8 +66,8 @@ _STEPS = (
 def step_of(way: Way) -> Step:
     """The step of a way by which its price is told, so that so much can be saved."""
     if way.unit == "g":
-        return Step("10 g", 0.01)
-    amount = corners_of(way)[0].amount
+        return Step("10 g", 0.01, "10 g")
+    amount = way.corners[0].amount
     return next(step for least, step in _STEPS if amount >= least)
 
 
@@ -77,7 +78,7 @@ def first_step_cost(way: Way) -> float | None:
     step = step_of(way).kg
     if way.unit == "g":
         step *= 1000.0
-    return cost_of_less(way, corners_of(way)[0].amount - step)
+    return cost_of_less(way, way.corners[0].amount - step)
 
 
 def _decimals(way: Way) -> int:
