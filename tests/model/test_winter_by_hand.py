@@ -104,7 +104,7 @@ def test_a_clamp_rests_for_four_weeks(first: date, used: float, said: bool) -> N
 def test_waste_at_the_trough_is_paid_for() -> None:
     """A tenth wasted: 1/0.9 kg put out for a kg eaten; of other columns and feeds nothing."""
     block: Any = SimpleNamespace(offers=())
-    run = Run(block, periods=(), head_days=(), waste={"hay": 0.1})
+    run = Run(block, periods=(), head=(), head_days=(), waste={"hay": 0.1})
     columns = (("feed", "hay"), ("feed", "barley"), ("short", "hay"))
     assert [put_out(run, Column(key)) for key in columns] == pytest.approx([1.0 / 0.9, 1.0, 1.0])
 
