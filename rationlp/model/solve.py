@@ -88,6 +88,7 @@ class LiveModel:
         self.solves = 0
         self._costs: dict[Key, float] | None = None
         self.cost = [column.cost for column in program.columns]
+        self._whole = [j for j, column in enumerate(program.columns) if column.integer]
         self.col_low = [column.low for column in program.columns]
         self.col_high = [column.high for column in program.columns]
         self.row_low = [row.low for row in program.rows]
@@ -105,15 +106,6 @@ class LiveModel:
             words = f"the solver library cannot be loaded ({trouble}): install rationlp again"
             raise SolverMissing(words) from trouble
         problem = pulp.LpProblem("ration", pulp.LpMinimize)
-        # Names are made here (x00017, r00042), so no feed name can be spoilt or collide; PuLP
-        # orders columns by name.
-        variables = []
-        for number, column in enumerate(program.columns):
-            kind = pulp.LpInteger if column.integer else pulp.LpContinuous
-            low, high = _finite(column.low), _finite(column.high)
-            variables.append(problem.add_variable(f"x{number:05d}", low, high, kind))
-        costs = [cost / self.unit for cost in self.cost]
-        problem.setObjective(pulp.LpAffineExpression(dict(zip(variables, costs, strict=True))))
         solver = pulp.HiGHS(
             msg=False,
             threads=1,
@@ -128,12 +120,12 @@ class LiveModel:
                 words = "the solver HiGHS is not installed: install the package highspy"
                 raise SolverMissing(words)
             solver.createAndConfigureSolver(problem)
-            solver.buildSolverModel(problem)
         live = problem.solverModel
-        if [variable.index for variable in variables] != list(range(live.getNumCol())):
-            words = "the modelling library laid out the columns in an order that is not ours"
-            raise SolverTrouble(words)
-        # Rows have two sides, are moved, added and dropped; a PuLP constraint has one side.
+        # Columns and rows go to the solver at once, in our order: a variable of PuLP for each takes
+        # longer than most programmes are solved in, and a PuLP constraint has one side only.
+        costs = [cost / self.unit for cost in self.cost]
+        live.addCols(len(costs), costs, self.col_low, self.col_high, 0, [], [], [])
+        self._set_whole(live, whole=True)
         self._pass_rows(live, 0)
         return live
 
@@ -234,7 +226,7 @@ class LiveModel:
     @property
     def has_whole_numbers(self) -> bool:
         """Whether some column must be whole."""
-        return any(column.integer for column in self.program.columns)
+        return bool(self._whole)
 
     def whole_bound(self) -> float:
         """The solver's own lower bound on the objective of its last search over whole numbers."""
@@ -242,22 +234,26 @@ class LiveModel:
 
     def hold_whole(self, solution: Solution) -> None:
         """Hold whole numbers at their values in a solution, as plain ones: duals exist again."""
-        import highspy
-
-        for j, column in enumerate(self.program.columns):
-            if column.integer:
-                value = float(round(solution.values[j]))
-                self.set_column_bounds(column.key, value, value)
-                self._solver.changeColIntegrality(j, highspy.HighsVarType.kContinuous)
+        for j in self._whole:
+            value = float(round(solution.values[j]))
+            self.set_column_bounds(self.program.columns[j].key, value, value)
+        self._set_whole(self._solver, whole=False)
 
     def free_whole(self) -> None:
         """Every whole number between its own bounds again."""
-        import highspy
+        for j in self._whole:
+            column = self.program.columns[j]
+            self.set_column_bounds(column.key, column.low, column.high)
+        self._set_whole(self._solver, whole=True)
 
-        for j, column in enumerate(self.program.columns):
-            if column.integer:
-                self.set_column_bounds(column.key, column.low, column.high)
-                self._solver.changeColIntegrality(j, highspy.HighsVarType.kInteger)
+    def _set_whole(self, live: Any, whole: bool) -> None:
+        """Ask for whole numbers where the programme has them, or let them be plain ones."""
+        if self._whole:
+            import highspy
+
+            kind = highspy.HighsVarType.kInteger if whole else highspy.HighsVarType.kContinuous
+            for j in self._whole:
+                live.changeColIntegrality(j, kind)
 
     def drop_rows_from(self, number: int) -> None:
         """Take away every row from `number` on, in the order in which they came."""
@@ -374,7 +370,3 @@ def unit_of_money(program: Program) -> float:
     """The power of two next below the largest cost [currency]; 1 where nothing costs."""
     most = max((abs(column.cost) for column in program.columns), default=0.0)
     return 2.0 ** floor(log2(most)) if most > 0.0 else 1.0
-
-
-def _finite(bound: float) -> float | None:
-    return None if bound in (inf, -inf) else bound

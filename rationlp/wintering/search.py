@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 
 from rationlp.errors import ProofFailed
 from rationlp.model.answer import Answer
@@ -53,7 +54,7 @@ class WinterModel(SettledModel):
         self.short_price = _SHORT_PRICE * max(dearest, 0.05)
         super().__init__(program, self.singles, self.short_price)
 
-    @property
+    @cached_property
     def is_large(self) -> bool:
         """Whether prices on the rows that tie its blocks pay; whole numbers have no prices."""
         return _has_many(self.yard) and not self.live.has_whole_numbers
