@@ -11,10 +11,12 @@ import os
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from itertools import accumulate
+from itertools import chain
 from math import floor, inf, log2
 from operator import mul
 from typing import Any
+
+import numpy as np
 
 from rationlp.errors import SolverMissing, SolverTrouble
 from rationlp.model.lp import Column, Key, Program, Row, check_row
@@ -131,11 +133,14 @@ class LiveModel:
 
     def _pass_rows(self, live: Any, first: int) -> None:
         coefs = self.coefs[first:]
-        starts = [0, *accumulate(map(len, coefs))]
-        entries = [entry for row in coefs for entry in row.items()]
-        indices, values = [j for j, _ in entries], [value for _, value in entries]
-        sides = (self.row_low[first:], self.row_high[first:])
-        live.addRows(len(coefs), *sides, starts.pop(), starts, indices, values)
+        ends = np.cumsum(np.fromiter(map(len, coefs), np.int32, len(coefs)))
+        count = int(ends[-1]) if coefs else 0
+        starts = np.concatenate(([0], ends[:-1])).astype(np.int32)
+        # Arrays are filled entry by entry: lists of a whole winter would double its memory.
+        indices = np.fromiter(chain.from_iterable(coefs), np.int32, count)
+        values = np.fromiter(chain.from_iterable(map(dict.values, coefs)), float, count)
+        sides = np.array(self.row_low[first:]), np.array(self.row_high[first:])
+        live.addRows(len(coefs), *sides, count, starts, indices, values)
 
     def set_coefficient(self, row: Key, column: Key, value: float) -> None:
         """Change one coefficient of a row."""
@@ -329,8 +334,9 @@ class LiveModel:
             return Solution(status, inf if status is Status.INFEASIBLE else -inf)
         answer = self._solver.getSolution()
         values = tuple(answer.col_value)
-        row_duals = tuple([dual * self.unit for dual in answer.row_dual])
-        reduced = tuple([dual * self.unit for dual in answer.col_dual])
+        # A unit is a power of two, so that this is exact.
+        row_duals = tuple((np.array(answer.row_dual) * self.unit).tolist())
+        reduced = tuple((np.array(answer.col_dual) * self.unit).tolist())
         return Solution(status, sum(map(mul, self.cost, values)), values, row_duals, reduced)
 
     def value(self, solution: Solution, column: Key) -> float:
