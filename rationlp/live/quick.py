@@ -31,7 +31,7 @@ class _Group:
         costs = block_costs(block)
         if costs == self._costs:
             return self._answer
-        settled = self._engine.at_costs(costs)
+        settled = self._engine.nearby(costs) or self._engine.at_costs(costs)
         self._costs, self._answer = costs, None
         if settled.exists:
             amounts = amounts_of(block, settled.amounts)
