@@ -20,15 +20,18 @@ from rationlp.read.changed_paths import EDIBLE
 Json = dict[str, Any]
 
 
+def first_shown(farm: Farm) -> date:
+    """The day that is shown first: today where it lies in the winter."""
+    today = date.today()
+    return farm.start if today > farm.turnout else max(today, farm.start)
+
+
 def days(farm: Farm, answer: Json | None) -> Json:
     """The days of the winter with what happens on them, and the day that is shown first."""
-    today = min(max(date.today(), farm.start), farm.turnout)
-    if date.today() > farm.turnout:
-        today = farm.start
     return {
         "first": farm.start.isoformat(),
         "last": farm.turnout.isoformat(),
-        "today": today.isoformat(),
+        "today": first_shown(farm).isoformat(),
         "marks": marks(farm, answer),
     }
 
@@ -44,6 +47,13 @@ def former(answer: Json | None) -> Json | None:
         for card in answer["groups"]
     ]
     return {**answer, "groups": groups}
+
+
+def unless_there(answer: Json | None, mark: int | None) -> Json | None:
+    """An answer; its mark alone where the page has the answer of that mark."""
+    if answer is None or mark is None or answer.get("mark") != mark:
+        return answer
+    return {"mark": mark, "same": True}
 
 
 def edit_json(change: Change) -> Json:
