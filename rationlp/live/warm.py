@@ -24,9 +24,9 @@ PRICE = ".price_per_t_fresh"
 class WarmWinter:
     """The winter of a farm and what its groups would eat, open at its own prices.
 
-    read: what its folder held when it was read. like: a winter kept open before, of which what
-    groups would eat is taken over where it is the same; it is not asked again. Raises
-    InputError and SolverTrouble as a plan does.
+    read: what its folder held when it was read. like: a winter kept open before: this one begins
+    at its plan, and takes over what is the same; it is not asked again. Raises InputError and
+    SolverTrouble as a plan does.
     """
 
     def __init__(
@@ -37,10 +37,10 @@ class WarmWinter:
         like: WarmWinter | None = None,
     ) -> None:
         self._key = (read, _but_prices(changes))
-        appetite = None
+        winter = appetite = None
         if like is not None:
-            appetite = like._appetite
-        self._winter: OpenWinter = OpenWinter(farm.farm, farm.stocks)
+            winter, appetite = like._winter, like._appetite
+        self._winter: OpenWinter = OpenWinter(farm.farm, farm.stocks, like=winter)
         self._appetite: OpenAppetite = OpenAppetite(
             farm.farm, self._winter.yard.runs, appetite, farm.stocks
         )

@@ -15,7 +15,8 @@ from rationlp.model.block_ration import settle_levels
 from rationlp.model.by_point import point_of, search_points
 from rationlp.model.points import Held, Point, plain_point
 from rationlp.model.rows.block import Block
-from rationlp.model.search import BlockModel, opened
+from rationlp.model.rows import build
+from rationlp.model.search import BlockModel, densest, opened
 
 Start = tuple[float, Held]
 """Where a search begins: D and the level of feeding, or the point that its rows touch."""
@@ -51,6 +52,43 @@ class Alone(Part):
         if self.curve is not None:
             model.take_interval(self.curve, self.ceiling)
         return model
+
+
+def alone_like(block: Block, weight: float, like: Alone) -> Alone:
+    """One run alone that begins where one like it did: no place is searched.
+
+    Its interval of D goes by its rows, need and richest feed, and not by what feeds cost: where
+    these are the same it is not asked for again.
+    """
+    own = copy.copy(like)
+    own.weight = weight
+    if block == like.block:
+        return own
+    Part.__init__(own, block, weight)
+    own.program, own.lps = build([block]), 0
+    if own.need is None or _same_interval(own, like):
+        own.curve, own.ceiling = like.curve, like.ceiling
+        return own
+    model = BlockModel(block, program=own.program)
+    model.find_interval()
+    own.curve, own.ceiling = model.part.curve, model.part.ceiling
+    own.infeasible, own.lps = model.infeasible, model.live.solves
+    return own
+
+
+def _same_interval(one: Alone, other: Alone) -> bool:
+    """Whether two runs have the same interval of D and the same curves on it."""
+    block, before = one.block, other.block
+    asked = (block.needs.energy, block.needs.energy_ceiling, densest(block))
+    bounds, bounds_before = (
+        [(column.key, column.low, column.high) for column in each.program.columns]
+        for each in (one, other)
+    )
+    return (
+        asked == (before.needs.energy, before.needs.energy_ceiling, densest(before))
+        and bounds == bounds_before
+        and one.program.rows == other.program.rows
+    )
 
 
 def _point_to_begin_at(model: BlockModel) -> Start:
