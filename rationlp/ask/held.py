@@ -8,20 +8,21 @@ nearest to each; it is searched for, not proved.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import sort_of
 from rationlp.farm.store import Spread, StoreStock
 from rationlp.model.block_ration import settle_levels
+from rationlp.model.lp import Key
 from rationlp.model.rows import block_costs
-from rationlp.model.rows.block import at_prices
+from rationlp.model.rows.block import Block, at_prices
 from rationlp.model.search import BlockModel, opened
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.links import KG_PER_T
-from rationlp.wintering.parts import Run, winter_periods, winter_runs
+from rationlp.wintering.parts import Run, winter_periods, winter_runs, with_head
 from rationlp.wintering.yard import bedding_t_dm
 
 DATES_A_GROUP = 3
@@ -109,20 +110,21 @@ class OpenAppetite:
         every = tuple(runs) or winter_runs(farm, winter_periods(farm), waste)
         self._aside = _set_aside(farm, self._stocks, every)
         self._allowed = frozenset(offer.id for run in every for offer in run.block.offers)
-        if like is None:
-            known = []
-        else:
-            known = [one for _, models in like._parts for one in models.values()]
-        self._parts: list[tuple[list[Run], dict[int, BlockModel]]] = [
+        known = [] if like is None else list(like._models())
+        self._parts: list[tuple[list[Run], dict[int, _Eater]]] = [
             (of_part, _opened(of_part, known)) for of_part in _by_part(every)
         ]
+
+    def _models(self) -> Iterator[_Eater]:
+        for _, models in self._parts:
+            yield from models.values()
 
     def at(self, farm: Farm) -> Appetite:
         """What they would eat on a farm that differs from this one by prices alone."""
         eaten: dict[str, float] = {}
         without: dict[str, None] = {}
         for runs, models in self._parts:
-            cheapest = {number: _cheapest(model, farm) for number, model in models.items()}
+            cheapest = {number: model.at(farm) for number, model in models.items()}
             rations = {number: kg for number, kg in cheapest.items() if kg is not None}
             if not rations:
                 without[runs[0].block.group.name] = None
@@ -172,24 +174,42 @@ def _by_part(runs: Iterable[Run]) -> list[list[Run]]:
     return [sorted(of_part, key=lambda run: run.periods[0]) for of_part in parts.values()]
 
 
-def _opened(runs: Sequence[Run], known: Iterable[BlockModel]) -> dict[int, BlockModel]:
+class _Eater:
+    """A head of a block with every forage without end, kept open, and what it ate last."""
+
+    def __init__(self, block: Block) -> None:
+        self.block = block
+        self._model: BlockModel = opened(block)
+        self._costs: dict[Key, float] | None = None
+        self._eaten: dict[str, float] | None = None
+
+    def at(self, farm: Farm) -> dict[str, float] | None:
+        """The cheapest ration of the block at the prices of a farm [kg DM by offer id], searched
+        for and settled; None where none was found.
+        """
+        costs = block_costs(at_prices(self.block, farm))
+        if costs != self._costs:
+            self._costs, self._eaten = costs, _cheapest(self._model, costs)
+        return self._eaten
+
+
+def _opened(runs: Sequence[Run], known: Iterable[_Eater]) -> dict[int, _Eater]:
     """A few of the runs in the solver, by number of the run. known: models of such blocks."""
     last = len(runs) - 1
     chosen = sorted({round(last * n / (DATES_A_GROUP - 1)) for n in range(DATES_A_GROUP)})
     models = {}
     for number in chosen:
         block = runs[number].block
-        same = (one for one in known if one.block.group.id == block.group.id and one.block == block)
-        models[number] = next(same, None) or opened(block)
+        same = (one for one in known if one.block.group.id == block.group.id)
+        alike = (one for one in same if with_head(one.block, block.group.head) == block)
+        models[number] = next(alike, None) or _Eater(block)
     return models
 
 
-def _cheapest(model: BlockModel, farm: Farm) -> dict[str, float] | None:
-    """The cheapest ration of a block at the prices of a farm [kg DM by offer id], searched for and
-    settled; None where none was found.
-    """
-    model.costs = block_costs(at_prices(model.block, farm))
-    model.live.set_costs(model.costs)
+def _cheapest(model: BlockModel, costs: dict[Key, float]) -> dict[str, float] | None:
+    """The cheapest ration of a model at costs of its columns [kg DM by offer id]."""
+    model.costs = costs
+    model.live.set_costs(costs)
     if model.need is None:
         answer = model.solve(cold=True)
         if answer is None:

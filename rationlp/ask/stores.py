@@ -11,6 +11,7 @@ from math import inf
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.model.lp import Key
+from rationlp.model.proof import Certificate, certify
 from rationlp.model.solution import Solution
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
@@ -87,7 +88,7 @@ class OpenWinter:
         like: OpenWinter | None,
     ) -> Yard:
         """The stores and runs, with what a winter before knows of easing its animals."""
-        self._eased = EasedBefore() if like is None else like._eased
+        self._eased: EasedBefore = EasedBefore() if like is None else like._eased
         waste = {name: stock.trough_loss for name, stock in stocks.items()}
         periods = winter_periods(farm, start)
         runs = winter_runs(farm, periods, waste, eased_before=self._eased)
@@ -95,8 +96,8 @@ class OpenWinter:
         return make_yard(farm, options, stocks, runs)
 
     def _begun(self) -> dict[RunName, Alone]:
-        """Its runs by name, each with the start that the plan came to; none without a plan, and none
-        whose rows move with the whole ration.
+        """Its runs by name, each with the start that the plan came to; none where there is no plan,
+        and none whose rows move with the whole ration.
         """
         if self.solution is None:
             return {}
@@ -148,6 +149,21 @@ class OpenWinter:
         self.model.costs = own_costs
         self.model.allow_shortage(False)
         return settled
+
+    def certified_at(self, costs: dict[Key, float]) -> tuple[Solution, Certificate] | None:
+        """The settled plan at costs of all columns, and its certificate from the programme that it
+        is an answer to; None without one.
+        """
+        own_costs = self.model.costs
+        if {key: cost for key, cost in costs.items() if cost} == own_costs:
+            return self._plan.solution, self._plan.certificate
+        solution = self.settled_at(costs)
+        if solution is None:
+            return None
+        self.model.live.set_costs(costs)
+        certificate = certify(self.model.live.numbers_now(), solution)
+        self.model.live.set_costs(own_costs)
+        return solution, certificate
 
     def back(self) -> None:
         """Hold the rows and levels of the plan itself again."""

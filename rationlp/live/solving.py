@@ -93,7 +93,9 @@ def _settled(warm: WarmWinter, job: Job) -> Told:
         plan = solve_winter(farm.farm, options, farm.stocks)
     if plan.proof is None or not plan.proof.passed:
         return Told(job.number, WORKING)
-    return Told(job.number, SETTLED, of_plan(farm.farm, warm.appetite(farm.farm), plan, SETTLED))
+    eaten = warm.appetite(farm.farm)
+    answer = of_plan(farm.farm, eaten, plan, SETTLED, warm.stages)
+    return Told(job.number, SETTLED, answer)
 
 
 def prove(jobs: Connection[Any, Any]) -> None:

@@ -14,8 +14,8 @@ from rationlp.model.answer import Part
 from rationlp.model.block_ration import settle_levels
 from rationlp.model.by_point import point_of, search_points
 from rationlp.model.points import Held, Point, plain_point
-from rationlp.model.rows.block import Block
 from rationlp.model.rows import build
+from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel, densest, opened
 
 Start = tuple[float, Held]

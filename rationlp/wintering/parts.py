@@ -239,14 +239,14 @@ class EasedBefore:
 
     def of(self, farm: Farm, block: Block, period: str) -> Block:
         """What comes of easing a block."""
-        name, plain = block_name(block.group.id, period), _with_head(block, 0)
+        name, plain = block_name(block.group.id, period), with_head(block, 0)
         before = self._known.get(name)
         if before is None or before[:2] != (plain, farm.margins):
             before = self._known[name] = (plain, farm.margins, _with_ease(farm, block))
-        return _with_head(before[2], block.group.head)
+        return with_head(before[2], block.group.head)
 
 
-def _with_head(block: Block, head: int) -> Block:
+def with_head(block: Block, head: int) -> Block:
     """The block of a group of so many head: nothing else in it goes by heads."""
     if block.group.head == head:
         return block
