@@ -173,7 +173,7 @@ class OpenWinter:
 
     def _settled(self) -> Solution | None:
         answer = self.model.settled(self.touches)
-        if answer is None:
+        if answer is None or self.model.is_at_guess(answer.dm):
             return None
         self.touches = list(answer.dm)
         return answer.solution

@@ -149,6 +149,8 @@ def settled_nearby(model: WinterModel, like: LiveModel) -> AcceptedPlan | None:
     if not rounds or not rounds[-1].still or not rounds[-1].answer.adequate:
         return None
     answer = rounds[-1].answer
+    if model.is_at_guess(answer.dm):
+        return None
     certificate = certify(model.live.numbers_now(), answer.solution)
     adequate = is_adequate(model, answer.solution.values)
     levels = tuple(model.levels)

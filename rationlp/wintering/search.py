@@ -62,6 +62,10 @@ class WinterModel(SettledModel):
         """Whether prices on the rows that tie its blocks pay; whole numbers have no prices."""
         return _has_many(self.yard) and not self.live.has_whole_numbers
 
+    def is_at_guess(self, dm: Sequence[float]) -> bool:
+        """Whether an answer comes to an end of an interval of D that was only guessed."""
+        return any(map(Alone.is_at_guess, self.singles, dm))
+
     def _alone(self, like: Mapping[RunName, Alone]) -> list[Alone]:
         """Every run alone; in a large winter from where the last run of the same animals began."""
         many, known, singles = _has_many(self.yard), dict[str, Alone](), []
