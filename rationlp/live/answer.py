@@ -5,7 +5,7 @@ all from the same records as the commands.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import Any
 
 from rationlp.after.money import buying_list
@@ -387,39 +387,3 @@ def of_day(farm: Farm, appetite: Appetite, groups: Iterable[GroupRation], today:
         "proof": "",
         "changes": [],
     }
-
-
-def marks(farm: Farm, answer: Json | None) -> list[Json]:
-    """What happens on the days of the winter: births, changes of groups and rations, stores."""
-    found: list[tuple[date, str, str]] = [(farm.turnout, "turnout", "turnout")]
-    for group in farm.groups:
-        calendar = group.calendar
-        if calendar is not None:
-            kind = "calving"
-            if "ewe" in group.animal_class:
-                kind = "lambing"
-            if calendar.first_birth is not None:
-                found.append((calendar.first_birth, kind, f"{group.name}: {kind} begins"))
-            found += [
-                (change.start, "group", f"{group.name} changes") for change in calendar.changes
-            ]
-        found += [(day, "group", f"{group.name} {words}") for day, words in _moves(group)]
-    inside = [one for one in found if farm.start <= one[0] <= farm.turnout]
-    told = [{"day": day.isoformat(), "kind": kind, "words": words} for day, kind, words in inside]
-    if answer is not None:
-        for store in answer["enough"]["stores"]:
-            if store["opens"]:
-                told.append({"day": store["opens"], "kind": "opens", "words": store["name"]})
-            if store["lasts_to"]:
-                words = f"{store['name']} is empty"
-                told.append({"day": store["lasts_to"], "kind": "runs_out", "words": words})
-        for change in answer["changes"]:
-            told.append({"day": change["day"], "kind": "change", "words": change["words"]})
-    return sorted(told, key=lambda one: (one["day"], one["kind"], one["words"]))
-
-
-def _moves(group: Group) -> Iterator[tuple[date, str]]:
-    if group.housed is not None:
-        yield group.housed, "housed"
-    if group.out is not None:
-        yield group.out, "go out"

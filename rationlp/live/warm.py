@@ -43,7 +43,7 @@ class WarmWinter:
             winter, appetite, self.stages = like._winter, like._appetite, like.stages
         self._winter: OpenWinter = OpenWinter(farm.farm, farm.stocks, like=winter)
         self._appetite: OpenAppetite = OpenAppetite(
-            farm.farm, self._winter.yard.runs, appetite, farm.stocks
+            farm.farm, self._winter.model, appetite, farm.stocks
         )
 
     def fits(self, read: Any, changes: Iterable[Change]) -> bool:

@@ -11,9 +11,9 @@ import copy
 from math import inf
 
 from rationlp.model.answer import Part
-from rationlp.model.energy import EnergyCurve, energy_curve, least_dm
 from rationlp.model.block_ration import settle_levels
 from rationlp.model.by_point import point_of, search_points
+from rationlp.model.energy import EnergyCurve, energy_curve, least_dm
 from rationlp.model.points import Held, Point, plain_point
 from rationlp.model.rows import build
 from rationlp.model.rows.block import Block
