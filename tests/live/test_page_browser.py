@@ -113,7 +113,7 @@ def test_an_old_answer_that_comes_late_is_dropped(
         else:
             route.continue_()
 
-    page.route("**/api/state", hold)
+    page.route("**/api/state*", hold)
     slide(page, "h-winter.turnout", "ArrowRight", 1)
     other = watched.opened(watched.address.partition("?")[0])
     other.wait_for_selector("#trial small:has-text('21')")
