@@ -13,9 +13,9 @@ from rationlp.model.lp import Key
 from rationlp.model.solution import Solution
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
+from rationlp.wintering.improved import improve
 from rationlp.wintering.levels import AcceptedPlan, hold_levels, settle_plan
 from rationlp.wintering.links import KG_PER_T
-from rationlp.wintering.plan import improve
 from rationlp.wintering.search import WinterModel, begin
 from rationlp.wintering.yard import WinterOptions, make_yard
 
