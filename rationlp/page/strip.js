@@ -42,11 +42,17 @@ export function answerWords(answer, farm, tried) {
   );
 }
 
-// Crops that would run out. A plan that feeds all shares them out, so they are short only of what
-// would be eaten without it.
+// Crops that would run out. Where a plan feeds all, they are short only of what would be eaten
+// without it.
 function lacking(crops, unmet) {
   if (unmet) return el("p", { class: "short" }, el("b", {}, "Short:"), crops);
-  return el("p", {}, el("b", {}, "Short if they ate all they would:"), crops, " The plan shares it out.");
+  return el(
+    "p",
+    {},
+    el("b", {}, "Short if they ate all they would:"),
+    crops,
+    " The plan feeds every group to turnout.",
+  );
 }
 
 // The farm and its days stand above already.

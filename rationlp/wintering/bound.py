@@ -20,6 +20,7 @@ from rationlp.model.search import BlockModel
 from rationlp.model.solution import Solution, Status
 from rationlp.records import dataclass
 from rationlp.wintering.collector import collector_paused
+from rationlp.wintering.run_values import RunValues
 from rationlp.wintering.search import WinterModel
 
 LPS_A_RUN = 60
@@ -67,11 +68,16 @@ def winter_bound(
     It holds at the levels of feeding held, with `any_level` at all of them. least: of one run then.
     """
     total, prices = link_prices(model, solution.row_duals)
+    told = None
+    if model.is_large and not any_level:
+        told = RunValues(model, solution.values, solution.row_duals)
     lps = 0
     better: list[tuple[int, float]] = []
     of_runs = []
     for number in range(len(model.singles)):
-        cost, used, at = _one(model, number, prices, solution, least if any_level else None)
+        cost, used, at = _one(
+            model, number, prices, solution, least if any_level else None, told
+        )
         total += cost
         lps += used
         of_runs.append(cost / model.runs[number].weight)
@@ -138,9 +144,18 @@ def _one(
     prices: dict[int, float],
     solution: Solution,
     least: Least | None,
+    told: RunValues | None = None,
 ) -> tuple[float, int, float | None]:
-    """(least cost of a run at these prices, programmes solved, D of something cheaper or None)."""
+    """(least cost of a run at these prices, programmes solved, D of something cheaper or None).
+    told: what the plan's own marginal values say of the runs.
+    """
     one, weight = model.singles[number], model.runs[number].weight
+    middle = None
+    if told is not None and one.curve is not None and not one.by_point:
+        middle = told.around(number, one.curve, weight)
+        low, high, bound = middle
+        if low == one.curve.low and high == one.curve.high:
+            return min(bound, told.fed[number]), 0, None
     single = one.again()
     single.costs = run_costs(model, number, prices)
     single.live.set_costs(single.costs)
@@ -154,8 +169,8 @@ def _one(
         return least_at_any_level(number, single) * weight, single.live.solves, None
     single.hold_level(0, *model.levels[number])
     here = sum(cost * model.live.value(solution, key) for key, cost in single.costs.items())
-    if model.is_large:
-        bound = _by_chords(model, single, here, solution)
+    if middle is not None:
+        bound = _by_chords(model, single, here, solution, middle, weight)
         if bound is not None:
             return bound * weight, single.live.solves, None
     start = single.search_from((model.live.value(solution, single.dm),))
@@ -166,12 +181,21 @@ def _one(
 
 
 def _by_chords(
-    model: WinterModel, single: BlockModel, here: float, solution: Solution
+    model: WinterModel,
+    single: BlockModel,
+    here: float,
+    solution: Solution,
+    middle: tuple[float, float, float],
+    weight: float,
 ) -> float | None:
-    """Least cost of a run, where few chords say that nothing is much cheaper than what the plan
-    feeds it; None where they do not. here: the cost of that [currency a head a day].
+    """Least cost of a run, where few chords beside a middle interval of D say that nothing is much
+    cheaper than what the plan feeds it; None where they do not. here: the cost of that [currency a
+    head a day]. middle: low, high and the bound between them [currency].
     """
+    assert single.curve is not None
     dm, me = (model.live.value(solution, key) for key in (single.dm, single.me))
     fed = Answer(Solution(Status.OPTIMAL, here), (dm,), (me,), (0.0,))
-    bound = prove(single, fed, FEW_LPS, improve=False).lower_bound
-    return bound if close_enough(here, bound, unit=single.live.unit) else None
+    low, high, bound = middle
+    beside = [(a, b) for a, b in ((single.curve.low, low), (high, single.curve.high)) if a < b]
+    least = min(prove(single, fed, FEW_LPS, False, beside).lower_bound, bound / weight)
+    return least if close_enough(here, least, unit=single.live.unit) else None

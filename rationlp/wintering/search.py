@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 
 from rationlp.errors import ProofFailed
 from rationlp.model.answer import Answer
@@ -28,7 +29,8 @@ class WinterModel(SettledModel):
     """All blocks of a winter inside the solver.
 
     singles: each run alone, for its interval of D and its start. infeasible: runs without any
-    ration even when every store is full. lps: programmes solved beside the joint ones.
+    ration even when every store is full. lps: programmes solved beside the joint ones. firsts: of
+    each run the numbers of its first column and of its first row.
     """
 
     care = TOGETHER
@@ -48,15 +50,25 @@ class WinterModel(SettledModel):
         ]
         rows = [row for single in self.singles for row in single.program.rows]
         self.first_link = len(rows)
+        self.firsts = self._firsts()
         program = Program((*columns, *link_columns(yard)), (*rows, *link_rows(yard)))
         dearest = max((abs(offer.price_per_kg_dm) for offer in yard.farm.offers), default=1.0)
         self.short_price = _SHORT_PRICE * max(dearest, 0.05)
         super().__init__(program, self.singles, self.short_price)
 
-    @property
+    @cached_property
     def is_large(self) -> bool:
         """Whether prices on the rows that tie its blocks pay; whole numbers have no prices."""
         return _has_many(self.yard) and not self.live.has_whole_numbers
+
+    def _firsts(self) -> list[tuple[int, int]]:
+        """Numbers of the first column and of the first row of each run."""
+        firsts, columns, rows = [], 0, 0
+        for single in self.singles:
+            firsts.append((columns, rows))
+            columns += len(single.program.columns)
+            rows += len(single.program.rows)
+        return firsts
 
     def _alone(self) -> list[Alone]:
         """Every run alone; in a large winter from where the last run of the same animals began."""
