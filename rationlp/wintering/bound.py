@@ -34,12 +34,14 @@ class WinterBound:
     better: (run, D) of blocks that found something cheaper at these prices than the plan feeds
     them: new places to begin.
     any_level: no plan at any level of feeding costs less [currency], None where that was not asked.
+    of_runs: least cost of each run at these prices [currency a head a day].
     """
 
     lower_bound: float
     lps: int
     better: tuple[tuple[int, float], ...]
     any_level: float | None = None
+    of_runs: tuple[float, ...] = ()
 
 
 Least = Callable[[int, BlockModel], float]
@@ -71,14 +73,16 @@ def winter_bound(
         told = RunValues(model, solution.values, solution.row_duals)
     lps = 0
     better: list[tuple[int, float]] = []
+    of_runs = []
     for number in range(len(model.singles)):
         cost, used, at = _one(model, number, prices, solution, least if any_level else None, told)
         total += cost
         lps += used
+        of_runs.append(cost / model.runs[number].weight)
         if at is not None:
             better.append((number, at))
     model.lps += lps
-    return WinterBound(total, lps, tuple(better))
+    return WinterBound(total, lps, tuple(better), of_runs=tuple(of_runs))
 
 
 def link_prices(model: WinterModel, row_duals: Sequence[float]) -> tuple[float, dict[int, float]]:
