@@ -32,6 +32,7 @@ def rule_costs(farm: Farm, costs: Mapping[str, float], unheld: list[str]) -> tup
         "steady": "Rations kept from changing without need",
         "held_weeks": weeks,
         "least_amounts": "No amount below its least by head and by load",
+        "one_way": "No concentrate that comes and goes while the forages stay",
         "bought_feeds": f"At most {most_bought_feeds(farm.yard_rules)} bought feeds",
         "orders": "No order below its least",
     }

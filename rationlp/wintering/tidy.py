@@ -23,6 +23,7 @@ from rationlp.records import dataclass
 from rationlp.wintering.choose import Held, choose, smoothed
 from rationlp.wintering.hold import add_hold_rows, hold_rations
 from rationlp.wintering.levels import AcceptedPlan, settle_plan
+from rationlp.wintering.one_way import add_one_way_rows, move_one_way
 from rationlp.wintering.orders import add_order_rows, mend_feeds, mend_orders
 from rationlp.wintering.rules import has_rules, run_faults
 from rationlp.wintering.rules_bound import least_by_rules
@@ -78,6 +79,7 @@ def tidy_plan(
     plain = dict(model.costs)
     add_order_rows(model)
     add_hold_rows(model)
+    add_one_way_rows(model)
     ask_for_steadiness(model)
     steady = settle_plan(model, cheapest.touches, guarded=False)
     if steady is None or not steady.passed:
@@ -91,6 +93,8 @@ def tidy_plan(
     _rounds(trial)
     trial.shut_idle_faces()
     costs["least_amounts"] = _plain(trial, plain)
+    move_one_way(trial, _rounds)
+    costs["one_way"] = _plain(trial, plain)
     too_many = mend_feeds(trial, _rounds)
     costs["bought_feeds"] = _plain(trial, plain)
     orders = mend_orders(trial, _rounds)
@@ -197,7 +201,9 @@ def _rounds(trial: Trial) -> None:
             trial.take(*mended)
             continue
         of_groups = {trial.model.runs[number].block.group.id for number, _ in wrong}
-        if of_groups & trial.steady_groups:
+        if of_groups & trial.one_way_groups:
+            trial.one_way_groups -= of_groups
+        elif of_groups & trial.steady_groups:
             trial.steady_groups -= of_groups
         else:
             trial.given_up |= wrong.keys()
