@@ -17,6 +17,7 @@ from math import inf
 from rationlp.farm.feed import Offer
 from rationlp.model.lp import Key, Row
 from rationlp.model.rows.block import Block
+from rationlp.model.tidy import least_useful_kg_dm
 from rationlp.read.yard_rules import hold_saving
 from rationlp.rules.limits import practice_limits
 from rationlp.wintering.hold import feed_costs
@@ -26,9 +27,9 @@ from rationlp.wintering.search import WinterModel
 from rationlp.wintering.trial import Trial
 
 ONE_WAY = "one_way"
-UNSEEN = 0.02
-"""Moves back by less than this share of a feed's most are not seen in a yard, nor is a turn of the
-need by less [-].
+UNSEEN, OF_LEAST = 0.02, 0.2
+"""Moves back by less than this share of a feed's most, or of its least useful amount, are not seen
+in a yard, nor is a turn of the need by less than the first of them [-].
 """
 CLEARLY = 0.1
 """A feed whose amounts at both ends of a stage differ by less than this share of its most goes the
@@ -94,12 +95,24 @@ def move_one_way(trial: Trial, rounds: Rounds) -> None:
             amounts = [kg[number][offer.id] for number in stage]
             rises = _rises(runs, amounts)
             trial.one_way |= dict.fromkeys(keys, (0.0, inf) if rises else (-inf, 0.0))
-            if _comes_and_goes(amounts):
+            if _comes_and_goes(runs[0].block, offer, amounts):
                 groups.add(runs[0].block.group.id)
     if groups:
         share = hold_saving(trial.model.yard.farm.yard_rules)
         most = {group: share * cost for group, cost in feed_costs(trial).items()}
         _try(trial, sorted(groups, key=lambda group: (most[group], group)), most, rounds)
+
+
+def groups_that_come_and_go(trial: Trial) -> list[str]:
+    """Names of the parts in which a concentrate of the plan in hand still comes and goes."""
+    kg = [trial.kg_of_run(number) for number in range(len(trial.model.runs))]
+    names: dict[str, None] = {}
+    for stage in _stages(trial.model, kg):
+        runs = [trial.model.runs[number] for number in stage]
+        for offer, _ in _rows_of(trial.model, runs):
+            if _comes_and_goes(runs[0].block, offer, [kg[number][offer.id] for number in stage]):
+                names[runs[0].block.group.name] = None
+    return list(names)
 
 
 def _try(trial: Trial, groups: list[str], most: dict[str, float], rounds: Rounds) -> None:
@@ -202,8 +215,9 @@ def _rises(runs: list[Run], amounts: list[float]) -> bool:
     return _need(runs[-1]) >= _need(runs[0])
 
 
-def _comes_and_goes(amounts: list[float]) -> bool:
+def _comes_and_goes(block: Block, offer: Offer, amounts: list[float]) -> bool:
     """Whether a feed is moved up and down within a stage."""
     steps = [after - before for before, after in itertools.pairwise(amounts)]
-    unseen = UNSEEN * max(amounts)
+    least = least_useful_kg_dm(block, offer, 0.0) or 0.0
+    unseen = max(UNSEEN * max(amounts), OF_LEAST * least)
     return max(steps, default=0.0) > unseen and min(steps, default=0.0) < -unseen

@@ -23,7 +23,7 @@ from rationlp.records import dataclass
 from rationlp.wintering.choose import Held, choose, smoothed
 from rationlp.wintering.hold import add_hold_rows, hold_rations
 from rationlp.wintering.levels import AcceptedPlan, settle_plan
-from rationlp.wintering.one_way import add_one_way_rows, move_one_way
+from rationlp.wintering.one_way import add_one_way_rows, groups_that_come_and_go, move_one_way
 from rationlp.wintering.orders import add_order_rows, mend_feeds, mend_orders
 from rationlp.wintering.rules import has_rules, run_faults
 from rationlp.wintering.rules_bound import least_by_rules
@@ -52,7 +52,7 @@ class TidyPlan:
     rule that was kept next, without the price of changes [currency]. above_least: most by which the
     best plan that holds the same groups is cheaper [currency].
     steady_groups: parts whose forages are held for four weeks; unheld: names of those that could
-    be.
+    be. come_and_go: names of those with a concentrate that comes and goes.
     """
 
     accepted: AcceptedPlan
@@ -65,6 +65,7 @@ class TidyPlan:
     above_least: float
     steady_groups: tuple[str, ...]
     unheld: list[str]
+    come_and_go: list[str]
 
 
 def tidy_plan(
@@ -101,7 +102,7 @@ def tidy_plan(
     trial.shut_idle_faces()
     costs["orders"] = _plain(trial, plain)
     best, steady_groups = trial.best, tuple(sorted(trial.steady_groups))
-    unheld = _unheld(trial)
+    unheld, come_and_go = _unheld(trial), groups_that_come_and_go(trial)
     least = _least_possible(trial, plain, held_only, lower_bound)
     stays = _stays(trial)
     trial.release()
@@ -111,7 +112,7 @@ def tidy_plan(
     )
     return TidyPlan(
         best, dropped, raised, stays, orders, too_many, costs,
-        max(costs["orders"] - least, 0.0), steady_groups, unheld,
+        max(costs["orders"] - least, 0.0), steady_groups, unheld, come_and_go,
     )  # fmt: skip
 
 

@@ -19,8 +19,8 @@ class Trial:
     """best: the plan in hand. held: bounds of its feeds by run number and offer id [kg DM a head a
     day]. orders: least tonnes fresh of bought feeds. given_up: faults that no plan was found
     without. steady_groups: parts whose forages are held. one_way: bounds of the rows by which a
-    concentrate moves one way; one_way_groups: parts that keep them. shut: faces by store and period that are
-    not opened, because nothing is eaten from them.
+    concentrate moves one way; one_way_groups: parts that keep them. shut: faces by store and period
+    that are not opened, because nothing is eaten from them.
     """
 
     def __init__(self, model: WinterModel, best: AcceptedPlan) -> None:

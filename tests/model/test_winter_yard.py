@@ -122,7 +122,8 @@ def check_rules(plan: WinterPlan) -> None:
     assert plan.tidy is not None
     rules = {rule.rule: rule.cost for rule in plan.tidy.rules}
     shut = rules.pop("shut_stores", 0.0)
-    assert list(rules) == ["steady", "held_weeks", "least_amounts", "bought_feeds", "orders"]
+    order = ["steady", "held_weeks", "least_amounts", "one_way", "bought_feeds", "orders"]
+    assert list(rules) == order
     assert sum(rules.values()) == pytest.approx(plan.tidy.extra_cost, abs=0.01)
     assert shut >= -0.01
     for rule in plan.tidy.rules:
