@@ -255,7 +255,7 @@ def _tidied(
     done = PlanTidy(
         tidied.dropped, tidied.raised, len(tidied.stays), cost - cheapest.proof.cost,
         plan.proof.passed, above, tidied.orders, tidied.too_many, tidied.stays,
-        tidied.steady_groups, rule_costs(yard.farm, tidied.costs, tidied.unheld),
+        tidied.steady_groups, rule_costs(yard.farm, tidied),
     )  # fmt: skip
     return dataclasses.replace(plan, status=cheapest.status, stores=stores, proof=proof, tidy=done)
 
