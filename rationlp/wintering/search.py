@@ -28,7 +28,8 @@ class WinterModel(SettledModel):
     """All blocks of a winter inside the solver.
 
     singles: each run alone, for its interval of D and its start. infeasible: runs without any
-    ration even when every store is full. lps: programmes solved beside the joint ones.
+    ration even when every store is full. lps: programmes solved beside the joint ones. least_known:
+    by run, the costs at which it was last bounded over boxes, and that bound.
     """
 
     care = TOGETHER
@@ -47,6 +48,7 @@ class WinterModel(SettledModel):
             for c in single.program.columns
         ]
         rows = [row for single in self.singles for row in single.program.rows]
+        self.least_known: dict[int, tuple[dict[Key, float], float]] = {}
         self.first_link = len(rows)
         program = Program((*columns, *link_columns(yard)), (*rows, *link_rows(yard)))
         dearest = max((abs(offer.price_per_kg_dm) for offer in yard.farm.offers), default=1.0)
