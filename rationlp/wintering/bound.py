@@ -14,7 +14,8 @@ from math import inf
 
 from rationlp.model.answer import Answer
 from rationlp.model.bound import close_enough, prove
-from rationlp.model.levels import search_levels
+from rationlp.model.by_point import search_points
+from rationlp.model.levels import LEAST_POINT_LPS, search_levels
 from rationlp.model.lp import Key
 from rationlp.model.search import BlockModel
 from rationlp.model.solution import Solution, Status
@@ -54,6 +55,13 @@ def least_at_any_level(_: int, single: BlockModel) -> float:
     if cheapest.best is None:
         return cheapest.lower_bound
     return min(cheapest.lower_bound, cheapest.best.answer.objective)
+
+
+def least_over_boxes(single: BlockModel, fed: float) -> float:
+    """No ration of a run whose rows move with the whole ration costs less; fed: what the one in
+    hand costs at the same prices [currency a head a day].
+    """
+    return min(search_points(single, fed, LEAST_POINT_LPS, starts=0).lower_bound, fed)
 
 
 @collector_paused()
@@ -160,13 +168,16 @@ def _one(
     if single.need is None or single.curve is None:
         answer = single.live.solve()
         return answer.objective * weight, single.live.solves, None
+    here = sum(cost * model.live.value(solution, key) for key, cost in single.costs.items())
+    if single.part.by_point and least in (None, least_at_any_level):
+        # Its bound holds at every level of feeding: at the same prices it is not asked for twice.
+        known = model.least_known.get(number)
+        if known is None or known[0] != single.costs:
+            known = model.least_known[number] = (single.costs, least_over_boxes(single, here))
+        return known[1] * weight, single.live.solves, None
     if least is not None:
         return least(number, single) * weight, single.live.solves, None
-    if single.part.by_point:
-        # Its bound holds at every level of feeding as it stands.
-        return least_at_any_level(number, single) * weight, single.live.solves, None
     single.hold_level(0, *model.levels[number])
-    here = sum(cost * model.live.value(solution, key) for key, cost in single.costs.items())
     if middle is not None:
         bound = _by_chords(model, single, here, solution, middle, weight)
         if bound is not None:
