@@ -69,9 +69,7 @@ def solve(read: Farm, given: Options) -> Solved:
 
 
 def _springs(plan: WinterPlan, own: Turnout, whole: bool) -> tuple[Spring, ...]:
-    """Every turnout, or only the farm's own: each other takes as long as the plan, and they are
-    planned side by side.
-    """
+    """Every turnout, or only the farm's own: each other takes as long as the plan."""
     if not whole:
         return (spring_of(plan),)
     farms = turnouts(own.farm)

@@ -18,9 +18,7 @@ from rationlp.wintering.open_stores import shut_on
 
 
 class Rate(NamedTuple):
-    """Sentences for the first lines, how long stores last, the plan in force, and stores that are
-    still shut.
-    """
+    """First sentences, how long stores last, the plan in force, stores that are still shut."""
 
     lines: tuple[str, ...]
     stores: tuple[StoreLife, ...]

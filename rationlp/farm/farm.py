@@ -58,9 +58,7 @@ class Mix:
 
 @dataclass(frozen=True)
 class Margins:
-    """Safety margins, applied once [multiples of the requirement]. me_milking: energy of dairy cows
-    in milk.
-    """
+    """Safety margins [multiples of the requirement]. me_milking: energy of dairy cows in milk."""
 
     me: float = 1.05
     mp: float = 1.05

@@ -57,9 +57,7 @@ class NewTables:
         return table
 
     def _lead(self, holder: Any) -> tuple[Any, ...]:
-        """What stands at the end of an entry or list, taken off; where its last table is a new one,
-        what is to follow that.
-        """
+        """What stands at the end of an entry or list, taken off, to follow a new last table."""
         last = _last_table(holder)
         lead = _taken_from_end(last)
         for opened in self._opened:
@@ -87,9 +85,7 @@ def _last_table(item: Any) -> Any:
 
 
 def _taken_from_end(table: Any) -> tuple[Any, ...]:
-    """What stands at the end of a table from a blank line on, taken off; a remark right below its
-    last key stays.
-    """
+    """What stands at the end of a table from a blank line on, taken off."""
     body, taken = table.value.body, list[Any]()
     while body and body[-1][0] is None:
         taken.insert(0, body.pop()[1])

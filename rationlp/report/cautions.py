@@ -1,6 +1,4 @@
-"""Cautions as sentences: gravest first, one a caution, whoever it is about; the line under them; a
-whole row for `meaning`.
-"""
+"""Cautions as sentences, gravest first, whoever they are about; a whole row for `meaning`."""
 
 from __future__ import annotations
 
@@ -60,9 +58,7 @@ def cautions_of(
 
 
 def _line(same: Sequence[Caution], winter: tuple[date, date] | None) -> str:
-    """One caution of several groups or stores. What can kill or maim, and what holds every day, is
-    its title and what to do.
-    """
+    """One caution of several groups or stores; of a grave or daily one its title and what to do."""
     first = same[0]
     name = f"[{first.id}]"
     if first.daily:
@@ -99,9 +95,7 @@ def weeks_words(caution: Caution, winter: tuple[date, date] | None = None) -> st
 
 
 def _inside(text: str) -> str:
-    """A found figure inside a sentence: a small letter, except where the word is an
-    abbreviation.
-    """
+    """A found figure inside a sentence: a small letter, except where it is an abbreviation."""
     if text[1:2].isupper() or not text[1:2].isalpha():
         return text
     return f"{text[:1].lower()}{text[1:]}"

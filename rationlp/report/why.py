@@ -1,6 +1,4 @@
-"""Reasons in sentences: why a ration is what it is, what leaves the animal, what a fed ration
-carries and what mends it.
-"""
+"""Reasons in sentences: why a ration is what it is, what leaves the animal, what mends one."""
 
 from __future__ import annotations
 
@@ -20,9 +18,7 @@ _PLENTY = 1.5
 
 
 def why_line(why: Reasons, currency: str) -> str:
-    """What the cheapest ration stands at, the cost of more milk or gain, and which feeds are only
-    just in or out.
-    """
+    """What the ration stands at, cost of more milk or gain, which feeds are just in or out."""
     sentences = []
     if why.binding:
         sentences.append(
@@ -40,9 +36,7 @@ def why_line(why: Reasons, currency: str) -> str:
 
 
 def ranges_table(why: Reasons, name: str) -> Table:
-    """How far each feed of the cheapest ration could move while all needs are met, at no more than
-    1 % more cost.
-    """
+    """How far each feed of the ration could move, all needs met, at no more than 1 % more cost."""
     columns = (
         Column("feed", "Feed", of="name"),
         Column("kg_fresh", "Cheapest", "kg", 2),
@@ -126,9 +120,7 @@ def wasted_line(wasted: Waste | None, me_mj: float) -> str:
 
 
 def fix_lines(fix: Fix | None, currency: str) -> Iterator[str]:
-    """The cheapest change of two feeds that puts a fed ration right; nothing where nothing is
-    wrong.
-    """
+    """The cheapest change of two feeds that puts a fed ration right; nothing if it is right."""
     if fix is None:
         return
     if fix.not_theirs:

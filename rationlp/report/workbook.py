@@ -41,9 +41,7 @@ _NO_SIGN = re.compile(r"[\x00-\x08\x0b-\x1f\ud800-\udfff\ufffe\uffff]")
 
 
 def new_workbook(name: str) -> Workbook:
-    """An empty workbook without sheets. Raises InputError, with the line that installs it, where
-    openpyxl is missing.
-    """
+    """An empty workbook without sheets. Raises InputError where openpyxl is missing."""
     try:
         from openpyxl import Workbook
     except ImportError as trouble:
@@ -61,9 +59,7 @@ def cell_at(sheet: Worksheet, row: int, column: int) -> Cell:
 
 
 def put(cell: Cell, value: object, decimals: int = UNKNOWN_DECIMALS) -> None:
-    """A value into a cell: numbers and dates as such, anything else as text that no spreadsheet
-    works out.
-    """
+    """A value into a cell: numbers and dates as such, else text that is never worked out."""
     if value is None:
         return
     if isinstance(value, bool):
@@ -83,9 +79,7 @@ def put(cell: Cell, value: object, decimals: int = UNKNOWN_DECIMALS) -> None:
 
 
 def _number_format(value: float, decimals: int) -> str:
-    """As many decimals as on screen; more for a small figure, so that 0.002 kg is not shown as
-    0.0.
-    """
+    """As many decimals as on screen; more for a small figure: 0.002 kg is not shown as 0.0."""
     if 0.0 < abs(value) < 0.5 * 10.0**-decimals:
         decimals = min(decimals + 3, 6)
     if decimals <= 0:
@@ -179,9 +173,7 @@ def sheet_title(name: str, taken: set[str]) -> str:
 
 
 def tall_enough(sheet: Worksheet, row: int, texts: Iterable[str], widths: Iterable[float]) -> None:
-    """Make a row as high as its longest text needs in its column: not every programme does so by
-    itself.
-    """
+    """Make a row as high as its longest text needs: not every programme does so by itself."""
     lines = [ceil(1.1 * len(text) / width) for text, width in zip(texts, widths, strict=True)]
     if max(lines, default=1) > 1:
         sheet.row_dimensions[row].height = LINE_POINTS * max(lines)
@@ -252,9 +244,7 @@ def fit_page(sheet: Worksheet, pages_wide: int = 1) -> None:
 
 
 def save(book: Workbook, path: Path, inputs: Iterable[Path] = ()) -> None:
-    """A workbook into a file, whole or not at all. Raises InputError where it cannot be written or
-    somebody has it open.
-    """
+    """A workbook into a file, whole or not at all. Raises InputError where it cannot be written."""
     _refuse_open(path)
     packed = io.BytesIO()
     book.save(packed)
@@ -281,9 +271,7 @@ def _without_times(packed: bytes) -> bytes:
 
 
 def _refuse_open(path: Path) -> None:
-    """A file that a spreadsheet programme has open (it leaves a lock beside it), or that was made
-    read-only.
-    """
+    """A file that a spreadsheet programme has open (by its lock), or that was made read-only."""
     target = real_path(path)
     try:
         locks = [target.with_name(f"~${target.name}"), target.with_name(f".~lock.{target.name}#")]

@@ -1,6 +1,4 @@
-"""How fast a ration may change: thresholds and days by kind of animal, from
-feeds/change-over.csv.
-"""
+"""How fast a ration may change: thresholds and days by animal, from feeds/change-over.csv."""
 
 from __future__ import annotations
 

@@ -1,6 +1,4 @@
-"""What the sheets of a day call for: the cautions of each ration, as planned and as rounded, and
-those of the farm.
-"""
+"""What the sheets of a day call for: cautions of each ration and of the farm."""
 
 from __future__ import annotations
 

@@ -34,9 +34,7 @@ class RationFacts:
 
 
 def ration_facts(rations: Rations, changes: Mapping[str, ChangeOver] | None = None) -> RationFacts:
-    """Everything that is worked out from rations without solving again. changes: by group id, the
-    way from what is fed now.
-    """
+    """Everything worked out from rations without solving again. changes: by group id."""
     farm, groups = rations.farm, rations.groups
     fed = (group for group in groups if group.feed_cost is not None)
     return RationFacts(

@@ -1,6 +1,4 @@
-"""The story of what a winter excretes: by the rations, by the table of the nitrate rules, and the
-volume to be stored.
-"""
+"""The story of what a winter excretes: by rations, by nitrate rules, volume to store."""
 
 from __future__ import annotations
 

@@ -9,9 +9,7 @@ from rationlp.report.tables.table import Column, Table, shown, table_of
 
 
 def crops_table(answer: NextYear) -> Table:
-    """One row a crop: hectares, tonnes, cost, and up to which cost of a hectare it would be
-    grown.
-    """
+    """One row a crop: hectares, tonnes, cost, and the most that a hectare may cost."""
     currency = answer.farm.currency
     columns = (
         Column("crop", "Crop", of="name"),
@@ -36,9 +34,7 @@ def crops_table(answer: NextYear) -> Table:
 
 
 def storing_table(answer: NextYear, cost: Mapping[str, StoringFigure]) -> Table:
-    """One row a crop that is ensiled: one clamp and its face, and the plastic of a clamp and of
-    wrapped bales.
-    """
+    """One row a crop that is ensiled: one clamp and its face, plastic of clamp and bales."""
     columns = (
         Column("crop", "Crop"),
         Column("hold_t_dm", "To hold", "t DM", 0),

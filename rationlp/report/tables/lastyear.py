@@ -1,6 +1,4 @@
-"""Tables of last year's difference: what each reason would have had to be, and what to write into
-farm.toml for this year.
-"""
+"""Tables of last year's difference: what each reason would have to be, what to write down."""
 
 from __future__ import annotations
 
@@ -25,9 +23,7 @@ _REASONS = (
 
 
 def reasons_table(last_year: LastYear) -> Table:
-    """Every single reason, the believable first: as reckoned, as it would have had to be, its usual
-    range.
-    """
+    """Every single reason, the believable first: as reckoned, as needed, usual range."""
     notes = (
         (
             "Usual: what such a figure is out by as a rule, to either side; no single reason has to"
@@ -51,9 +47,7 @@ def _places(reason: Reason) -> int:
 
 
 def carries_table(last_year: LastYear) -> Table:
-    """The keys of this year's store, one instead of the other, and what would then reach the
-    animals.
-    """
+    """The keys of this year's store, one instead of another; what would reach the animals."""
     columns = (
         Column("key", "Key"),
         Column("value", "Value", varies=True),

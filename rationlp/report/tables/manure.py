@@ -12,9 +12,7 @@ if TYPE_CHECKING:
 
 
 def manure_table(answer: WinterManure) -> Table:
-    """A row a group: nitrogen and phosphate by its rations and by the table, volume to the end of
-    storage and to turnout.
-    """
+    """A row a group: nitrogen and phosphate by rations and by the table, volume to store."""
     columns = (
         Column("group", "Group id", full=True),
         Column("group_name", "Group", of="name"),

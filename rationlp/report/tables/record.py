@@ -1,6 +1,4 @@
-"""Tables of the page to record on: what is planned of stores and groups week by week, with empty
-boxes beside it.
-"""
+"""Tables of the page to record on: stores and groups week by week, with empty boxes."""
 
 from __future__ import annotations
 
@@ -40,9 +38,7 @@ def _parts(count: int, size: int) -> Iterator[slice]:
 
 
 def store_marks_tables(weeks: Sequence[Week]) -> list[Table]:
-    """What should be left of each store at the end of each week, and how far its face should have
-    moved, with boxes.
-    """
+    """What should be left of each store after each week, how far its face moved; boxes."""
     if not weeks:
         return []
     return [_stores(weeks, part) for part in _parts(len(weeks[0].stores), MOST_STORES)]

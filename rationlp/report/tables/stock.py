@@ -1,6 +1,4 @@
-"""Tables of what is in store: tonnes and losses of every store, what a use does to it, and every
-step of one.
-"""
+"""Tables of what is in store: tonnes and losses, what a use does to a store, every step of one."""
 
 from __future__ import annotations
 
@@ -19,9 +17,7 @@ def spread_words(spread: Spread | None, decimals: int = 0) -> str | None:
 
 
 def stocks_table(stocks: Mapping[str, StoreStock]) -> Table:
-    """What every store holds and what of it can be eaten before waste at the trough [m3, kg DM/m3,
-    t].
-    """
+    """What every store holds and what can be eaten before waste at the trough [m3, kg DM/m3, t]."""
     columns = (
         Column("id", "Id", of="store"),
         Column("volume_m3", "Volume", "m3", 0, full=True),
@@ -54,9 +50,7 @@ def _lost_percent(stock: StoreStock) -> float:
 
 
 def uses_table(stocks: Mapping[str, StoreStock], uses: Sequence[StoreUse]) -> Table:
-    """What the stated use does to every store: advance of the face against the least, herds and
-    widths that suit, days.
-    """
+    """What the stated use does to every store: advance of the face, herds that suit, days."""
     columns = (
         Column("id", "Id", of="store"),
         Column("head", "Head", "", 0, of="use.head"),
@@ -88,9 +82,7 @@ def _slowest(stocks: Mapping[str, StoreStock], use: StoreUse) -> float | None:
 
 
 def stock_steps_table(stock: StoreStock) -> Table:
-    """Every step from what was measured to dry matter that can be eaten, with equation, source and
-    status.
-    """
+    """Every step from what was measured to dry matter that can be eaten, with its source."""
     columns = (
         Column("step", "Step", of="name"),
         Column("value", "Value", "", 3),

@@ -1,6 +1,4 @@
-"""Tables of a switch from one forage to another: by share for a group, by tonnes or hectares for
-the winter.
-"""
+"""Tables of a switch of forage: by share for a group, by tonnes or hectares for the winter."""
 
 from __future__ import annotations
 
@@ -102,9 +100,7 @@ def switches_table(switch: Switch) -> Table:
 
 
 def moved_table(moved: WinterSwitch, short: bool = True) -> Table:
-    """The winter's cost by amount moved: ends, cheapest and breakpoints; `short` keeps those where
-    the slope changes most.
-    """
+    """The winter's cost by amount moved; `short` keeps the points where the slope changes most."""
     money = moved.farm.currency
     columns = (
         Column("moved", "Moved", moved.unit, 2),
@@ -144,9 +140,7 @@ def _cost(point: MovedPoint) -> float | None:
 
 
 def _shown(points: Sequence[MovedPoint]) -> list[MovedPoint]:
-    """The points that matter most: both ends, the cheapest, and those with the greatest change of
-    slope.
-    """
+    """The points that matter most: both ends, the cheapest, the greatest changes of slope."""
     if len(points) <= MOST_ROWS:
         return list(points)
     best = min(range(len(points)), key=lambda n: points[n].cost)
