@@ -21,7 +21,7 @@ from rationlp.report.answers.winter import LastAnswer
 from rationlp.report.in_force import plan_lines
 from rationlp.report.json_answer import document
 from rationlp.report.plan_words import short_heads
-from rationlp.report.stories.last import last_story
+from rationlp.report.stories.stores import last_story
 from rationlp.report.story import Story
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.plan import solve_winter

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from rationlp.farm.farm import YardRules
 from rationlp.farm.feed import Offer
-from rationlp.farm.yard_keys import YardRules
 from rationlp.read.loading import loading_figure
 from rationlp.read.schema import YardTable
 

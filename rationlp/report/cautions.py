@@ -8,6 +8,7 @@ from datetime import date
 from rationlp.after.cautions import DEFER_LINE, gravest_first, threshold_words
 from rationlp.report.dates import day_words
 from rationlp.report.story import Cautions
+from rationlp.report.tables.table import Column, Table, table_of
 from rationlp.result import Caution
 from rationlp.rules.cautions import CautionRow
 
@@ -143,3 +144,21 @@ def meaning_of(row: CautionRow) -> str:
 
 def _listed(names: Iterable[str]) -> str:
     return ", ".join(sorted(names))
+
+
+_COLUMNS = (
+    Column("about", "About", of=lambda caution: caution.about_name or caution.about),
+    Column("title", "Caution"),
+    Column("harm", "Can kill or maim"),
+    Column("action", "What to do"),
+    Column("says", "Says"),
+    Column("weeks", "When", of=lambda caution: weeks_words(caution)),
+    Column("found", "Found"),
+    Column("threshold", "Warns"),
+    Column("name", "Name", of="id"),
+)
+
+
+def cautions_table(cautions: Iterable[Caution]) -> Table:
+    """Cautions in the order given, for workbooks and CSV."""
+    return table_of("cautions", "Cautions, gravest first", cautions, _COLUMNS)

@@ -8,9 +8,9 @@ from math import floor, log10
 from rationlp.ask.enough import SingleChange
 from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import StoreWhy, WinterBinding, WinterNear, WinterWhy
-from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
 from rationlp.report.story import Words
 from rationlp.report.tables.table import Column, Table, shown, table_of
+from rationlp.report.why import ENOUGH, NO_REMEDY, clash_line, remedy_lines
 
 _NOTE = (
     "Costs: what one unit more of a need adds to the cost of the winter, or one unit more of a"

@@ -16,7 +16,7 @@ from rationlp.after.plan_changes import FeedMove, plan_changes
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.wintering import plan as winter_plan
-from rationlp.yard.cautions import sheet_cautions, with_news
+from rationlp.yard.day_facts import sheet_cautions, with_news
 from rationlp.yard.sheets import YardSheets, yard_sheets
 
 DAIRY = Path(__file__).resolve().parents[2] / "examples" / "dairy"

@@ -22,15 +22,13 @@ def crops_table(answer: NextYear) -> Table:
         Column("cost_per_ha", "A hectare costs", currency, 0),
         Column("worth_per_ha", "One more is worth", currency, 0),
     )
-    notes = (
-        (
-            "Used: put out over the winter, waste at the trough in it. One more hectare is worth"
-            " what it would save in other feed and in energy above need, which is priced: where"
-            " that is less than its cost none is grown, where it is more the land or its most"
-            " hectares are used up."
-        ),
+    note = (
+        "Used: put out over the winter, waste at the trough in it. One more hectare is worth"
+        " what it would save in other feed and in energy above need, which is priced: where"
+        " that is less than its cost none is grown, where it is more the land or its most"
+        " hectares are used up."
     )
-    return table_of("crops", "What to grow for next winter", answer.crops, columns, notes)
+    return table_of("crops", "What to grow for next winter", answer.crops, columns, (note,))
 
 
 def storing_table(answer: NextYear, cost: Mapping[str, StoringFigure]) -> Table:

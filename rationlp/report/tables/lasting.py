@@ -39,14 +39,12 @@ def run_out_table(stores: Iterable[StoreLife]) -> Table:
             "head_days_lost_low", "Head-days lost, low stock", "", 0, True, "head_days_lost.low"
         ),
     )
-    notes = (
-        (
-            "Date = first day it falls short. Lasts: to turnout; the day in brackets is where the"
-            " last weeks' use would lead. Head-days lost: of those that would have eaten of it, if"
-            " none is bought."
-        ),
+    note = (
+        "Date = first day it falls short. Lasts: to turnout; the day in brackets is where the"
+        " last weeks' use would lead. Head-days lost: of those that would have eaten of it, if"
+        " none is bought."
     )
-    return table_of("run_out", "How long each store lasts", stores, columns, notes)
+    return table_of("run_out", "How long each store lasts", stores, columns, (note,))
 
 
 def _out(store: StoreLife, stock: str) -> str:

@@ -110,16 +110,14 @@ def sure_table(group: SureGroup, currency: str) -> Table:
     plain = next(ration for ration in group.rations if ration.name == PLAIN)
     rows = tuple(_sure_row(ration, plain) for ration in group.rations)
     chance = shown(100.0 * group.chance, 1)
-    notes = (
-        (
-            f"Chance that the need is met when the analyses are out; {chance} % asked for of each"
-            f" row. Protein is the less likely of its two rows. Both at once: {DRAWS} drawn"
-            " analyses. Needs with the farm's margins in them; no margin: the bare requirement."
-            " Rations as found, not made fit to mix. Animals differ besides: this is about feeds"
-            " alone."
-        ),
+    note = (
+        f"Chance that the need is met when the analyses are out; {chance} % asked for of each"
+        f" row. Protein is the less likely of its two rows. Both at once: {DRAWS} drawn"
+        " analyses. Needs with the farm's margins in them; no margin: the bare requirement."
+        " Rations as found, not made fit to mix. Animals differ besides: this is about feeds"
+        " alone."
     )
-    return Table("sure_rations", f"{group.name}: how sure", columns, rows, notes)
+    return Table("sure_rations", f"{group.name}: how sure", columns, rows, (note,))
 
 
 def _sure_row(ration: SureRation, plain: SureRation) -> tuple[object, ...]:

@@ -15,12 +15,10 @@ if TYPE_CHECKING:
     from rationlp.ask.tonnes import MovedPoint, WinterSwitch
 
 MOST_ROWS = 14
-_NOTES = (
-    (
-        "Shares are of the dry matter of the two forages; other forages but straw are left out,"
-        " both are taken as available without end at the farm's prices. A row stands where the"
-        " ration turns: the feeds in it or the limits that press are others above it."
-    ),
+_NOTE = (
+    "Shares are of the dry matter of the two forages; other forages but straw are left out,"
+    " both are taken as available without end at the farm's prices. A row stands where the"
+    " ration turns: the feeds in it or the limits that press are others above it."
 )
 
 
@@ -81,7 +79,7 @@ def switch_table(switch: Switch, group: GroupSwitch) -> Table:
 
     title = f"{group.name}: from {switch.first.name} to {switch.second.name}, a head a day"
     pairs = ((group, point) for point in points)
-    return table_of("switch", title, pairs, (*columns, replace(changes, of=words)), _NOTES)
+    return table_of("switch", title, pairs, (*columns, replace(changes, of=words)), (_NOTE,))
 
 
 def switches_table(switch: Switch) -> Table:

@@ -129,13 +129,11 @@ def run_outs_table(answer: WhatIf) -> Table:
         *(Column(name, names.get(name, name), of=partial(_run_out, name)) for name in stores),
     )
     outcomes = (outcome for outcome, _ in _all(answer) if outcome.runs_out)
-    notes = (
-        (
-            "The plan shares each store out so that it lasts; a day after turnout is at the use of"
-            " the last period."
-        ),
+    note = (
+        "The plan shares each store out so that it lasts; a day after turnout is at the use of"
+        " the last period."
     )
-    return table_of("run_outs", "When each store is used up", outcomes, columns, notes)
+    return table_of("run_outs", "When each store is used up", outcomes, columns, (note,))
 
 
 def _run_out(store: str, outcome: Outcome) -> str:
