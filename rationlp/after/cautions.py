@@ -1,6 +1,4 @@
-"""Cautions on a farm and on a ration: which rows of feeds/cautions.csv they call for, in words, and
-none that does not apply.
-"""
+"""Cautions on a farm and on a ration: the rows of feeds/cautions.csv that apply, in words."""
 
 from __future__ import annotations
 
@@ -72,9 +70,7 @@ def farm_cautions(farm: Farm) -> tuple[Caution, ...]:
 
 
 def store_cautions(farm: Farm, stores: Iterable[str] | None = None) -> tuple[Caution, ...]:
-    """Those of the farm's cautions that are about a store (all, or those of these ids): for what is
-    measured and opened there.
-    """
+    """Those of the farm's cautions that are about a store: all, or those of these ids."""
     if stores is None:
         stores = (store.id for store in farm.stores)
     ids = set(stores)

@@ -54,8 +54,7 @@ from rationlp.report.tables.winter_page import feed_sources_table, need_sources_
 from rationlp.report.tables.winter_plan import buying_table, money_table, sales_table
 from rationlp.report.winter_charts import store_chart
 from rationlp.rules.spreads import spreads_with
-from rationlp.yard.cautions import with_news
-from rationlp.yard.day_facts import sheet_facts
+from rationlp.yard.day_facts import sheet_facts, with_news
 from rationlp.yard.sheets import DayFigures, yard_sheets
 
 DRAWS = 20

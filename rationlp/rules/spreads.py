@@ -1,6 +1,4 @@
-"""How much typical figures vary: standard deviations from feeds/spreads.csv, the person's own over
-them.
-"""
+"""How much typical figures vary: standard deviations of feeds/spreads.csv, own ones over them."""
 
 from __future__ import annotations
 
@@ -60,9 +58,7 @@ def default_spreads() -> dict[str, SpreadRow]:
 
 
 def spreads_with(texts: Iterable[str]) -> dict[str, SpreadRow]:
-    """The default spreads with the person's own over them, each `id=value`. Raises InputError
-    (IN538) for what is none.
-    """
+    """The default spreads with own ones (`id=value`) over them. Raises InputError (IN538)."""
     spreads = dict(default_spreads())
     faults = Faults("--spread")
     for text in texts:

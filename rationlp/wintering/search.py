@@ -31,8 +31,8 @@ _SHORT_PRICE = 100.0
 class WinterModel(SettledModel):
     """All blocks of a winter inside the solver.
 
-        like: runs of a winter like it, by name, each with the start that its plan came to.
-        singles: each run alone, for its interval of D and its start. infeasible: runs without any
+    like: runs of a winter like it, by name, each with the start that its plan came to.
+    singles: each run alone, for its interval of D and its start. infeasible: runs without any
     ration even when every store is full. lps: programmes solved beside the joint ones. firsts: of
     each run the numbers of its first column and of its first row. least_known: by run, the costs at
     which it was last bounded over boxes, and that bound.

@@ -16,9 +16,8 @@ import pytest
 from random_winters import KINDS, random_winter
 from winter_farms import PLENTY, stocks, winter_farm
 
-from rationlp.farm.farm import Farm
+from rationlp.farm.farm import Farm, YardRules
 from rationlp.farm.feed import Offer
-from rationlp.farm.yard_keys import YardRules
 from rationlp.folders import feeds_folder
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.read.farm import read_farm

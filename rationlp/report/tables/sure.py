@@ -33,9 +33,7 @@ def _day(day: date | None) -> str:
 
 
 def sureness_table(answer: WinterSureness) -> Table:
-    """Stores down: when each runs out in early, middling and late draws, how often before turnout,
-    and what is then short.
-    """
+    """When each store runs out in early, middling and late draws, how often, what is short."""
     columns = (
         Column("store", "Store", of="name"),
         Column("early", "Early (1 winter in 10)", of=lambda store: _day(store.early)),
@@ -100,9 +98,7 @@ def sureness_line(answer: WinterSureness) -> str:
 
 
 def sure_table(group: SureGroup, currency: str) -> Table:
-    """The three rations of a group: cost, chance of each row against the need with and without
-    margins.
-    """
+    """The three rations of a group: cost, chance of each row, with and without margins."""
     columns = (
         Column("ration", "Ration"),
         Column("cost", "Cost", f"{currency} a day", 3),
