@@ -70,6 +70,19 @@ def test_so_many_fewer_head_are_enough_and_one_less_is_not(group: str) -> None:
     assert typed(f"{group}.head-={one.amount - 1.0:.0f}").proof is None
 
 
+def test_so_much_less_gain_of_store_cattle_is_enough_and_a_step_more_is_not() -> None:
+    """A group that could be fed at a lower gain, typed; 50 g a day more and it cannot."""
+    one = found()["gain", "weanlings"]
+    plan = typed(f"weanlings.gain_kg_per_day-={one.amount}")
+    assert plan.cost == pytest.approx(one.cost, rel=1e-6)
+    assert typed(f"weanlings.gain_kg_per_day-={one.amount - 0.05}").proof is None
+    assert "kg lighter at turnout" in one.words
+
+
+def test_no_lower_gain_is_told_of_cattle_that_are_finished() -> None:
+    assert [key for key in found() if key[0] == "gain"] == [("gain", "weanlings")]
+
+
 def test_whole_numbers_feed_what_a_course_feeds_no_dearer() -> None:
     """`winter` itself, with the tonnes said: its search over whole numbers has the course too."""
     one = found()["buy", "silage_bought"]
