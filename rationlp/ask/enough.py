@@ -2,10 +2,10 @@
 again before it is said.
 
 The least tonnage of a feed is found by planning with that feed as good as the only thing that
-costs; fewest head, a lower gain of store cattle and an earlier turnout by halving. What is said is rounded up to what a person
-would order, and planned once more at that figure. Where the face of a clamp would advance too
-little, the figure is what one of a few courses of the clamps needs (wintering/courses.py); another
-course may need a little less.
+costs; fewest head, a lower gain of store cattle and an earlier turnout by halving. What is said is
+rounded up to what a person would order, and planned once more at that figure. Where the face of a
+clamp would advance too little, the figure is what one of a few courses of the clamps needs
+(wintering/courses.py); another course may need a little less.
 """
 
 from __future__ import annotations
@@ -54,8 +54,9 @@ class SingleChange:
 
     kind: `store` (more in a store), `buy` (a bought feed, more than `most_t` allows or not bought
     so far), `head` (fewer animals of a group), `gain` (less a day of store cattle) or `turnout`
-    (earlier). subject: id of the store, feed or group, empty for turnout. amount: in `unit`, over the winter. cost: of the whole winter
-    with it, at the prices that are known [currency]; None where the price is not.
+    (earlier). subject: id of the store, feed or group, empty for turnout. amount: in `unit`, over
+    the winter. cost: of the whole winter with it, at the prices that are known [currency]; None
+    where the price is not.
     """
 
     kind: str

@@ -97,8 +97,15 @@ def lying_line(lying: tuple[LyingForage, ...], currency: str) -> str:
         )
         sentences.append(f"Fed to nobody: {tonnes}.")
     for forage in lying:
-        if forage.buyers:
-            sentences.append(f"{' and '.join(forage.buyers)} would take more of {forage.name}.")
+        yields = [name for name in forage.buyers if name not in forage.even]
+        if yields:
+            sentences.append(f"{' and '.join(yields)} would take more of {forage.name}.")
+        for name in forage.even:
+            sentences.append(
+                f"{name} pays for {forage.name} what it counts for here ({currency}"
+                f" {forage.price:,.2f} a tonne): sold or kept comes to the same, so sell what you"
+                " are sure to have over."
+            )
     return " ".join(sentences)
 
 
