@@ -71,14 +71,14 @@ def test_so_many_fewer_head_are_enough_and_one_less_is_not(group: str) -> None:
 
 
 def test_so_much_less_gain_of_store_cattle_is_enough_and_a_step_more_is_not() -> None:
-    """With some bales to buy, but too few: the gain told, typed, and 50 g a day more. Nobody is
-    told to finish cattle more slowly.
+    """With some bales to buy, but too few: the gain told, typed, and 50 g a day more. Cattle that
+    are finished are told of where they are short themselves.
     """
     some = "silage_bought.most_t=40"
     farm = changed(
         begin(examples_folder() / "short"), [parse_change(one) for one in (*LIMITED[1:], some)]
     )
-    (one,) = _gains(_Case(farm.farm, None, farm.stocks))
+    (one,) = _gains(_Case(farm.farm, None, farm.stocks), frozenset())
     assert one.subject == "weanlings"
     assert "kg lighter at turnout" in one.words
     plan = typed(some, f"weanlings.gain_kg_per_day-={one.amount}")
@@ -88,7 +88,7 @@ def test_so_much_less_gain_of_store_cattle_is_enough_and_a_step_more_is_not() ->
         farm.farm,
         groups=tuple(replace(group, animal_class="finishing_cattle") for group in farm.farm.groups),
     )
-    assert not list(_gains(_Case(finished, None, farm.stocks)))
+    assert not list(_gains(_Case(finished, None, farm.stocks), frozenset()))
 
 
 def test_whole_numbers_feed_what_a_course_feeds_no_dearer() -> None:
