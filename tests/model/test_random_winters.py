@@ -46,7 +46,7 @@ left out of a plan.
 
 def solved(farm: Farm, stocks: dict[str, StoreStock], tidy: bool = False) -> WinterPlan:
     """The plan of a winter, faces left alone."""
-    return solve_winter(farm, WinterOptions(faces="off", tidy=tidy), stocks)
+    return solve_winter(farm, WinterOptions(faces="off", tidy=tidy, beside=False), stocks)
 
 
 def lacking(ration: PlanRation) -> Iterator[tuple[str, float]]:
