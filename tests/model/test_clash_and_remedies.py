@@ -4,7 +4,8 @@ blocks that have none.
 A dry matter held fixed makes the energy requirement one linear row, so whether a set of needs is
 impossible can be asked without the search: on a grid of dry matters, with protein at its easiest
 level of feeding.
-RATIONLP_FULL=1 looks at three hundred blocks without a ration, plain pytest at thirty.
+RATIONLP_FULL=1 looks at three hundred blocks without a ration, plain pytest and the long tests
+together at thirty.
 """
 
 from __future__ import annotations

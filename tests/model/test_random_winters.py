@@ -2,8 +2,8 @@
 own start.
 
 Every ration is added up again from its kilograms with the functions of `needs/` alone, apart from
-`model/`. RATIONLP_FULL=1 runs two hundred winters, each with and without tidying, plain pytest a
-tenth. A failure names kind and seed.
+`model/`. RATIONLP_FULL=1 runs two hundred winters, each with and without tidying, plain pytest and
+the long tests together a tenth. A failure names kind and seed.
 """
 
 from __future__ import annotations

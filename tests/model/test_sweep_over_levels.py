@@ -3,8 +3,8 @@ against an independent sweep.
 
 The sweep (sweep.py) is written apart from the program's search, from the equations of AFRC (1993),
 and of CSIRO (2007) for the classes that it holds for.
-RATIONLP_FULL=1 runs a thousand groups (under three minutes on two cores), plain pytest a tenth. A
-seed that fails is printed with its class.
+RATIONLP_FULL=1 runs a thousand groups (under three minutes on two cores), plain pytest and the long
+tests together a tenth. A seed that fails is printed with its class.
 """
 
 from __future__ import annotations
