@@ -12,8 +12,8 @@ from math import inf
 
 from rationlp.model.answer import Part
 from rationlp.model.block_ration import settle_levels
-from rationlp.model.energy import EnergyCurve
 from rationlp.model.by_point import point_of, search_points
+from rationlp.model.energy import EnergyCurve
 from rationlp.model.points import Held, Point, plain_point
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel, opened

@@ -72,9 +72,7 @@ def winter_bound(
     lps = 0
     better: list[tuple[int, float]] = []
     for number in range(len(model.singles)):
-        cost, used, at = _one(
-            model, number, prices, solution, least if any_level else None, told
-        )
+        cost, used, at = _one(model, number, prices, solution, least if any_level else None, told)
         total += cost
         lps += used
         if at is not None:
@@ -149,9 +147,9 @@ def _one(
     middle = None
     if told is not None and one.curve is not None and not one.by_point:
         middle = told.around(number, one.curve, weight)
-        low, high, bound = middle
+        low, high, proved = middle
         if low == one.curve.low and high == one.curve.high:
-            return min(bound, told.fed[number]), 0, None
+            return min(proved, told.fed[number]), 0, None
     single = one.again()
     single.costs = run_costs(model, number, prices)
     single.live.set_costs(single.costs)

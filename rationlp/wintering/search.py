@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cached_property
 
 from rationlp.errors import ProofFailed
 from rationlp.model.answer import Answer
 from rationlp.model.care import TOGETHER
-from rationlp.model.lp import Column, Key, Program
+from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.rows import block_columns
 from rationlp.model.settle import TOUCHING, SettledModel
 from rationlp.wintering.alone import Alone, run_alone
@@ -49,6 +50,9 @@ class WinterModel(SettledModel):
             for c in single.program.columns
         ]
         rows = [row for single in self.singles for row in single.program.rows]
+        if _has_many(yard):
+            for number, (_, first) in enumerate(self._firsts()):
+                self._slope_energy(number, rows, first)
         self.first_link = len(rows)
         self.firsts = self._firsts()
         program = Program((*columns, *link_columns(yard)), (*rows, *link_rows(yard)))
@@ -60,6 +64,19 @@ class WinterModel(SettledModel):
     def is_large(self) -> bool:
         """Whether prices on the rows that tie its blocks pay; whole numbers have no prices."""
         return _has_many(self.yard) and not self.live.has_whole_numbers
+
+    def _slope_energy(self, number: int, rows: list[Row], first: int) -> None:
+        """Give a run's energy row the slope that it begins with: an entry that is nought is none to
+        the solver, and to make room for one later moves all entries that there are.
+        """
+        single = self.singles[number]
+        if single.curve is None or single.by_point:
+            return
+        for i in range(first, first + len(single.program.rows)):
+            row = rows[i]
+            if row.key == single.energy:
+                slope = single.curve.at(single.start[0])[1]
+                rows[i] = replace(row, coefs={**row.coefs, single.dm: -slope})
 
     def _firsts(self) -> list[tuple[int, int]]:
         """Numbers of the first column and of the first row of each run."""
