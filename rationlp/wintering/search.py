@@ -17,7 +17,7 @@ from rationlp.wintering.collector import collector_paused
 from rationlp.wintering.links import Yard, link_columns, link_rows
 from rationlp.wintering.parts import Run
 
-LARGE = 5_000
+LARGE = 1_500
 """Feeds of all runs together from which a winter is large: prices on the rows that tie its blocks
 find where to begin (prices.py), and it is solved on from there, not afresh. Measured by
 tests/benchmarks/winter.py: at 8 groups x 26 periods x 30 feeds (6,240) the two take the same time.
