@@ -8,12 +8,16 @@ from collections.abc import Mapping, Sequence
 from math import inf
 from typing import Protocol
 
+from rationlp.model.care import TOGETHER
 from rationlp.model.lp import Key, Row
 from rationlp.model.solve import BASIC, Basis
 from rationlp.records import dataclass
 from rationlp.wintering.mixed import Piece
 from rationlp.wintering.search import WinterModel
 from rationlp.wintering.tied import Tied, block_model
+
+SETTLINGS = 3
+"""How often a block moves its energy rows and levels of feeding at prices."""
 
 
 @dataclass(frozen=True)
@@ -52,8 +56,10 @@ class Block:
         self.model.allow_shortage(True)
         for part, run in enumerate(self.runs):
             self.model.hold_level(part, *model.levels[run])
-        self.model.touch([touches[run] for run in self.runs])
+        self.touches: tuple[float, ...] = tuple([touches[run] for run in self.runs])
+        self.model.touch(self.touches, TOGETHER.reach)
         self.values: tuple[float, ...] = ()
+        self._eaten = self.touches
         keys = {j: live.program.columns[j].key for j in self.columns}
         uses: dict[int, list[tuple[int, float]]] = {}
         for place, i in enumerate(tied.tying):
@@ -86,7 +92,23 @@ class Block:
         if answer is None:
             return inf
         self.values = answer.solution.values
+        self._eaten = answer.dm
         return answer.objective
+
+    def settle(self, prices: Sequence[float]) -> None:
+        """Move energy rows and levels of feeding to the answers at prices, a few times; the joint
+        programme does the rest.
+        """
+        self.solve(prices)
+        for _ in range(SETTLINGS):
+            self.touches = self._eaten
+            self.model.touch(self.touches, TOGETHER.reach)
+            answer = self.model.solve()
+            if answer is None:
+                return
+            self._eaten = answer.dm
+            if answer.adequate:
+                self.model.follow_levels(answer)
 
     def show(self, master: Shown) -> None:
         """Add the pieces of the last answer to the master, each with where it stands."""

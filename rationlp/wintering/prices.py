@@ -19,14 +19,15 @@ bound rose, narrower where it did not (box step, stabilised column generation). 
 apart into pieces, the runs that no row inside the block ties: so no more than one piece a pressing
 row is a true mixture in the end.
 
-Energy rows and levels of feeding are held meanwhile; they are moved by the joint programme, as in
-a winter of any size (model/settle.py).
+Energy rows and levels of feeding are held meanwhile. At the first good prices each block settles
+its own (model/settle.py), and the prices are found once more, exactly; what is left to move the
+joint programme moves, as in a winter of any size.
 
-The outcome is no plan but a basis: of every piece where it stands in the answer that most of it
-is, of the tying rows in the master, and of each mixed piece as many further columns or rows as it
-mixes answers. The joint
-programme goes on from there, a few steps from its optimum, so a plan, its certificate and its
-marginal values are the joint programme's own and the proof (wintering/bound.py) stays as it is.
+The outcome is no plan but a basis: of every piece where it stands in the answer that it is, and of
+the few pieces that are mixed, of the tying rows and of the columns beside where they stand when
+the other pieces are held (mixed.py). It is an optimum of the joint programme, which goes on from
+there, so a plan, its certificate and its marginal values are the joint programme's own and the
+proof (wintering/bound.py) is that of any plan.
 """
 
 from __future__ import annotations
@@ -49,11 +50,13 @@ from rationlp.wintering.tied import Tied, take_apart
 
 MOST_PASSES = 60
 """Prices not found by then are left to the joint programme."""
-GAP, WIDE_GAP = 1e-9, 1e-6
-"""Between mixture and bound, at which prices stand, and at which they serve after the last pass
-[share of the cost]. At the first the basis found is the optimum itself; at the second the joint
-programme takes hundreds of steps from it.
+GAP, WIDE_GAP, ROUGH_GAP = 1e-9, 1e-6, 1e-4
+"""Between mixture and bound: at which prices stand, at which they serve after the last pass, and at
+which blocks are settled [share of the cost]. At the first the basis found is the optimum itself; at
+the second the joint programme takes hundreds of steps from it.
 """
+WARM_BOX = 0.05
+"""The box around prices found before [share of that around none]."""
 WIDER, NARROWER, MUCH_WIDER = 1.5, 0.7, 4.0
 _AGREES = 1e-7
 _WITHIN = 1e-9
@@ -66,7 +69,9 @@ class Master:
     unit of each tying row].
     """
 
-    def __init__(self, model: WinterModel, tied: Tied, radius: float) -> None:
+    def __init__(
+        self, model: WinterModel, tied: Tied, radius: float, centre: Sequence[float] | None = None
+    ) -> None:
         program = model.live.program
         beside = tuple(program.columns[j] for j in tied.beside)
         known = {column.key for column in beside}
@@ -77,7 +82,8 @@ class Master:
         ]
         alone += [Row(("piece", str(number)), {}, 1.0, 1.0) for number in range(tied.pieces)]
         self.live = LiveModel(Program(beside, tuple(alone)), repriced=True)
-        self.best, self.centre, self.radius = -inf, [0.0] * len(rows), radius
+        self.best, self.radius = -inf, radius
+        self.centre = [0.0] * len(rows) if centre is None else list(centre)
         self.seen: list[Seen] = []
         self.shares: list[float] = []
         self.prices: list[float] = []
@@ -175,21 +181,32 @@ class Master:
 
 
 @collector_paused()
-def start_by_prices(model: WinterModel, touches: Sequence[float]) -> None:
-    """Put a winter at a basis a few steps from its optimum with energy rows that touch at these D
-    [kg DM]. Where no prices are found nothing is changed.
+def start_by_prices(model: WinterModel, touches: Sequence[float]) -> list[float]:
+    """Put a winter at the optimum of its programme with energy rows and levels of feeding that the
+    blocks settled at good prices; the D at which the rows touch [kg DM]. Where no prices are found
+    the joint programme begins from nothing.
     """
-    tied = take_apart(model)
-    blocks = [Block(model, tied, number, touches) for number in range(len(tied.blocks))]
-    master = Master(model, tied, _usual_price(model))
+    tied, at, usual = take_apart(model), list(touches), _usual_price(model)
+    blocks = [Block(model, tied, number, at) for number in range(len(tied.blocks))]
+    first = Master(model, tied, usual)
     try:
-        if _find_prices(blocks, master):
+        if not _find_prices(blocks, first, ROUGH_GAP):
+            return at
+        for block in blocks:
+            block.settle(first.centre)
+            for part, run in enumerate(block.runs):
+                at[run] = block.touches[part]
+                model.hold_level(run, *block.model.levels[part])
+        # Answers seen before keep to other rows: they go, and the prices stay.
+        master = Master(model, tied, usual * WARM_BOX, first.centre)
+        if _find_prices(blocks, master, GAP):
             basis = _joint_basis(model, tied, blocks, master)
             if basis is not None:
                 model.live.begin_at(basis)
     except SolverTrouble:
         # A place to begin is a help, not a need: the joint programme begins from nothing.
-        return
+        return at
+    return at
 
 
 def _usual_price(model: WinterModel) -> float:
@@ -202,8 +219,10 @@ def _usual_price(model: WinterModel) -> float:
     return max(*offers, *outlets, 1.0)
 
 
-def _find_prices(blocks: Sequence[Block], master: Master) -> bool:
-    """Passes until mixture and bound agree; whether they do."""
+def _find_prices(blocks: Sequence[Block], master: Master, gap: float) -> bool:
+    """Passes until mixture and bound agree to a gap [share of the cost]; whether they do, or after
+    the last pass nearly do.
+    """
     prices, close = master.centre, False
     for _ in range(MOST_PASSES):
         total = 0.0
@@ -219,7 +238,7 @@ def _find_prices(blocks: Sequence[Block], master: Master) -> bool:
             continue
         prices, cost, value = mixture
         close = cost < inf and cost - master.best <= WIDE_GAP * abs(cost)
-        if close and cost - master.best <= GAP * abs(cost):
+        if cost < inf and cost - master.best <= gap * abs(cost):
             return True
         agrees = value - master.best <= _AGREES * abs(value)
         if agrees and (cost == inf or master.at_edge(prices)):
