@@ -20,9 +20,7 @@ _FEW_SIGNS = 2
 _MOST_SIGNS = 60
 """A longer text is no slip of a name; comparing it would only take time."""
 _REMEMBERED = 4096
-"""Words kept in plain form: each name of a farm is compared with those of all feeds, again and
-again.
-"""
+"""Words kept in plain form: each name of a farm is compared with those of all feeds."""
 
 
 @lru_cache(maxsize=_REMEMBERED)
@@ -49,16 +47,12 @@ def _trade_words() -> dict[tuple[str, str], tuple[str, ...]]:
 
 
 def trade_words(of: str) -> dict[str, tuple[str, ...]]:
-    """Every word that people have for a feed, kind, class or key, with what it may mean, likeliest
-    first.
-    """
+    """Every word that people have for a feed, kind, class or key, with what it may mean."""
     return {word: means for (sort, word), means in _trade_words().items() if sort == of}
 
 
 def meant(of: str, word: str) -> tuple[str, ...]:
-    """What a trade word for a feed, kind, class or key may mean, likeliest first; empty where it is
-    none.
-    """
+    """What a trade word for a feed, kind, class or key may mean, likeliest first; or nothing."""
     return _trade_words().get((of, plain(word)), ())
 
 

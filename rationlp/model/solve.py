@@ -320,6 +320,16 @@ class LiveModel:
         self._solver.setBasis(start)
         self._begun = True
 
+    def begin_like(self, other: LiveModel) -> None:
+        """Begin the next solve where another model of the same columns and rows stands; rows that
+        came to it since are left out, and the solver makes a basis of the rest.
+        """
+        rows = list(self.row_index)
+        same = list(self.column_index) == list(other.column_index)
+        if same and rows == list(other.row_index)[: len(rows)]:
+            columns, statuses = other.basis()
+            self.begin_at((columns, statuses[: len(rows)]))
+
     def search_whole(self, nodes: int) -> Solution | None:
         """The best whole-number answer of so many nodes: the same on every machine."""
         self._solver.setOptionValue("mip_max_nodes", nodes)

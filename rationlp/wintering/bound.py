@@ -14,8 +14,9 @@ from math import inf
 
 from rationlp.model.answer import Answer
 from rationlp.model.bound import close_enough, prove
+from rationlp.model.by_point import search_points
 from rationlp.model.energy import EnergyCurve
-from rationlp.model.levels import search_levels
+from rationlp.model.levels import LEAST_POINT_LPS, search_levels
 from rationlp.model.lp import Key
 from rationlp.model.search import BlockModel
 from rationlp.model.solution import Solution, Status
@@ -35,12 +36,14 @@ class WinterBound:
     better: (run, D) of blocks that found something cheaper at these prices than the plan feeds
     them: new places to begin.
     any_level: no plan at any level of feeding costs less [currency], None where that was not asked.
+    of_runs: least cost of each run at these prices [currency a head a day].
     """
 
     lower_bound: float
     lps: int
     better: tuple[tuple[int, float], ...]
     any_level: float | None = None
+    of_runs: tuple[float, ...] = ()
 
 
 Least = Callable[[int, BlockModel], float]
@@ -53,6 +56,13 @@ def least_at_any_level(_: int, single: BlockModel) -> float:
     if cheapest.best is None:
         return cheapest.lower_bound
     return min(cheapest.lower_bound, cheapest.best.answer.objective)
+
+
+def least_over_boxes(single: BlockModel, fed: float) -> float:
+    """No ration of a run whose rows move with the whole ration costs less; fed: what the one in
+    hand costs at the same prices [currency a head a day].
+    """
+    return min(search_points(single, fed, LEAST_POINT_LPS, starts=0).lower_bound, fed)
 
 
 @collector_paused()
@@ -72,14 +82,16 @@ def winter_bound(
         told = RunValues(model, solution.values, solution.row_duals)
     lps = 0
     better: list[tuple[int, float]] = []
+    of_runs = []
     for number in range(len(model.singles)):
         cost, used, at = _one(model, number, prices, solution, least if any_level else None, told)
         total += cost
         lps += used
+        of_runs.append(cost / model.runs[number].weight)
         if at is not None:
             better.append((number, at))
     model.lps += lps
-    return WinterBound(total, lps, tuple(better))
+    return WinterBound(total, lps, tuple(better), of_runs=tuple(of_runs))
 
 
 def link_prices(model: WinterModel, row_duals: Sequence[float]) -> tuple[float, dict[int, float]]:
@@ -156,11 +168,15 @@ def _one(
     if single.need is None or single.curve is None:
         answer = single.live.solve()
         return answer.objective * weight, single.live.solves, None
+    here = sum(cost * model.live.value(solution, key) for key, cost in single.costs.items())
+    if single.part.by_point and least in (None, least_at_any_level):
+        # Its bound holds at every level of feeding: at the same prices it is not asked for twice.
+        known = model.least_known.get(number)
+        if known is None or known[0] != single.costs:
+            known = model.least_known[number] = (single.costs, least_over_boxes(single, here))
+        return known[1] * weight, single.live.solves, None
     if least is not None:
         return least(number, single) * weight, single.live.solves, None
-    if single.part.by_point:
-        # Its bound holds at every level of feeding as it stands.
-        return least_at_any_level(number, single) * weight, single.live.solves, None
     single.hold_level(0, *model.levels[number])
     if middle is not None:
         middle = (middle[0], middle[1], middle[2] / weight)

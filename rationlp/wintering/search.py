@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 
@@ -12,7 +12,7 @@ from rationlp.model.care import TOGETHER
 from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.rows import block_columns
 from rationlp.model.settle import TOUCHING, SettledModel
-from rationlp.wintering.alone import Alone, run_alone
+from rationlp.wintering.alone import Alone, alone_like, run_alone
 from rationlp.wintering.collector import collector_paused
 from rationlp.wintering.links import Yard, link_columns, link_rows
 from rationlp.wintering.parts import Run
@@ -22,6 +22,9 @@ LARGE = 1_500
 find where to begin (prices.py), and it is solved on from there, not afresh. Measured by
 tests/benchmarks/winter.py: at 8 groups x 26 periods x 30 feeds (6,240) the two take the same time.
 """
+RunName = tuple[str, str]
+"""Part of a group, and the period in which its run begins."""
+NONE_LIKE: Mapping[RunName, Alone] = {}
 _SHORT_PRICE = 100.0
 """Price of a MJ short while a search looks for a start [multiple of the dearest kg DM]."""
 
@@ -29,19 +32,21 @@ _SHORT_PRICE = 100.0
 class WinterModel(SettledModel):
     """All blocks of a winter inside the solver.
 
+    like: runs of a winter like it, by name, each with the start that its plan came to.
     singles: each run alone, for its interval of D and its start. infeasible: runs without any
     ration even when every store is full. lps: programmes solved beside the joint ones. firsts: of
-    each run the numbers of its first column and of its first row.
+    each run the numbers of its first column and of its first row. least_known: by run, the costs at
+    which it was last bounded over boxes, and that bound.
     """
 
     care = TOGETHER
     presolve = True
 
     @collector_paused()
-    def __init__(self, yard: Yard) -> None:
+    def __init__(self, yard: Yard, like: Mapping[RunName, Alone] = NONE_LIKE) -> None:
         self.yard = yard
         self.runs = yard.runs
-        self.singles = self._alone()
+        self.singles = self._alone(like)
         self.lps = sum(single.lps for single in self.singles)
         self.infeasible = [n for n, single in enumerate(self.singles) if single.infeasible]
         columns = [
@@ -53,6 +58,7 @@ class WinterModel(SettledModel):
         if _has_many(yard):
             for number, (_, first) in enumerate(self._firsts()):
                 self._slope_energy(number, rows, first)
+        self.least_known: dict[int, tuple[dict[Key, float], float]] = {}
         self.first_link = len(rows)
         self.firsts = self._firsts()
         program = Program((*columns, *link_columns(yard)), (*rows, *link_rows(yard)))
@@ -87,10 +93,18 @@ class WinterModel(SettledModel):
             rows += len(single.program.rows)
         return firsts
 
-    def _alone(self) -> list[Alone]:
+    def is_at_guess(self, dm: Sequence[float]) -> bool:
+        """Whether an answer comes to an end of an interval of D that was only guessed."""
+        return any(map(Alone.is_at_guess, self.singles, dm))
+
+    def _alone(self, like: Mapping[RunName, Alone]) -> list[Alone]:
         """Every run alone; in a large winter from where the last run of the same animals began."""
         many, known, singles = _has_many(self.yard), dict[str, Alone](), []
         for run in self.runs:
+            alike = like.get(run_name(run))
+            if alike is not None:
+                singles.append(alone_like(run.block, run.weight, alike))
+                continue
             near, before = None, known.get(run.block.group.id)
             if many and before is not None and before.start[0] > 0.0:
                 near = before.start
@@ -98,6 +112,11 @@ class WinterModel(SettledModel):
             known[run.block.group.id] = single
             singles.append(single)
         return singles
+
+
+def run_name(run: Run) -> RunName:
+    """The name of a run."""
+    return (run.block.group.id, run.block.period)
 
 
 def _has_many(yard: Yard) -> bool:

@@ -29,10 +29,9 @@ from winter_farms import (
 )
 
 from rationlp.errors import InputError
-from rationlp.farm.farm import Farm, Mix
+from rationlp.farm.farm import Farm, Mix, YardRules
 from rationlp.farm.group import Bedding, Grazing
 from rationlp.farm.store import Face, Outlet
-from rationlp.farm.yard_keys import YardRules
 from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.ration import make_blocks
 from rationlp.model.solution import Status
