@@ -8,6 +8,7 @@ from dataclasses import replace
 from rationlp.after.plate import Plate, eats, figure, make_plate
 from rationlp.farm.farm import Farm
 from rationlp.quantities import quantities
+from rationlp.records import copied
 from rationlp.result import Caution, FedSupply, GroupRation
 from rationlp.rules.cautions import (
     HARMS,
@@ -148,23 +149,15 @@ def _of_feed(feed_caution: FeedCaution, plate: Plate, sentence: str) -> Caution:
 
 
 def _caution(row: CautionRow, subject: tuple[str, str], value: float) -> Caution:
-    return Caution(
-        id=row.id,
-        title=row.title,
+    return copied(
+        Caution,
+        row,
         about=subject[0],
         about_name=subject[1],
         found=_found(row, value),
         threshold=threshold_words(row),
-        says=row.says,
-        kind=row.kind,
-        status=row.status,
-        source=row.source,
         value=value,
         bound=row.threshold,
-        unit=row.unit,
-        harm=row.harm,
-        daily=row.daily,
-        action=row.action,
     )
 
 

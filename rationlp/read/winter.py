@@ -26,7 +26,7 @@ from rationlp.read.schema import (
     OutletTable,
     WinterTable,
 )
-from rationlp.records import dataclass
+from rationlp.records import copied, dataclass
 from rationlp.rules.blanks import complete
 
 PERIOD_DAYS = {"week": 7, "fortnight": 14}
@@ -75,15 +75,8 @@ def _outlets(draft: Draft) -> tuple[Outlet, ...]:
                 "IN116", f'the id "{table.id}" appears twice', "give every outlet its own id"
             )
         _check_outlet(table, faults, draft, stores)
-        outlets[table.id] = Outlet(
-            id=table.id,
-            name=table.name or table.id,
-            stores=tuple(table.stores),
-            price_per_t_fresh=table.price_per_t_fresh,
-            price_per_t_dm=table.price_per_t_dm,
-            least_t_fresh=table.least_t_fresh,
-            most_t_fresh=table.most_t_fresh,
-        )
+        name, stores_named = table.name or table.id, tuple(table.stores)
+        outlets[table.id] = copied(Outlet, table, name=name, stores=stores_named)
     return tuple(outlets.values())
 
 
