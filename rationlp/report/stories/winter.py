@@ -4,7 +4,7 @@ table, the proof and what else to know.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -102,7 +102,7 @@ class Beside:
     group that is short. enough: single changes for a winter that cannot be fed, None where not
     looked for. held: what holding the plan as it is risks, None where it cannot be fed. spread: the
     plan for the spread, where safe: it was asked for; unfed: where there is none, winters that
-    cannot be fed. document: what JSON is made of.
+    cannot be fed.
     """
 
     so_far: SoFarThisWinter | None = None
@@ -115,7 +115,6 @@ class Beside:
     held: HeldRisk | None = None
     safe: bool = False
     unfed: tuple[UnfedWinter, ...] = ()
-    document: Callable[[], dict[str, Any]] = dict
 
 
 STORES, GROUPS, BUYING = "Stores", "Each group through the winter", "Buying and selling"
@@ -134,7 +133,6 @@ def winter_story(facts: WinterFacts, beside: Beside | None = None) -> Story:
         "winter",
         tuple(parts),
         lambda: table(plan),
-        extras.document,
         days=(plan.farm.start, plan.farm.turnout),
         exit_code=plan.exit_code,
         hint="Every period, what to buy by month, money, remarks and proof: `--full`.",
