@@ -199,7 +199,8 @@ class SmallAmount:
 class RuleCost:
     """What one rule of the yard costs.
 
-    rule: `shut_stores`, `steady`, `held_weeks`, `least_amounts`, `bought_feeds` or `orders`.
+    rule: `shut_stores`, `steady`, `held_weeks`, `least_amounts`, `one_way`,
+    `bought_feeds` or `orders`.
     cost: what it adds after the rules before it, less than 0 where it undoes some of theirs
     [currency]. words: the same in a sentence.
     """

@@ -13,6 +13,11 @@ FORAGE_KINDS = frozenset({"forage", "straw"})
 ROOT = "root"
 NEITHER_KINDS = frozenset({ROOT, "mineral"})
 
+DIGESTED_SHARE = "digested_share"
+"""Nutrients digested of a concentrate whose energy is out, over what its composition says [-]: a
+figure of feeds as drawn, never of a table.
+"""
+
 
 @dataclass(frozen=True)
 class Figure:

@@ -8,6 +8,7 @@ from math import inf, sqrt
 from rationlp.errors import ProofFailed
 from rationlp.model.answer import Answer
 from rationlp.model.bound import prove
+from rationlp.model.boxes import Boxes
 from rationlp.model.by_point import begin_at, point_of, search_points
 from rationlp.model.cheapest import AtQ, cheaper
 from rationlp.model.energy import Q_MOST
@@ -83,13 +84,15 @@ def optimum_of(block: Block, program: Program | None = None) -> Optimum | None:
     return answer
 
 
-def solve_model(model: BlockModel) -> Optimum | NoOptimum:
-    """The cheapest ration of a model whose block needs energy, or that there is none."""
+def solve_model(model: BlockModel, boxes: type[Boxes] = Boxes) -> Optimum | NoOptimum:
+    """The cheapest ration of a model whose block needs energy, or that there is none. boxes: bound
+    it where rows move with the whole ration.
+    """
     model.find_interval()
     if model.infeasible:
         return NoOptimum(True, model.live.solves)
     if model.part.by_point:
-        return _by_point(model)
+        return _by_point(model, boxes)
     if model.need_by_q:
         return _with_energy(model)
     return _at_one_level(model)
@@ -187,9 +190,9 @@ def _with_energy(model: BlockModel) -> Optimum | NoOptimum:
     return _optimum(model, last, lower_bound)
 
 
-def _by_point(model: BlockModel) -> Optimum | NoOptimum:
+def _by_point(model: BlockModel, boxes: type[Boxes]) -> Optimum | NoOptimum:
     """The cheapest ration where rows move with the whole ration, proved over boxes."""
-    found = search_points(model, inf)
+    found = search_points(model, inf, boxes=boxes)
     if found.best is None or found.best.point is None:
         return NoOptimum(found.lower_bound == inf, model.live.solves)
     ration = _finish_at_point(model, found.best.answer, found.best.point)
@@ -235,6 +238,7 @@ def _stands(model: BlockModel, values: tuple[float, ...]) -> bool:
     assert need is not None
     supply = ration_supply(fed, need.level_of_ration(fed), block.needs.standard)
     enough = supply.energy_mj >= need.required_mj(0.0) * (1.0 - NEED_TOLERANCE)
+    enough = enough and model.stands(values)
     wanted = block.needs.mp_required_g
     if wanted is None or supply.mp_g is None:
         return enough

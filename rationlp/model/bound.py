@@ -9,6 +9,7 @@ these bounds over a cover of the whole interval bounds the cost of every ration.
 from __future__ import annotations
 
 import heapq
+from collections.abc import Sequence
 from math import inf
 
 from rationlp.model.answer import Answer
@@ -67,23 +68,31 @@ def _split(model: BlockModel, low: float, high: float, at: float) -> float:
 
 
 def prove(
-    model: BlockModel, best: Answer | None, most_lps: int = MOST_LPS, improve: bool = True
+    model: BlockModel,
+    best: Answer | None,
+    most_lps: int = MOST_LPS,
+    improve: bool = True,
+    within: Sequence[tuple[float, float]] | None = None,
 ) -> Bound:
     """Split and bound until the gap is closed or `most_lps` programmes are solved.
 
     With `improve`, each half that could hold something cheaper is searched from its own bounding
-    answer.
+    answer. within: intervals of D [kg DM] to be bounded in place of the whole.
     """
     assert model.curve is not None
     first = model.live.solves
     model.allow_shortage(False)
-    root = _bounded(model, model.curve.low, model.curve.high)
-    if root is None:
+    heap: list[tuple[float, int, float, float, float]] = []
+    for a, b in within if within is not None else ((model.curve.low, model.curve.high),):
+        whole = _bounded(model, a, b)
+        if whole is not None:
+            heap.append((whole[0], len(heap), a, b, whole[1].dm_kg))
+    if not heap:
         return Bound(best, inf, model.live.solves - first)
-    heap = [(root[0], 0, model.curve.low, model.curve.high, root[1].dm_kg)]
+    heapq.heapify(heap)
     settled_bound = inf
     walked: list[tuple[float, ...]] = []
-    count = 0
+    count = len(heap)
     while heap and model.live.solves - first < most_lps:
         cost = inf if best is None else best.objective
         if close_enough(cost, heap[0][0], unit=model.live.unit):

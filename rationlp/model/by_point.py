@@ -55,29 +55,35 @@ def point_of(model: BlockModel) -> Point | None:
 
 
 def search_points(
-    model: BlockModel, cost: float, most_lps: int = MOST_LPS, gap: float = GAP_TARGET
+    model: BlockModel,
+    cost: float,
+    most_lps: int = MOST_LPS,
+    gap: float = GAP_TARGET,
+    boxes: type[Boxes] = Boxes,
+    starts: int = MOST_STARTS,
 ) -> Cheapest:
     """Split and bound over boxes until nothing can be cheaper than the best ration by more than the
-    gap, or `most_lps` are solved; cost: of the best ration known so far [currency/head/day].
+    gap, or `most_lps` are solved; cost: of the best ration known so far [currency/head/day];
+    starts: boxes from whose answers a search by tangents begins.
     """
     model.allow_shortage(False)
-    boxes = Boxes(model)
-    search = _Search(model, boxes, cost)
-    for root in boxes.roots():
+    bounds = boxes(model)
+    search = _Search(model, bounds, cost, starts)
+    for root in bounds.roots():
         search.look_at(root)
     heap = search.heap
-    while heap and boxes.live.solves < most_lps:
+    while heap and bounds.live.solves < most_lps:
         if close_enough(search.cost, heap[0][0], gap, model.live.unit):
             break
         bound, _, box, solution = heapq.heappop(heap)
-        dimension, at = boxes.where_to_split(box, solution)
+        dimension, at = bounds.where_to_split(box, solution)
         low, high = box.along(dimension)
         if high - low <= _NARROWEST:
             search.settled = min(search.settled, bound)
             continue
         for half in box.halves(dimension, at):
             search.look_at(half)
-    model.live.solves += boxes.live.solves
+    model.live.solves += bounds.live.solves
     lower = min(search.settled, heap[0][0] if heap else inf)
     if search.best is not None and search.best.point is not None:
         model.hold_level(0, search.best.point)
@@ -87,12 +93,12 @@ def search_points(
 class _Search:
     """What a search over boxes has come upon: open boxes by their bound, the best ration."""
 
-    def __init__(self, model: BlockModel, boxes: Boxes, cost: float) -> None:
-        self.model, self.boxes, self.cost = model, boxes, cost
+    def __init__(self, model: BlockModel, boxes: Boxes, cost: float, starts: int) -> None:
+        self.model, self.boxes, self.cost, self.starts = model, boxes, cost, starts
         self.best: AtQ | None = None
         self.settled = inf
         self.heap: list[tuple[float, int, Box, Solution]] = []
-        self._count = self._starts = 0
+        self._count = 0
 
     def look_at(self, box: Box) -> None:
         """Bound a box, and begin a search from its answer while few have begun."""
@@ -101,8 +107,8 @@ class _Search:
             return
         self._count += 1
         heapq.heappush(self.heap, (bounded[0], self._count, box, bounded[1]))
-        if self._starts < MOST_STARTS and cheaper(bounded[0], self.cost):
-            self._starts += 1
+        if self.starts > 0 and cheaper(bounded[0], self.cost):
+            self.starts -= 1
             self._begin(bounded[1])
 
     def _begin(self, solution: Solution) -> None:

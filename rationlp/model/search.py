@@ -125,6 +125,10 @@ class BlockModel(SettledModel):
             for touch in (curve.low, 0.5 * (curve.low + curve.high), curve.high):
                 self.cut_ceiling(self.part, touch)
 
+    def stands(self, values: Sequence[float]) -> bool:
+        """A ration keeps to what a model of its own kind asks for besides its needs."""
+        return True
+
     def protein_rows(self) -> list[Key]:
         """The rows that ask for protein."""
         return [self.block.key("protein")]
@@ -164,9 +168,13 @@ def _richest_net(block: Block, need: NrcEnergy) -> float:
     return min(max((one.energy_mj(state) for one in fed), default=0.0) for state in states)
 
 
-def opened(block: Block, without: Collection[Key] = ()) -> BlockModel:
-    """A block in the solver with its interval of D, where it has an energy requirement."""
-    model = BlockModel(block, without)
+def opened(
+    block: Block, without: Collection[Key] = (), program: Program | None = None
+) -> BlockModel:
+    """A block in the solver with its interval of D, where it has an energy requirement. program:
+    its own, where it is at hand.
+    """
+    model = BlockModel(block, without, program)
     if model.need is not None:
         model.find_interval()
     return model

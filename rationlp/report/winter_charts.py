@@ -112,7 +112,7 @@ def store_fan(store: StoreLife, sd_share: float, looks: Sequence[date]) -> Chart
         Curve("as thought", tuple(points)),
     ]
     if seen:
-        marks = tuple(Mark(day, t, f"look on {day_words(day)}") for day, t in seen)
+        marks = tuple(Mark(day, t, day_words(day)) for day, t in seen)
         layers.append(Marks("look what is in store", marks, full=True))
     return Chart(f"{store.name} in many winters", says, Axis(), Axis("t DM left"), tuple(layers))
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from rationlp.errors import Faults
-from rationlp.farm.feed import Feed, Figure
+from rationlp.farm.feed import DIGESTED_SHARE, Feed, Figure
 from rationlp.farm.feed_table import is_silage
 from rationlp.farm.store import Store, StoreStock
 from rationlp.farm.values import as_number
@@ -134,7 +134,10 @@ def stock_spread(store: Store, stock: StoreStock, spreads: Mapping[str, SpreadRo
 
 
 def shifted(feed: Feed, values: Mapping[str, float]) -> Feed:
-    """A feed with figures drawn or lowered within what can be true; FME goes with the energy."""
+    """A feed with figures drawn or lowered, kept within what can be true; fermentable energy goes
+    with the energy, and by NRC (2001), which takes a concentrate by its composition, so do the
+    nutrients digested of one (c).
+    """
     figures = dict(feed.figures)
     for name, value in values.items():
         quantity = quantities()[name]
@@ -143,7 +146,9 @@ def shifted(feed: Feed, values: Mapping[str, float]) -> Feed:
             high = value
         figures[name] = Figure(min(max(value, low), high), "farm", "drawn")
     energy, fermentable = feed.figures.get(ME), feed.figures.get(FME)
-    if ME in values and fermentable is not None and energy is not None and energy.value > 0.0:
-        moved = fermentable.value * figures[ME].value / energy.value
-        figures[FME] = Figure(moved, "computed", "in proportion to the energy drawn", "c")
+    if ME in values and energy is not None and energy.value > 0.0:
+        share, how = figures[ME].value / energy.value, "in proportion to the energy drawn"
+        figures[DIGESTED_SHARE] = Figure(share, "computed", how, "c")
+        if fermentable is not None:
+            figures[FME] = Figure(fermentable.value * share, "computed", how, "c")
     return replace(feed, figures=figures)

@@ -5,7 +5,7 @@ what is solved again for it.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
 
 from rationlp.farm.farm import Farm
@@ -14,6 +14,7 @@ from rationlp.planned import RuleCost, WinterPlan
 from rationlp.read.yard_rules import hold_days, most_bought_feeds, shut_days, shut_days_in_need
 from rationlp.wintering.parts import opening_days
 from rationlp.wintering.remarks import open_bales
+from rationlp.wintering.tidy import TidyPlan
 
 Planned = Callable[[Farm], WinterPlan]
 NOBODY = ""
@@ -21,17 +22,22 @@ NOTHING = 0.005
 """Costs below this are nothing [currency]."""
 
 
-def rule_costs(farm: Farm, costs: Mapping[str, float], unheld: list[str]) -> tuple[RuleCost, ...]:
-    """A cost a rule. costs: of the plan by the rule that was kept last, the cheapest plan first
-    [currency]. unheld: names of groups whose forages are not held.
-    """
+def rule_costs(farm: Farm, tidied: TidyPlan) -> tuple[RuleCost, ...]:
+    """A cost a rule, in the order in which the plan was made to keep them."""
+    costs = tidied.costs
     weeks = f"Forages held for {hold_days(farm.yard_rules)} days"
-    if unheld:
-        weeks += f" (not for {', '.join(unheld)}: changing sooner saves more, or no plan does)"
+    one_way = "No concentrate that comes and goes while forages and needs stay alike"
+    if tidied.unheld:
+        unheld = ", ".join(tidied.unheld)
+        weeks += f" (not for {unheld}: changing sooner saves more, or no plan does)"
+    if tidied.come_and_go:
+        left = ", ".join(tidied.come_and_go)
+        one_way += f" (not for {left}: letting it saves more, or no plan does)"
     what = {
         "steady": "Rations kept from changing without need",
         "held_weeks": weeks,
         "least_amounts": "No amount below its least by head and by load",
+        "one_way": one_way,
         "bought_feeds": f"At most {most_bought_feeds(farm.yard_rules)} bought feeds",
         "orders": "No order below its least",
     }

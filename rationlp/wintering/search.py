@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from functools import cached_property
 
 from rationlp.errors import ProofFailed
 from rationlp.model.answer import Answer
@@ -10,7 +11,7 @@ from rationlp.model.care import TOGETHER
 from rationlp.model.lp import Column, Key, Program
 from rationlp.model.rows import block_columns
 from rationlp.model.settle import TOUCHING, SettledModel
-from rationlp.wintering.alone import Alone, run_alone
+from rationlp.wintering.alone import Alone, alone_like, run_alone
 from rationlp.wintering.collector import collector_paused
 from rationlp.wintering.links import Yard, link_columns, link_rows
 from rationlp.wintering.parts import Run
@@ -20,6 +21,9 @@ LARGE = 5_000
 find where to begin (prices.py), and it is solved on from there, not afresh. Measured by
 tests/benchmarks/winter.py: at 8 groups x 26 periods x 30 feeds (6,240) the two take the same time.
 """
+RunName = tuple[str, str]
+"""Part of a group, and the period in which its run begins."""
+NONE_LIKE: Mapping[RunName, Alone] = {}
 _SHORT_PRICE = 100.0
 """Price of a MJ short while a search looks for a start [multiple of the dearest kg DM]."""
 
@@ -27,18 +31,21 @@ _SHORT_PRICE = 100.0
 class WinterModel(SettledModel):
     """All blocks of a winter inside the solver.
 
+    like: runs of a winter like it, by name, each with the start that its plan came to.
     singles: each run alone, for its interval of D and its start. infeasible: runs without any
-    ration even when every store is full. lps: programmes solved beside the joint ones.
+    ration even when every store is full. lps: programmes solved beside the joint ones. firsts: of
+    each run the numbers of its first column and of its first row. least_known: by run, the costs at
+    which it was last bounded over boxes, and that bound.
     """
 
     care = TOGETHER
     presolve = True
 
     @collector_paused()
-    def __init__(self, yard: Yard) -> None:
+    def __init__(self, yard: Yard, like: Mapping[RunName, Alone] = NONE_LIKE) -> None:
         self.yard = yard
         self.runs = yard.runs
-        self.singles = self._alone()
+        self.singles = self._alone(like)
         self.lps = sum(single.lps for single in self.singles)
         self.infeasible = [n for n, single in enumerate(self.singles) if single.infeasible]
         columns = [
@@ -47,21 +54,40 @@ class WinterModel(SettledModel):
             for c in single.program.columns
         ]
         rows = [row for single in self.singles for row in single.program.rows]
+        self.least_known: dict[int, tuple[dict[Key, float], float]] = {}
         self.first_link = len(rows)
+        self.firsts = self._firsts()
         program = Program((*columns, *link_columns(yard)), (*rows, *link_rows(yard)))
         dearest = max((abs(offer.price_per_kg_dm) for offer in yard.farm.offers), default=1.0)
         self.short_price = _SHORT_PRICE * max(dearest, 0.05)
         super().__init__(program, self.singles, self.short_price)
 
-    @property
+    @cached_property
     def is_large(self) -> bool:
         """Whether prices on the rows that tie its blocks pay; whole numbers have no prices."""
         return _has_many(self.yard) and not self.live.has_whole_numbers
 
-    def _alone(self) -> list[Alone]:
+    def _firsts(self) -> list[tuple[int, int]]:
+        """Numbers of the first column and of the first row of each run."""
+        firsts, columns, rows = [], 0, 0
+        for single in self.singles:
+            firsts.append((columns, rows))
+            columns += len(single.program.columns)
+            rows += len(single.program.rows)
+        return firsts
+
+    def is_at_guess(self, dm: Sequence[float]) -> bool:
+        """Whether an answer comes to an end of an interval of D that was only guessed."""
+        return any(map(Alone.is_at_guess, self.singles, dm))
+
+    def _alone(self, like: Mapping[RunName, Alone]) -> list[Alone]:
         """Every run alone; in a large winter from where the last run of the same animals began."""
         many, known, singles = _has_many(self.yard), dict[str, Alone](), []
         for run in self.runs:
+            alike = like.get(run_name(run))
+            if alike is not None:
+                singles.append(alone_like(run.block, run.weight, alike))
+                continue
             near, before = None, known.get(run.block.group.id)
             if many and before is not None and before.start[0] > 0.0:
                 near = before.start
@@ -69,6 +95,11 @@ class WinterModel(SettledModel):
             known[run.block.group.id] = single
             singles.append(single)
         return singles
+
+
+def run_name(run: Run) -> RunName:
+    """The name of a run."""
+    return (run.block.group.id, run.block.period)
 
 
 def _has_many(yard: Yard) -> bool:

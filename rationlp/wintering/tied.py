@@ -136,4 +136,6 @@ def block_model(model: WinterModel, tied: Tied, number: int) -> SettledModel:
     columns = tuple(program.columns[j] for j in tied.columns[number])
     rows = tuple(program.rows[i] for i in tied.rows[number])
     parts = [model.singles[run] for run in tied.blocks[number]]
-    return SettledModel(Program(columns, rows), parts, model.short_price, repriced=True)
+    return SettledModel(
+        Program(columns, rows, checked=True), parts, model.short_price, repriced=True
+    )

@@ -212,6 +212,21 @@ def mix_density(
     return loading_figure("mix_density"), f"usual {low:g}–{high:g}"
 
 
+def loads_of(
+    kg_fresh: Mapping[str, float], offers: Mapping[str, Offer], feeding: Feeding
+) -> tuple[int, int]:
+    """Loads of a day, and how many of them are needed to leave none too full. Takes what
+    `make_load` does.
+    """
+    assert feeding.tub_m3 is not None
+    density, _ = mix_density(kg_fresh, offers, feeding)
+    usable = (
+        feeding.tub_m3 * (loading_figure("tub_fill_low") + loading_figure("tub_fill_high")) / 2.0
+    )
+    needed = max(1, ceil(sum(kg_fresh.values()) / density / usable - _HAIR))
+    return max(needed, feeding.loads_per_day or 1), needed
+
+
 def make_load(kg_fresh: Mapping[str, float], offers: Mapping[str, Offer], feeding: Feeding) -> Load:
     """The loads of a day for a farm with a wagon and a tub.
 
@@ -220,11 +235,7 @@ def make_load(kg_fresh: Mapping[str, float], offers: Mapping[str, Offer], feedin
     """
     assert feeding.tub_m3 is not None
     density, source = mix_density(kg_fresh, offers, feeding)
-    usable = (
-        feeding.tub_m3 * (loading_figure("tub_fill_low") + loading_figure("tub_fill_high")) / 2.0
-    )
-    needed = max(1, ceil(sum(kg_fresh.values()) / density / usable - _HAIR))
-    loads = max(needed, feeding.loads_per_day or 1)
+    loads, needed = loads_of(kg_fresh, offers, feeding)
     parts = [_Part(offers[key], kg / loads) for key, kg in kg_fresh.items() if kg > 0.0]
     lines, premix = _dosed_weighings(parts, feeding)
     return Load(

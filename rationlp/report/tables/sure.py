@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 
 from rationlp.ask.robust import DRAWS, PLAIN, SureGroup, SureRation
 from rationlp.ask.sure import WinterSureness
+from rationlp.farm.group import NRC
 from rationlp.report.tables.table import (
     Column,
     Table,
@@ -110,14 +112,33 @@ def sure_table(group: SureGroup, currency: str) -> Table:
     plain = next(ration for ration in group.rations if ration.name == PLAIN)
     rows = tuple(_sure_row(ration, plain) for ration in group.rations)
     chance = shown(100.0 * group.chance, 1)
-    note = (
-        f"Chance that the need is met when the analyses are out; {chance} % asked for of each"
-        f" row. Protein is the less likely of its two rows. Both at once: {DRAWS} drawn"
-        " analyses. Needs with the farm's margins in them; no margin: the bare requirement."
-        " Rations as found, not made fit to mix. Animals differ besides: this is about feeds"
-        " alone."
+    notes = (
+        (
+            f"Chance that the need is met when the analyses are out; {chance} % asked for of each"
+            f" row. Protein is the less likely of its two rows. Both at once: {DRAWS} drawn"
+            " analyses. Needs with the farm's margins in them; no margin: the bare requirement."
+            " Rations as found, not made fit to mix. Animals differ besides: this is about feeds"
+            " alone."
+        ),
+        *_by_nrc(group),
     )
-    return Table("sure_rations", f"{group.name}: how sure", columns, rows, (note,))
+    return Table("sure_rations", f"{group.name}: how sure", columns, rows, notes)
+
+
+def _by_nrc(group: SureGroup) -> Iterator[str]:
+    """What is proved, and what is only counted, where each feed moves all the others."""
+    if group.standard != NRC:
+        return
+    sure = group.rations[-1]
+    gap = ""
+    if sure.gap is not None and sure.cost:
+        share = shown(100.0 * sure.gap / sure.cost, 2, "up")
+        gap = f" No ration that does so costs less by more than {share} %."
+    yield (
+        "By NRC (2001) what an analysis is out by moves the discount and the passage of the whole"
+        " ration. The chance of each row takes that in a straight line from the ration itself; how"
+        f" often both are met is counted on whole rations worked out anew.{gap}"
+    )
 
 
 def _sure_row(ration: SureRation, plain: SureRation) -> tuple[object, ...]:
