@@ -8,8 +8,8 @@ from functools import lru_cache
 from pathlib import Path
 
 import pytest
-
 from rationlp.farm.yard_keys import YardRules
+
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.wintering.plan import solve_winter

@@ -142,19 +142,11 @@ def minerals_table(needs: GroupNeeds) -> Table:
         Column("mineral", "Mineral", of=lambda need: _title(need.quantity, None)),
         Column("absorbed_g", "To absorb", "g", 1),
         Column("absorbed_g_per_kg_dm", "and for a kg DM eaten", "g", 1),
+        Column("from_forage", "From forage", "%", 0, of="absorption.forage", share=True),
         Column(
-            "from_forage", "From forage", "%", 0, of=lambda need: 100.0 * need.absorption.forage
+            "from_concentrate", "From concentrates", "%", 0, of="absorption.concentrate", share=True
         ),
-        Column(
-            "from_concentrate",
-            "From concentrates",
-            "%",
-            0,
-            of=lambda need: 100.0 * need.absorption.concentrate,
-        ),
-        Column(
-            "from_mineral", "From minerals", "%", 0, of=lambda need: 100.0 * need.absorption.mineral
-        ),
+        Column("from_mineral", "From minerals", "%", 0, of="absorption.mineral", share=True),
         Column("least", "Usual least", "g/kg DM", 1, of="target_low"),
         Column("most", "Usual most", "g/kg DM", 1, of="target_high"),
     )
@@ -198,17 +190,8 @@ def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -
             if own_limit.per != "kg_dm":
                 unit = f"{quantity.amount_unit} a head a day"
         name = _title(own_limit.quantity, own)
-        rows.append(
-            (
-                name,
-                unit,
-                own_limit.at_least,
-                own_limit.at_most,
-                "enforced",
-                "",
-                "the farm's own figure",
-            )
-        )
+        bounds = own_limit.at_least, own_limit.at_most
+        rows.append((name, unit, *bounds, "enforced", "", "the farm's own figure"))
         places.append(decimals_of(own_limit.quantity, own))
     return Table(
         "limits", f"{needs.group}: limits on the diet", columns, tuple(rows), (), tuple(places)
