@@ -202,9 +202,7 @@ def _found(row: CautionRow, value: float) -> str:
 
 
 def _missing(row: CautionRow, value: float) -> str:
-    """What a ration lacks of magnesium, and how much of a mineral would bring it; empty for all
-    else.
-    """
+    """What a ration lacks of magnesium, and how much of a mineral would bring it; or empty."""
     if row.quantity != "mg_g" or row.comparison != "below":
         return ""
     short = row.threshold - value

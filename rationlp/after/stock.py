@@ -264,9 +264,7 @@ class Spring:
 
 
 def turnouts(farm: Farm, shift_days: int = SHIFT_DAYS) -> dict[int, Farm]:
-    """The farm with turnout early, as it is, and late, by days of shift. Where the winter is too
-    short for an early turnout that one is left out.
-    """
+    """The farm with turnout early, as it is, and late, by days of shift, where that can be."""
     winter_days = (farm.turnout - farm.start).days
     shifts = [days for days in (-shift_days, 0, shift_days) if winter_days + days > 0]
     return {days: turned_out(farm, days) if days else farm for days in shifts}

@@ -59,9 +59,7 @@ def solve(read: Farm, options: Options) -> Solved:
 
 
 def story(solved: Solved, options: Options) -> Story:
-    """The page as a story, from the day asked for where a plan in force is followed; the plan's own
-    where the winter cannot be fed.
-    """
+    """The page as a story, from the day asked for in a plan in force; or the plan's own."""
     plan, in_force = solved.plan, solved.kept
     if plan.proof is None or not plan.proof.passed:
         from rationlp.cli.winter import told

@@ -1,6 +1,4 @@
-"""How every command runs: read, tell what was noticed, solve, deliver, end with an exit code. The
-one door through which the heavy modules come in.
-"""
+"""How every command runs: read, notices, solve, deliver; heavy modules come in here."""
 
 from __future__ import annotations
 

@@ -21,9 +21,7 @@ from rationlp.yard.day_facts import fed_facts
 
 @dataclass(frozen=True)
 class Solved:
-    """The farm of the day, what each group is fed, sentences that come first, and where it comes
-    from; None where a file says it.
-    """
+    """The farm of the day, what groups are fed, first sentences, whence; None: from a file."""
 
     farm: Farm
     fed: tuple[FedSupply, ...]

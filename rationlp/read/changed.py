@@ -116,9 +116,7 @@ def stated_text(change: Change) -> str:
 
 
 def begin(folder: Path, standard: str | None = None) -> Begun:
-    """The farm as it stands, or by a standard of needs whatever it says. Raises InputError with
-    everything that is wrong with it.
-    """
+    """The farm as it stands, or by a standard whatever it says. Raises InputError."""
     source = open_source(folder)
     if standard is not None:
         source = by_standard(source, standard)

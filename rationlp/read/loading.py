@@ -24,9 +24,7 @@ def loading_figure(figure: str) -> float:
 
 
 def read_feeding(draft: Draft, groups: tuple[Group, ...]) -> tuple[Feeding, tuple[Group, ...]]:
-    """The farm's way of feeding, and the groups with their own where they have one. A group's
-    `feeding` changes single keys of the farm's.
-    """
+    """The farm's way of feeding, and the groups with their own, which changes single keys."""
     table = draft.tables["feeding"]
     whole = _over(Feeding(), table)
     _check(whole, table, draft.faults.at("feeding"))

@@ -1,6 +1,4 @@
-"""What the winter asks of stores and groups besides rations: outlets, bedding, mixes, loads, days
-at grass, periods. Everything here names something read before.
-"""
+"""What the winter asks besides rations: outlets, bedding, mixes, loads, grazing, periods."""
 
 from __future__ import annotations
 

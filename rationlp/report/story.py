@@ -131,9 +131,7 @@ class Story:
 
 
 def story_tables(story: Story) -> tuple[Table, ...]:
-    """The tables of a story for a workbook or a notebook, the last one of all that is told in
-    sentences; each with a name of its own.
-    """
+    """The tables of a story, the last of all that is told in sentences; each with its own name."""
     tables: dict[str, Table] = {}
     sentences: list[tuple[str, str, str]] = []
     for content in story.told(WORKBOOK, full=True):

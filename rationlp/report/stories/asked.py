@@ -171,9 +171,7 @@ def sureness_story(answer: WinterSureness) -> Story:
 
 
 def grow_story(answer: NextYear, storing: Mapping[str, StoringFigure]) -> Story:
-    """The story of `grow`: hectares of each crop, how to store it, what is bought beside it.
-    storing: the figures of storing forage, by name.
-    """
+    """The story of `grow`: hectares of each crop, how to store it, what is bought."""
     exit_code = 0
     if answer.cost is None:
         exit_code = EXIT_NO_RATION

@@ -1,6 +1,4 @@
-"""The story of a winter's plan: cost and stores first, kg fresh by group, what to buy; then every
-table, the proof and what else to know.
-"""
+"""The story of a winter's plan: cost and stores, kg fresh by group, what to buy; the rest."""
 
 from __future__ import annotations
 
@@ -246,9 +244,7 @@ def _first_rations(plan: WinterPlan, changes: Sequence[PlanChange]) -> Iterator[
 def _later_days(
     plan: WinterPlan, first: Sequence[PlanRation], changes: Sequence[PlanChange]
 ) -> str:
-    """On which days a change that takes days begins, which groups are fed later in the winter, and
-    how any other day is asked for.
-    """
+    """When a change that takes days begins, which groups are fed later, how to ask for days."""
     sentences = []
     days = sorted({change.begin for change in changes})
     if days:

@@ -49,9 +49,7 @@ def origins_table(offer: Offer, own: Mapping[str, Quantity] | None = None) -> Ta
 
 
 def stores_table(farm: Farm, stocks: Mapping[str, StoreStock]) -> Table:
-    """The farm's stores: kind, feed, size, what of it can be eaten [t DM], cost and what it would
-    fetch [currency/t fresh]. stocks: by store id.
-    """
+    """The farm's stores: kind, feed, size, what can be eaten [t DM], cost, value. stocks: by id."""
     columns = (
         Column("id", "Id"),
         Column("name", "Name"),

@@ -61,9 +61,7 @@ USUAL_DENSITIES = {"rich": 12.0, "usual": 11.0, "poor": 10.0}
 
 
 def main_needs_table(needs: Iterable[GroupNeeds]) -> Table:
-    """What a head of each group needs a day in short: ME at three energy densities [MJ], MP [g],
-    the most dry matter eaten [kg].
-    """
+    """What a head needs a day in short: ME at three densities [MJ], MP [g], most DM [kg]."""
     columns = (
         Column("group", "Group"),
         *(_required_column(word, density) for word, density in USUAL_DENSITIES.items()),

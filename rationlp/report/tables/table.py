@@ -133,9 +133,7 @@ def table_of(
     notes: tuple[str, ...] = (),
     decimals: Callable[[Any], int] | None = None,
 ) -> Table:
-    """A table with a row for each of `items`, whose columns say where their values stand. decimals:
-    of a row, where they differ.
-    """
+    """A table with a row for each of `items`, read by the columns. decimals: of a row."""
     every = tuple(items)
     spread: tuple[int, ...] = ()
     if decimals is not None:

@@ -24,9 +24,7 @@ LEAST_ONE_DECIMAL_T = 10.0
 
 
 def buying_table(plan: WinterPlan, buying: Iterable[MonthBuy]) -> Table:
-    """The buying list: t fresh of each feed by month and in all, loads below where it has a size of
-    load, cost [currency]. buying: by month.
-    """
+    """The buying list: t fresh by month and in all, loads below, cost [currency]."""
     currency = plan.farm.currency
     months: dict[str, dict[str, MonthBuy]] = {}
     for bought in buying:
