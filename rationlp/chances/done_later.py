@@ -1,6 +1,4 @@
-"""What the farm's own actions come to in a plan for the spread: feed on contract, animals sold
-before turnout, grass grazed early.
-"""
+"""What the farm's own actions come to: feed on contract, animals sold, grass grazed early."""
 
 from __future__ import annotations
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from typing import Any
+from collections.abc import Iterator
 
 from rationlp.after.judged import Judgement
 from rationlp.ask.outcome import Outcome
@@ -28,7 +27,6 @@ from rationlp.report.tables.standards import (
 )
 from rationlp.report.tables.table import shown, small_decimals
 
-Document = Callable[[], dict[str, Any]]
 MOST_FEEDS = 3
 """Feeds named where two rations part; the table has all of them."""
 MOST_GROUPS = 3
@@ -42,7 +40,7 @@ OPINION = (
 )
 
 
-def rations_by_standards_story(answer: ByStandards, document: Document = dict) -> Story:
+def rations_by_standards_story(answer: ByStandards) -> Story:
     """The story of `ration --compare-standards`."""
     parts: list[Part] = []
     for group in answer.groups:
@@ -55,7 +53,6 @@ def rations_by_standards_story(answer: ByStandards, document: Document = dict) -
         "standards",
         tuple(parts),
         lambda: judged_table(answer),
-        document,
         exit_code=_exit_code(*sides),
         hint="Every feed by both, and each ration judged by both: `--full`.",
     )
@@ -166,7 +163,7 @@ def _lacks(judgement: Judgement) -> Iterator[str]:
         yield f"{shown(judgement.energy_mj, 1)} MJ of energy, {above}"
 
 
-def winter_by_standards_story(answer: WinterByStandards, document: Document = dict) -> Story:
+def winter_by_standards_story(answer: WinterByStandards) -> Story:
     """The story of `winter --compare-standards`."""
     first, second = answer.first.outcome, answer.second.outcome
     lines = [_winter_bill(answer.farm, side) for side in (answer.first, answer.second)]
@@ -184,7 +181,6 @@ def winter_by_standards_story(answer: WinterByStandards, document: Document = di
         "winter_standards",
         tuple(parts),
         lambda: winter_by_standard_table(answer),
-        document,
         days=(answer.farm.start, answer.farm.turnout),
         exit_code=_exit_code(answer.first, answer.second),
         hint="Each plan judged by the other standard, group by group: `--full`.",
