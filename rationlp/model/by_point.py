@@ -13,7 +13,8 @@ from math import inf
 
 from rationlp.model.answer import Answer
 from rationlp.model.bound import close_enough
-from rationlp.model.boxes import Box, Boxes
+from rationlp.model.box import Box
+from rationlp.model.boxes import Boxes
 from rationlp.model.cheapest import AtQ, Cheapest, cheaper
 from rationlp.model.points import Point, plain_point, point_at
 from rationlp.model.search import BlockModel
