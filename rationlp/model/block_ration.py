@@ -10,7 +10,7 @@ from rationlp.model.answer import Answer
 from rationlp.model.bound import prove
 from rationlp.model.boxes import Boxes
 from rationlp.model.by_point import (
-    NEAR_GAP,
+    MOST_STARTS,
     NEAR_STARTS,
     begin_at,
     point_of,
@@ -205,12 +205,8 @@ def _with_energy(model: BlockModel) -> Optimum | NoOptimum:
 def _by_point(model: BlockModel, boxes: type[Boxes], near: Point | None) -> Optimum | NoOptimum:
     """The cheapest ration where rows move with the whole ration, proved over boxes."""
     first = settled_from(model, near)
-    if first is None:
-        found = search_points(model, inf, boxes=boxes)
-    else:
-        found = search_points(
-            model, inf, gap=NEAR_GAP, boxes=boxes, starts=NEAR_STARTS, first=first
-        )
+    starts = MOST_STARTS if first is None else NEAR_STARTS
+    found = search_points(model, inf, boxes=boxes, starts=starts, first=first)
     if found.best is None or found.best.point is None:
         return NoOptimum(found.lower_bound == inf, model.live.solves)
     ration = _finish_at_point(model, found.best.answer, found.best.point)

@@ -31,8 +31,8 @@ to 0.02 %, but a curved optimum takes ever more boxes.
 MOST_STARTS = 12
 """Boxes from which a search by tangents begins; later ones only bound."""
 NEAR_STARTS, NEAR_GAP = 3, 1e-3
-"""The same of a ration of which a near one is known, and the gap at which splitting stops there
-[-]: questions of many rations need no closer bound than they tell.
+"""The same of a ration of which a near one is known; the gap at which splitting stops where a bound
+is only told in per cent [-].
 """
 _NARROWEST = 1e-6
 

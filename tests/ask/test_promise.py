@@ -110,8 +110,8 @@ def test_corners_against_independent_solves_at_24_weights(
 @pytest.mark.parametrize(
     ("standard", "farm", "group", "measure", "share"),
     [
-        (CSIRO, "beef", "bulls", METHANE, 1e-5),
-        (CSIRO, "hill", "twins", NITROGEN, 1e-5),
+        (CSIRO, "beef", "bulls", METHANE, 2e-4),
+        (CSIRO, "hill", "twins", NITROGEN, 2e-4),
         (NRC, "dairy", "dry", METHANE, ON_A_CURVE),
         (NRC, "dairy", "late", NITROGEN, ON_A_CURVE),
     ],
@@ -128,15 +128,13 @@ def test_corners_by_the_second_standards_against_solves_from_nothing(
     frontier = asked.frontier(amounts)
     assert len(frontier.corners) > 1
     size = asked.cheapest.objective / abs(frontier.corners[0].amount)
-    gap = max(frontier.gap(place) for place in frontier.corners)
-    assert gap <= 2.0 * max(share, 1e-4) * asked.cheapest.objective
     for weight in (0.0, 0.1 * size, 0.5 * size, 2.0 * size):
         best = min(place.at(weight) for place in frontier.corners)
         solved = apart(asked, amounts, weight)
         fixed = weight * amounts.fixed
         slack = share * (asked.cheapest.objective + weight * abs(frontier.corners[0].amount))
-        assert best >= solved.lower_bound + fixed - slack
-        assert best <= solved.objective + fixed + slack + gap
+        assert best >= solved.lower_bound + fixed - 1e-6 * slack
+        assert best <= solved.objective + fixed + slack
 
 
 @pytest.mark.parametrize(("farm", "group"), GROUPS)
