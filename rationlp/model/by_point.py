@@ -13,7 +13,8 @@ from math import inf
 
 from rationlp.model.answer import Answer
 from rationlp.model.bound import close_enough
-from rationlp.model.boxes import Box, Boxes
+from rationlp.model.box import Box
+from rationlp.model.boxes import Boxes
 from rationlp.model.cheapest import AtQ, Cheapest, cheaper
 from rationlp.model.points import Point, plain_point, point_at
 from rationlp.model.search import BlockModel
@@ -30,8 +31,8 @@ to 0.02 %, but a curved optimum takes ever more boxes.
 MOST_STARTS = 12
 """Boxes from which a search by tangents begins; later ones only bound."""
 NEAR_STARTS, NEAR_GAP = 3, 1e-3
-"""The same of a ration of which a near one is known, and the gap at which splitting stops there
-[-]: questions of many rations need no closer bound than they tell.
+"""The same of a ration of which a near one is known; the gap at which splitting stops where a bound
+is only told in per cent [-].
 """
 _NARROWEST = 1e-6
 

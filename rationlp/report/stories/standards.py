@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import inf
 
 from rationlp.after.judged import Judgement
 from rationlp.ask.outcome import Outcome
@@ -31,6 +32,8 @@ MOST_FEEDS = 3
 """Feeds named where two rations part; the table has all of them."""
 MOST_GROUPS = 3
 """Groups named that a plan leaves short; the table has all of them."""
+NO_GAP = 1e-3
+"""A gap below which a bill of a winter is told as proved and no more [currency]."""
 SAME_SHARE = 0.02
 """Difference of a feed, as a share of the larger amount, below which two rations are alike [-]."""
 SAME = "Both feed the same."
@@ -191,11 +194,16 @@ def _winter_bill(farm: Farm, side: WinterSide) -> str:
     outcome = side.outcome
     if outcome.cost is None:
         return f"{side.title}: no plan ({outcome.short})."
-    bought = shown(outcome.bought_cost, 0)
     return (
         f"{side.title}: {farm.currency} {shown(outcome.cost, 0)} for the winter, of it"
-        f" {bought} bought; proved to within {shown(outcome.gap, 0, 'up')}."
+        f" {shown(outcome.bought_cost, 0)} bought; {_proved(outcome.gap)}."
     )
+
+
+def _proved(gap: float | None) -> str:
+    if gap is None or gap == inf:
+        return "not proved to be the least"
+    return f"proved to within {shown(gap, 0, 'up')}" if gap >= NO_GAP else "proved"
 
 
 def _winter_why(answer: WinterByStandards) -> Iterator[str]:
