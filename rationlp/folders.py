@@ -1,6 +1,4 @@
-"""Where the feed tables and the example farms are: in the checkout first, else inside the installed
-package.
-"""
+"""Where the feed tables and the example farms are: in the checkout, else inside the package."""
 
 from __future__ import annotations
 

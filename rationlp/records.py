@@ -51,9 +51,7 @@ def _is_special(value: object) -> bool:
 
 
 def _init_once_needed(cls: Any) -> Callable[..., None]:
-    """An `__init__` that writes the real one when it is first called: most classes of a package are
-    not used by one command.
-    """
+    """An `__init__` that writes the real one when it is first called: most are never used."""
 
     def first(self: Any, *args: Any, **fields: Any) -> None:
         cls.__init__ = _init(cls, dataclasses.fields(cls))
@@ -63,9 +61,7 @@ def _init_once_needed(cls: Any) -> Callable[..., None]:
 
 
 def _init(cls: Any, fields: tuple[dataclasses.Field[Any], ...]) -> Callable[..., None]:
-    """`__init__` with the fields as parameters, in order, with their defaults; then
-    `__post_init__`, if there is one.
-    """
+    """`__init__` with the fields as parameters, in order, with defaults; then `__post_init__`."""
     # Names of the function's own end in two underscores, so that no field takes their place.
     scope: dict[str, Any] = {
         f"{f.name}__": f.default for f in fields if f.default is not dataclasses.MISSING

@@ -9,18 +9,50 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
-from functools import cached_property
+from functools import cached_property, lru_cache
 from math import ceil, inf
 
 from rationlp.after.diet import NOTHING_KG_DM, Diet, diet
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.traits import traits
+from rationlp.folders import packaged_rows
 from rationlp.needs.objects import GroupNeeds
 from rationlp.quantities import by_sign, fresh_from_dm
 from rationlp.records import dataclass
 from rationlp.result import Rations
-from rationlp.rules.changes import ALL, change_figure
+
+ALL = "all"
+
+
+@dataclass(frozen=True)
+class ChangeFigure:
+    """A figure of changing over with its unit, status (a, b or c) and source in words."""
+
+    value: float
+    unit: str
+    status: str
+    source: str
+
+
+@lru_cache(maxsize=1)
+def _figures() -> dict[tuple[str, str], ChangeFigure]:
+    return {
+        (row["animals"], row["figure"]): ChangeFigure(
+            float(row["value"]), row["unit"], row["status"], row["source"]
+        )
+        for row in packaged_rows("change-over.csv")
+    }
+
+
+def change_figure(animals: str, figure: str) -> ChangeFigure | None:
+    """A figure for `cattle`, `sheep` or (for animals of no known kind) `all`; None where there is
+    none.
+
+    Figures of `all` hold for every kind of animal that has none of its own.
+    """
+    return _figures().get((animals, figure)) or _figures().get((ALL, figure))
+
 
 _HAIR = 1.0 + 1e-9
 

@@ -1,6 +1,4 @@
-"""What a winter's plan calls for: the cautions of a day's ration looked for in every period, with
-the weeks they belong to.
-"""
+"""What a winter's plan calls for: the cautions of every period, with the weeks they belong to."""
 
 from __future__ import annotations
 

@@ -24,9 +24,7 @@ from rationlp.records import dataclass
 from rationlp.wintering.parts import opening_days
 
 COUNTS = 0.02
-"""A feed that moves by less than this share of the dry matter is not named among what changes [-];
-common practice (c).
-"""
+"""A feed that moves by less than this share of DM is not named among changes [-]; (c)."""
 
 
 @dataclass(frozen=True)

@@ -22,9 +22,7 @@ from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.parts import winter_periods
 
 LONGEST_DAYS = 180
-"""A store that would last longer than this after turnout gets no day [d]: by then the next crop is
-in store; own choice (c).
-"""
+"""A store that would last longer than this after turnout gets no day [d]; own choice (c)."""
 
 SHIFT_DAYS = 21
 """A spring three weeks early or late [d]; common practice, no source (c)."""
@@ -280,9 +278,7 @@ def turnouts(farm: Farm, shift_days: int = SHIFT_DAYS) -> dict[int, Farm]:
 def springs(
     farm: Farm, of: Callable[[Farm], Spring], shift_days: int = SHIFT_DAYS
 ) -> tuple[Spring, ...]:
-    """Every turnout of `turnouts`, each worked out anew by `of` (a plan, or rations that stay as
-    they are).
-    """
+    """Every turnout of `turnouts`, worked out anew by `of` (a plan, or rations that stay)."""
     each = turnouts(farm, shift_days).items()
     return tuple(replace(of(farm_at), days=days) for days, farm_at in each)
 

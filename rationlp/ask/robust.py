@@ -20,9 +20,12 @@ from rationlp.farm.feed import Feed
 from rationlp.farm.group import NRC
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block, solve_model
 from rationlp.model.energy import EnergyCurve
+from rationlp.model.nrc_spread import FeedSpread, Spreads, nrc_drawn_shares
 from rationlp.model.ration import amounts_of, make_blocks
 from rationlp.model.rows.block import Block
-from rationlp.model.sure import Chances, FeedSpread, Spreads, SureModel, chances
+from rationlp.model.sure import Chances, SureModel, chances
+from rationlp.model.sure_boxes import SureBoxes
+from rationlp.model.sure_nrc import NrcSureModel, nrc_chances
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import expanded, farm_on
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
@@ -70,12 +73,13 @@ class SureRation:
 
 @dataclass(frozen=True)
 class SureGroup:
-    """The three rations of a group. chance: asked for, of each row."""
+    """The three rations of a group. chance: asked for, of each row; standard: of its needs."""
 
     group: str
     name: str
     chance: float
     rations: tuple[SureRation, ...]
+    standard: str
 
 
 PLAIN, LINEAR, SURE = (
@@ -98,17 +102,9 @@ def sure_rations(farm: Farm, groups: tuple[str, ...], question: SureAsked) -> tu
     blocks = make_blocks(today, expanded(today, groups))
     stated = [block.group.id for block in blocks if block.needs.energy is None]
     wrong, remedy = "its needs are stated without energy", "ask for another group"
-    findings = [Finding("IN538", f'group "{group}"', wrong, remedy) for group in stated]
-    findings += [_not_by_nrc(block.group.id) for block in blocks if block.needs.standard == NRC]
-    if findings:
-        raise InputError(findings)
+    if stated:
+        raise InputError(Finding("IN538", f'group "{group}"', wrong, remedy) for group in stated)
     return tuple(_of_group(block, question) for block in blocks)
-
-
-def _not_by_nrc(group: str) -> Finding:
-    wrong = "how sure a ration is cannot be told under NRC (2001), where each feed moves the others"
-    remedy = "ask without --standard nrc_2001, by the needs of AFRC (1993)"
-    return Finding("IN538", f'group "{group}"', wrong, remedy)
 
 
 def _of_group(block: Block, question: SureAsked) -> SureGroup:
@@ -120,11 +116,27 @@ def _of_group(block: Block, question: SureAsked) -> SureGroup:
     answers = (
         (PLAIN, solve_block(block)),
         (LINEAR, solve_block(lowered(block, spreads, LINEAR_SHARE))),
-        (SURE, solve_model(SureModel(block, spreads, question.chance))),
+        (SURE, sure_optimum(block, spreads, question.chance)),
     )
     pair, seed = (block, bare), question.seed
     rations = tuple(_ration(name, answer, pair, spreads, seed) for name, answer in answers)
-    return SureGroup(block.group.id, block.group.name, question.chance, rations)
+    return SureGroup(
+        block.group.id, block.group.name, question.chance, rations, block.needs.standard
+    )
+
+
+def sure_optimum(block: Block, spreads: Spreads, chance: float) -> Optimum | NoOptimum:
+    """The cheapest ration that meets each row with a chance."""
+    if block.needs.standard == NRC:
+        return solve_model(NrcSureModel(block, spreads, chance), SureBoxes)
+    return solve_model(SureModel(block, spreads, chance))
+
+
+def chances_of(block: Block, kg_dm: Mapping[str, float], spreads: Spreads) -> Chances:
+    """Chance of each row for a ration, by the standard of its block."""
+    if block.needs.standard == NRC:
+        return nrc_chances(block, kg_dm, spreads)
+    return chances(block, kg_dm, spreads)
 
 
 def lowered(block: Block, spreads: Spreads, share: float) -> Block:
@@ -155,8 +167,8 @@ def _ration(
         status=_STATUS[gap_closed(answer)],
         cost=sum(amount.cost for amount in amounts),
         amounts=amounts,
-        chances=chances(block, answer.values, spreads),
-        bare_chances=chances(bare, answer.values, spreads),
+        chances=chances_of(block, answer.values, spreads),
+        bare_chances=chances_of(bare, answer.values, spreads),
         all_met=share_met(block, answer.values, spreads, Random(f"{seed}:{block.group.id}")),
         gap=max(answer.objective - answer.lower_bound, 0.0),
     )
@@ -173,6 +185,8 @@ def drawn_shares(
     block: Block, kg_dm: Mapping[str, float], spreads: Spreads, random: Random, draws: int
 ) -> tuple[float, float, float]:
     """Shares of drawn analyses, each a whole ration, at which energy, protein and both are met."""
+    if block.needs.standard == NRC:
+        return nrc_drawn_shares(block, kg_dm, spreads, random, draws)
     need = block.needs.energy
     assert need is not None
     fed = block.fed(kg_dm)

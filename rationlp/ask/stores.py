@@ -16,10 +16,10 @@ from rationlp.model.solution import Solution
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.alone import Alone
+from rationlp.wintering.improved import improve
 from rationlp.wintering.levels import AcceptedPlan, hold_levels, settle_plan, settled_nearby
 from rationlp.wintering.links import KG_PER_T, Yard
 from rationlp.wintering.parts import EasedBefore, winter_periods, winter_runs
-from rationlp.wintering.plan import improve
 from rationlp.wintering.search import RunName, WinterModel, begin, run_name
 from rationlp.wintering.yard import WinterOptions, make_yard
 

@@ -83,9 +83,7 @@ def farm_spreads(farm: Farm, stocks: Mapping[str, StoreStock]) -> Spreads:
 
 
 def normal_points(count: int) -> tuple[tuple[float, float], ...]:
-    """(value, weight) of a standard normal number by Gauss and Hermite, exact for polynomials of
-    degree 2·count − 1.
-    """
+    """(value, weight) of a standard normal number by Gauss and Hermite, exact to 2·count − 1."""
     points, weights = np.polynomial.hermite_e.hermegauss(count)
     total = float(weights.sum())
     # The middle one of an odd number is nought but for rounding.

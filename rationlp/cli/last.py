@@ -21,7 +21,7 @@ from rationlp.report.answers.winter import LastAnswer
 from rationlp.report.in_force import plan_lines
 from rationlp.report.json_answer import document
 from rationlp.report.plan_words import short_heads
-from rationlp.report.stories.last import last_story
+from rationlp.report.stories.stores import last_story
 from rationlp.report.story import Story
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.plan import solve_winter
@@ -69,9 +69,7 @@ def solve(read: Farm, given: Options) -> Solved:
 
 
 def _springs(plan: WinterPlan, own: Turnout, whole: bool) -> tuple[Spring, ...]:
-    """Every turnout, or only the farm's own: each other takes as long as the plan, and they are
-    planned side by side.
-    """
+    """Every turnout, or only the farm's own: each other takes as long as the plan."""
     if not whole:
         return (spring_of(plan),)
     farms = turnouts(own.farm)

@@ -11,7 +11,7 @@ from rationlp.records import dataclass
 from rationlp.report.answers.farm import LogAnswer
 from rationlp.report.files import write_whole
 from rationlp.report.json_answer import document
-from rationlp.report.logbook import line_words, log_story
+from rationlp.report.stories.farm import line_words, log_story
 from rationlp.report.story import Story
 from rationlp.report.terminal import tell
 

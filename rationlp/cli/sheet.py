@@ -23,8 +23,7 @@ from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.story import Story
 from rationlp.result import Rations
 from rationlp.wintering.open_stores import rations_of_day
-from rationlp.yard.cautions import with_news
-from rationlp.yard.day_facts import sheet_facts
+from rationlp.yard.day_facts import sheet_facts, with_news
 from rationlp.yard.sheets import DayFigures, YardSheets, yard_sheets
 
 Number = TypeVar("Number", int, float)

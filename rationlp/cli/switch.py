@@ -1,6 +1,4 @@
-"""`rationlp switch`: from one forage to another, by share of a ration, by tonnes in store or by
-hectares grown.
-"""
+"""`rationlp switch`: from one forage to another, by share, by tonnes or by hectares."""
 
 from __future__ import annotations
 

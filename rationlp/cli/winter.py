@@ -51,9 +51,7 @@ from rationlp.wintering.plan import solve_winter
 from rationlp.wintering.yard import WinterOptions
 
 SAME_T_DM = 1e-6
-"""Tonnes of dry matter within which a store is as an earlier plan had it: it was not measured
-again.
-"""
+"""Tonnes of dry matter within which a store counts as not measured again."""
 
 PRICED = WinterOptions(ceilings=True)
 """A plan with the price above which to buy none, of every feed."""
@@ -173,9 +171,7 @@ def told(plan: WinterPlan, beside: Beside | None = None) -> Story:
 
 
 def late_share(text: str | None) -> float | None:
-    """Share of winters with late buying at most, of `9in10`; None for `mean` and where not
-    asked.
-    """
+    """Share of winters with late buying at most, of `9in10`; None for `mean` and if not asked."""
     if text is None or text == "mean":
         return None
     match = re.fullmatch(r"(\d{1,4})in(\d{1,4})", text)

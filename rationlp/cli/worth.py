@@ -1,6 +1,4 @@
-"""`rationlp worth`: the price at which a feed enters or leaves a ration, and what a tonne in store
-is worth.
-"""
+"""`rationlp worth`: the price at which a feed comes in or goes out; a tonne in store."""
 
 from __future__ import annotations
 

@@ -13,6 +13,11 @@ FORAGE_KINDS = frozenset({"forage", "straw"})
 ROOT = "root"
 NEITHER_KINDS = frozenset({ROOT, "mineral"})
 
+DIGESTED_SHARE = "digested_share"
+"""Nutrients digested of a concentrate whose energy is out, over what its composition says [-]: a
+figure of feeds as drawn, never of a table.
+"""
+
 
 @dataclass(frozen=True)
 class Figure:
@@ -78,9 +83,7 @@ class Feed:
 
     @property
     def is_concentrate(self) -> bool:
-        """Every kind except forage, straw, root and mineral (wet by-products count by their dry
-        matter).
-        """
+        """Every kind but forage, straw, root and mineral (wet by-products count by dry matter)."""
         return self.kind not in FORAGE_KINDS and self.kind not in NEITHER_KINDS
 
 

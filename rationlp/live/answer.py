@@ -21,7 +21,6 @@ from rationlp.live.told import cautions_json, figure
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.cautions import cautions_of
 from rationlp.report.dates import day_words
-from rationlp.report.fills import feed_fills
 from rationlp.report.held import crop_words, enough_line
 from rationlp.report.plan_words import (
     buy_line,
@@ -32,6 +31,7 @@ from rationlp.report.plan_words import (
     stores_line,
 )
 from rationlp.report.tables.table import shown
+from rationlp.report.winter_charts import feed_fills
 from rationlp.result import Amount, GroupRation, SupplyLine
 from rationlp.yard.loads import loads_of
 

@@ -16,7 +16,7 @@ PLACES = {
     "animals": "Animals",
     "buying": "Buying",
     "switch": "Switch",
-    "worth": "What feeds are worth",
+    "worth": "Worth of feeds",
     "money": "Money",
     "why": "Why",
     "sure": "How sure",

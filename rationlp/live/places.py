@@ -46,19 +46,20 @@ from rationlp.report.stories.needs import needs_story
 from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.stories.stores import stores_story
 from rationlp.report.stories.winter import Beside, store_fans, winter_story
-from rationlp.report.story import Part, Story, Words, always
+from rationlp.report.story import BRIEF, Part, Story, Words, always
 from rationlp.report.tables.winter_page import feed_sources_table, need_sources_table, proof_table
 from rationlp.report.tables.winter_plan import buying_table, money_table, sales_table
 from rationlp.report.winter_charts import store_chart
 from rationlp.rules.spreads import spreads_with
-from rationlp.yard.cautions import with_news
-from rationlp.yard.day_facts import sheet_facts
+from rationlp.yard.day_facts import sheet_facts, with_news
 from rationlp.yard.sheets import DayFigures, yard_sheets
 
 DRAWS = 20
 """Trial winters of a place; the command draws more."""
 EDITED = "The winter's plan with the edits of this page, which are not saved."
 """What the sheets of a changed farm are made from."""
+NOT_KEPT = "The winter's plan, made just now; none is kept in the folder yet."
+"""What the sheets of a farm without a plan in force are made from."""
 
 NOT_GROWN = (
     "The farm does not say what could be grown next year, so that there is nothing to choose from.",
@@ -98,7 +99,9 @@ def _why(asked: Asked) -> Story:
     plan = asked.planned()
     if not plan.feeds_all:
         return winter_story(winter_facts(plan), Beside(alone=why_short(plan)))
-    return winter_story(winter_facts(plan), Beside(why=why_winter(plan, stocks_of(plan))))
+    story = winter_story(winter_facts(plan), Beside(why=why_winter(plan, stocks_of(plan))))
+    # What its first lines say stands on the first page of the winter.
+    return replace(story, parts=tuple(part for part in story.parts if part.shown != BRIEF))
 
 
 def _switch(asked: Asked) -> Story:
@@ -164,6 +167,8 @@ def _sheets(asked: Asked) -> Story:
     source = made_from_lines(plan)
     if asked.changes:
         source = (EDITED,)
+    elif plan.how == MADE_NOW:
+        source = (NOT_KEPT,)
     yard = yard_sheets(feeding.rations, DayFigures())
     return sheet_story(sheet_facts(with_news(yard, news_of(plan.plan, plan.day))), source)
 
@@ -203,4 +208,5 @@ MAKERS: dict[str, Callable[[Asked], Story]] = {
 
 def place(name: str, asked: Asked) -> dict[str, Any]:
     """The story of a place. Raises InputError and SolverTrouble as the command does."""
-    return story_json(MAKERS[name](asked), PLACES[name])
+    farm = asked.farm.farm
+    return story_json(MAKERS[name](asked), PLACES[name], (farm.start, farm.turnout))

@@ -11,6 +11,7 @@ discount: they are boxes of their own.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from math import inf
 
@@ -123,28 +124,38 @@ class Boxes:
             columns.append(replace(column, cost=cost, low=low, high=high))
         columns.append(Column(self.p, unit="kg", title="digestible nutrients, discounted"))
         keys = list(live.column_index)
-        moved = {block.key(name) for name in _MOVED}
-        feeds = set(block.feed_keys)
         rows = []
         for i, row in enumerate(live.rows):
             coefs = {keys[j]: value for j, value in live.coefs[i].items() if value}
-            if row.key in moved:
-                coefs = {k: v for k, v in coefs.items() if k not in feeds and k not in free}
-            low, high = live.row_low[i], live.row_high[i]
-            if row.key == block.key("protein"):
-                low = block.needs.mp_wanted_g if low > -inf else low
-            if row.key == block.key("me_sum"):
-                continue
-            if row.key == block.key("energy"):
-                low = self.need.required_mj(0.0)
-            if row.key in (block.key("microbes_energy"), block.key("microbes_nitrogen")):
-                low, high = -inf, 0.0
-            if row.key == block.key("rumen"):
-                low, high = 0.0, inf
-            if row.key == block.key("microbes_energy"):
-                coefs[self.p] = -RUMEN_G_PER_KG_TDN
-            rows.append(replace(row, coefs=coefs, low=low, high=high))
+            bounds = live.row_low[i], live.row_high[i]
+            own = self.row_anywhere(row, coefs, bounds)
+            if own is not None:
+                rows.append(own)
         return Program(tuple(columns), (*rows, *self._own_rows()))
+
+    def row_anywhere(self, row: Row, coefs: dict[Key, float], bounds: Interval) -> Row | None:
+        """A row of the model without what moves from box to box; None for one that is left out."""
+        block, (low, high) = self.block, bounds
+        if row.key == block.key("me_sum"):
+            return None
+        if row.key in {block.key(name) for name in _MOVED}:
+            coefs = self.still(coefs)
+        if row.key == block.key("protein"):
+            low = block.needs.mp_wanted_g if low > -inf else low
+        if row.key == block.key("energy"):
+            low = self.need.required_mj(0.0)
+        if row.key in (block.key("microbes_energy"), block.key("microbes_nitrogen")):
+            low, high = -inf, 0.0
+        if row.key == block.key("rumen"):
+            low, high = 0.0, inf
+        if row.key == block.key("microbes_energy"):
+            coefs[self.p] = -RUMEN_G_PER_KG_TDN
+        return replace(row, coefs=coefs, low=low, high=high)
+
+    def still(self, coefs: dict[Key, float]) -> dict[Key, float]:
+        """What of a row that moves with the ration does not move."""
+        moving = {*self.block.feed_keys, *(self.block.key(n) for n in ("tdn", "dm", "concentrate"))}
+        return {key: value for key, value in coefs.items() if key not in moving}
 
     def _own_rows(self) -> list[Row]:
         """Rows that are moved from box to box."""
@@ -181,15 +192,16 @@ class Boxes:
         """A lower bound on every ration of a box [currency a head a day], and the programme's own
         answer; None where there is none.
         """
-        self._ask(box)
+        self.ask(box)
         solution = self.live.solve()
-        while solution.status is Status.OPTIMAL and self._touched(box, solution):
+        while solution.status is Status.OPTIMAL and self.touched(box, solution):
             solution = self.live.solve()
         if solution.status is not Status.OPTIMAL:
             return None
         return dual_bound(self.live.numbers_now(), solution.row_duals), solution
 
-    def _ask(self, box: Box) -> None:
+    def ask(self, box: Box) -> None:
+        """Set the rows for a box."""
         live, block = self.live, self.block
         n, d = block.key("tdn"), block.key("dm")
         live.set_column_bounds(n, *box.tdn)
@@ -252,7 +264,7 @@ class Boxes:
         state = self.need.weighed(NrcState(delta, 1.0, 0.0, 1.0), share)
         return {key: -one.energy_mj(state) for key, one in self.feeds}
 
-    def _touched(self, box: Box, solution: Solution) -> bool:
+    def touched(self, box: Box, solution: Solution) -> bool:
         """Add the tangent at an answer that counts on more energy than it has; True where it was
         added.
         """
@@ -276,21 +288,29 @@ class Boxes:
     def _ask_protein(self, box: Box) -> None:
         """Degraded at the slowest passage of a box, passing at the fastest."""
         live, block = self.live, self.block
-        weight, worst = self.need.live_weight_kg, self.delta(box)[0]
-        intake = tuple(100.0 * dm / weight for dm in box.dm)
-        share = tuple(100.0 * part for part in box.share)
-        used = (self.share or 0.0) * RUMEN_G_PER_KG_TDN * worst
+        used = (self.share or 0.0) * RUMEN_G_PER_KG_TDN * self.delta(box)[0]
         nitrogen, passing, rumen = [], [], []
-        for (_, one), (column, *_) in zip(self.feeds, self._lines, strict=True):
-            degraded = one.protein(one.passage.at(intake[0], share[1]))[0]
+        for column, tdn, degraded, through in self.protein_ends(box):
             nitrogen.append((column, -degraded))
-            passing.append((column, one.protein(one.passage.at(intake[1], share[0]))[1]))
-            rumen.append((column, degraded - used * one.tdn))
+            passing.append((column, through))
+            rumen.append((column, degraded - used * tdn))
         row = live.row_index
         live.set_entries(row[block.key("microbes_nitrogen")], nitrogen)
         live.set_entries(row[block.key("protein")], passing)
         if self.share is not None:
             live.set_entries(row[block.key("rumen")], rumen)
+
+    def protein_ends(self, box: Box) -> Iterator[tuple[int, float, float, float]]:
+        """(column, TDN [kg], most degraded, most passing protein [g]) of a kg DM of each feed."""
+        for (_, one), (column, *_) in zip(self.feeds, self._lines, strict=True):
+            slow, fast = self.passages(one, box)
+            yield column, one.tdn, one.protein(slow)[0], one.protein(fast)[1]
+
+    def passages(self, one: NrcFigures, box: Box) -> Interval:
+        """Slowest and fastest passage of a feed in a box [%/h]."""
+        low, high = (100.0 * dm / self.need.live_weight_kg for dm in box.dm)
+        least, most = (100.0 * part for part in box.share)
+        return one.passage.at(low, most), one.passage.at(high, least)
 
     def where_to_split(self, box: Box, solution: Solution) -> tuple[str, float]:
         """The dimension in which the bound loses most, and where to cut it."""
@@ -310,7 +330,7 @@ class Boxes:
         wide = {name: box.along(name)[1] - box.along(name)[0] for name in _DIMENSIONS}
         extents = zip(wide, self.whole, strict=True)
         lost = {name: 1e-9 * wide[name] / (full[1] - full[0]) for name, full in extents}
-        price = self._prices(solution)
+        price = self.prices(solution)
         by_dm, by_share = self._lost_by_passage(price, solution, at)
         lost["dm"] += by_dm * wide["dm"]
         lost["share"] += by_share * wide["share"]
@@ -329,7 +349,7 @@ class Boxes:
         lost["dm"] += bilinear + loose * at.tdn_kg * LIMIT / full * wide["dm"]
         return lost
 
-    def _prices(self, solution: Solution) -> dict[str, float]:
+    def prices(self, solution: Solution) -> dict[str, float]:
         """What the rows count for that a box makes loose [currency a unit]: their marginal values;
         where the answer breaks a row as it truly stands, at least the whole cost over the whole
         need.

@@ -125,6 +125,10 @@ class BlockModel(SettledModel):
             for touch in (curve.low, 0.5 * (curve.low + curve.high), curve.high):
                 self.cut_ceiling(self.part, touch)
 
+    def stands(self, values: Sequence[float]) -> bool:
+        """A ration keeps to what a model of its own kind asks for besides its needs."""
+        return True
+
     def protein_rows(self) -> list[Key]:
         """The rows that ask for protein."""
         return [self.block.key("protein")]

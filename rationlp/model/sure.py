@@ -16,15 +16,16 @@ cone, so the lower bound stays one.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from math import hypot, inf, sqrt
 from statistics import NormalDist
 
-from rationlp.farm.feed import Feed
+from rationlp.farm.feed import Feed, Offer
 from rationlp.farm.group import CSIRO
 from rationlp.model.energy import EnergyCurve
 from rationlp.model.lp import Column, Key, Program, Row
+from rationlp.model.nrc_spread import BY_ENERGY, BY_NITROGEN, ENERGY, FeedSpread, Spreads
 from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
@@ -38,23 +39,11 @@ from rationlp.records import dataclass
 
 CONE_TOLERANCE = 1e-7
 """Relative violation of a cone at which an answer is accepted [-]."""
-ENERGY, BY_ENERGY, BY_NITROGEN = "unsure_energy", "unsure_mp_by_energy", "unsure_mp_by_nitrogen"
 _WORDS = {
     ENERGY: "energy that analyses may hide",
     BY_ENERGY: "protein that analyses may hide, where energy limits the microbes",
     BY_NITROGEN: "protein that analyses may hide, where nitrogen limits the microbes",
 }
-
-
-@dataclass(frozen=True)
-class FeedSpread:
-    """Standard deviations of a feed [MJ/kg DM, g CP/kg DM]."""
-
-    me_mj: float
-    cp_g: float
-
-
-Spreads = Mapping[str, FeedSpread]
 
 
 def deviations(
@@ -120,9 +109,32 @@ class SureModel(BlockModel):
             self.cones = [ENERGY]
         else:
             self.cones = [ENERGY, BY_ENERGY, BY_NITROGEN]
-        self._sd = deviations(block, spreads, (1.0, 1.0, 1.0))
+        self.block = block
+        self._sd = self.first_deviations()
         self._directions: dict[Key, tuple[str, dict[str, float]]] = {}
+        self._cones_cut = 0
         super().__init__(block)
+
+    def first_deviations(self) -> dict[str, dict[str, float]]:
+        """What a kg DM of each feed may hide before any ration is known."""
+        return deviations(self.block, self.spreads, (1.0, 1.0, 1.0))
+
+    def take_deviations(self, found: dict[str, dict[str, float]]) -> None:
+        """What a kg DM of each feed may hide from here on, in the cuts that there are too."""
+        self._sd = found
+        for row, (cone, direction) in self._directions.items():
+            for name, part in direction.items():
+                column = self.block.key("feed", name)
+                self.live.set_coefficient(row, column, -part * found[cone][name])
+
+    def drop_cuts(self, most: int) -> None:
+        """Take all cuts of cones away where there are more than so many: they are found again."""
+        if len(self._directions) <= most:
+            return
+        first = min(self.live.row_index[key] for key in self._directions)
+        if all(row.key in self._directions for row in self.live.rows[first:]):
+            self.live.drop_rows_from(first)
+            self._directions.clear()
 
     def rows_beside(self, block: Block, program: Program) -> Program:
         """The cones' columns, taken off energy and protein."""
@@ -155,7 +167,7 @@ class SureModel(BlockModel):
         """
         super().set_levels(number, yield_level, erdp_level, dup_level)
         levels = (erdp_level, yield_level, erdp_level)
-        self._sd = deviations(self.block, self.spreads, levels)
+        self.take_deviations(deviations(self.block, self.spreads, levels))
         if self.block.needs.mp_g is None:
             return
         by_energy, by_nitrogen, by_passing = protein_coefficients(
@@ -166,10 +178,6 @@ class SureModel(BlockModel):
             for key, passing in by_passing.items():
                 value = passing - share_of_microbes * microbes[key]
                 self.live.set_coefficient(self.block.key("sure", cone), key, value)
-        for row, (cone, direction) in self._directions.items():
-            for name, part in direction.items():
-                column = self.block.key("feed", name)
-                self.live.set_coefficient(row, column, -part * self._sd[cone][name])
 
     def cut(self, solution: Solution) -> int:
         """Cuts of the ceiling and of the cones."""
@@ -187,7 +195,8 @@ class SureModel(BlockModel):
         if wanted <= 0.0 or column >= wanted * (1.0 - CONE_TOLERANCE):
             return False
         direction = {name: part / wanted for name, part in parts.items()}
-        key = self.block.key("cone", cone, str(len(self._directions)))
+        key = self.block.key("cone", cone, str(self._cones_cut))
+        self._cones_cut += 1
         coefs = {
             self.block.feed(offer): -direction[offer.id] * self._sd[cone][offer.id]
             for offer in self.block.offers
@@ -236,10 +245,8 @@ def chances(block: Block, kg_dm: Mapping[str, float], spreads: Spreads) -> Chanc
     me = sum(kg * (offer.feed.value("me_mj_per_kg_dm") or 0.0) for offer, kg in fed)
     level = need.feeding_level(me / dm / GE_MJ_PER_KG_DM)
     sd = deviations(block, spreads, (level, level, level))
-    wide = {
-        cone: sqrt(sum((sd[cone].get(offer.id, 0.0) * kg) ** 2 for offer, kg in fed)) for cone in sd
-    }
-    energy = _chance(me - EnergyCurve(need, 1.0, dm, dm).value(dm), wide[ENERGY])
+    wide = {cone: spread_over(sd[cone], fed) for cone in sd}
+    energy = chance_of(me - EnergyCurve(need, 1.0, dm, dm).value(dm), wide[ENERGY])
     wanted = block.needs.mp_required_g
     if wanted is None:
         return Chances(energy, None, None, wide[ENERGY], None)
@@ -251,14 +258,20 @@ def chances(block: Block, kg_dm: Mapping[str, float], spreads: Spreads) -> Chanc
     by_nitrogen = share_of_microbes * sum(kg * one.erdp_g for one, kg in parts) + passing
     return Chances(
         energy,
-        _chance(by_energy - wanted, wide[BY_ENERGY]),
-        _chance(by_nitrogen - wanted, wide[BY_NITROGEN]),
+        chance_of(by_energy - wanted, wide[BY_ENERGY]),
+        chance_of(by_nitrogen - wanted, wide[BY_NITROGEN]),
         wide[ENERGY],
         max(wide[BY_ENERGY], wide[BY_NITROGEN]),
     )
 
 
-def _chance(excess: float, sd: float) -> float:
+def spread_over(sd: Mapping[str, float], fed: Sequence[tuple[Offer, float]]) -> float:
+    """Standard deviation of a sum over the feeds of a ration."""
+    return sqrt(sum((sd.get(offer.id, 0.0) * kg) ** 2 for offer, kg in fed))
+
+
+def chance_of(excess: float, sd: float) -> float:
+    """Chance that a sum is enough which is so much more than the need at its mean [-]."""
     if sd <= 0.0:
         return 1.0 if excess >= -1e-9 else 0.0
     return NormalDist().cdf(excess / sd)

@@ -14,7 +14,7 @@ from functools import cache
 from math import exp, pow
 from types import MappingProxyType
 
-from rationlp.farm.feed import Feed
+from rationlp.farm.feed import DIGESTED_SHARE, Feed
 from rationlp.folders import packaged_rows
 from rationlp.needs.nrc_state import NrcState
 from rationlp.needs.protein import FRACTIONS
@@ -108,13 +108,16 @@ def tdn_and_de(feed: Feed) -> tuple[float, float]:
     FA − 0.3. Forages by digestibility: TDN1x = DOMD + 1.25 FA (c).
     """
     protein, fat = _digested(feed)
+    share = 1.0
     if feed.is_forage:
         tdn = DOMD_PER_ME * (feed.value("me_mj_per_kg_dm") or 0.0) + 1.25 * fat
         rest = tdn + 7.0 - protein - 2.25 * fat
     else:
         rest = _carbohydrate(feed)
         tdn = rest + protein + 2.25 * fat - 7.0
-    return tdn, 0.042 * rest + 0.056 * protein + 0.094 * fat - 0.3
+        share = feed.value(DIGESTED_SHARE) or 1.0
+    de = 0.042 * rest + 0.056 * protein + 0.094 * fat - 0.3
+    return share * tdn, share * de
 
 
 def _carbohydrate(feed: Feed) -> float:

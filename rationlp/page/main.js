@@ -297,8 +297,11 @@ async function readPaper(content, write) {
 }
 
 // On paper nothing is folded that a place tells.
+const PRINTED = ["#told", "#in-words", ".warned"]
+  .map((place) => `${place} details:not([open]), details${place}:not([open])`)
+  .join(", ");
 function unfold() {
-  for (const fold of document.querySelectorAll("#told details:not([open])")) {
+  for (const fold of document.querySelectorAll(PRINTED)) {
     fold.open = true;
     window.addEventListener(
       "afterprint",

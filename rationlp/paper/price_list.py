@@ -1,6 +1,4 @@
-"""A price list understood: which feed, what a tonne fresh of it costs delivered; what stays open is
-asked.
-"""
+"""A price list understood: which feed, what a tonne fresh costs; what stays open is asked."""
 
 from __future__ import annotations
 

@@ -56,9 +56,7 @@ _NUMBER_TEXT = re.compile(r"\s*'?[+-]?[\d\s\u00a0]*[.,]?\d+(e[+-]?\d+)?\s*%?\s*"
 
 @dataclass(frozen=True)
 class Cell:
-    """A cell with something in it: its place in the sheet (`C4`), its value, and whether it holds a
-    formula or an error.
-    """
+    """A cell that is filled: its place in the sheet (`C4`), value, whether a formula or error."""
 
     at: str
     value: Any
@@ -67,9 +65,7 @@ class Cell:
 
 @dataclass(frozen=True)
 class Grid:
-    """A sheet: its headings by column number, and the rows below them that hold anything, by row
-    number.
-    """
+    """A sheet: its headings by column number, and the filled rows below them by row number."""
 
     book: str
     layout: Layout
@@ -84,9 +80,7 @@ class Grid:
         return f"{self.book} {sheet}!{at}"
 
     def at(self, row: int, key: str) -> str:
-        """The place of the cell in a row under a heading, filled or not; the row's where the sheet
-        has no such heading.
-        """
+        """The place of the cell in a row under a heading; the row's without such a heading."""
         for column, heading in self.headings.items():
             if heading == key:
                 return self.place(f"{letters(column)}{row}")
@@ -107,9 +101,7 @@ def letters(column: int) -> str:
 
 
 def open_workbook(path: Path) -> Workbook:
-    """A workbook with its formulas as they stand, none of them worked out. Raises InputError for
-    what cannot be opened.
-    """
+    """A workbook with its formulas as they stand. Raises InputError for what cannot be opened."""
     name = path.name
     try:
         from openpyxl import load_workbook
@@ -141,9 +133,7 @@ def _refused(code: str, where: str, problem: str, remedy: str) -> InputError:
 
 
 def _refuse_large(path: Path) -> None:
-    """A file that no farm fills, or that would unpack to more than fits; judged by its directory,
-    before it is unpacked.
-    """
+    """A file that no farm fills, or that would unpack to too much; judged before it is unpacked."""
     remedy = "check that it is the right file; keep only the sheets of the farm in it"
     about = path.stat()
     if not S_ISREG(about.st_mode):  # a pipe would be waited for without end
@@ -231,9 +221,7 @@ def _check_headings(grid: Grid, known: list[str], faults: Faults) -> None:
 
 
 def _check_merged(grid: Grid, sheet: Worksheet, faults: Faults) -> None:
-    """Merged cells from the headings on: what they hold belongs to one cell only, whatever is
-    seen.
-    """
+    """Merged cells from the headings on: what they hold belongs to one cell only."""
     for area in sheet.merged_cells.ranges:
         if area.max_row >= grid.heading_row:
             place = faults.of(grid.place(str(area.coord)))
@@ -262,9 +250,7 @@ def _formula(value: Any) -> str:
 
 
 def plain(cell: Cell) -> Any:
-    """A cell's value as farm.toml would hold it: a date without a time of day, a text without
-    blanks around it.
-    """
+    """A cell's value as farm.toml would hold it: a date without time, a text without blanks."""
     value = _formula(cell.value) if cell.formula else cell.value
     if isinstance(value, datetime) and value.time() == time():
         return value.date()
@@ -322,9 +308,7 @@ def _yes_no(value: Any, faults: Faults) -> Any:
 
 
 def _text(value: Any, heading: Heading, faults: Faults) -> Any:
-    """A text, or several with commas between them; a whole number in a cell of text is taken as
-    that text.
-    """
+    """A text, or several with commas between them; a whole number is taken as its text."""
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         value = str(int(value)) if float(value).is_integer() else repr(value)
     if isinstance(value, date) and heading.kind == "dates":

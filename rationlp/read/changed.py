@@ -55,9 +55,7 @@ class Change:
 
 @dataclass(frozen=True)
 class Begun:
-    """A farm to be changed: where it comes from, the farm read from it and what it has in
-    store.
-    """
+    """A farm to be changed: its source, the farm read from it and what it has in store."""
 
     source: Source
     farm: Farm
@@ -133,9 +131,7 @@ def begin(folder: Path, standard: str | None = None) -> Begun:
 
 
 def changed(begun: Begun, changes: Iterable[Change]) -> ChangedFarm:
-    """The farm with changes made one after the other, read and checked again. Raises InputError
-    with everything that is wrong.
-    """
+    """The farm with changes made in order, read and checked again. Raises InputError."""
     draft = drafted(begun, changes)
     over = Overrides(draft.figures, {name: frozenset(keys) for name, keys in draft.bought.items()})
     raw, _ = in_plain_words(draft.raw, begun.farm.feeds)
@@ -219,9 +215,7 @@ def _bar(draft: Draft, name: str, change: Change) -> None:
 
 
 def _typed(text: str) -> Any:
-    """A value as farm.toml would hold it: a number, a date, true or false, a list; else the text
-    itself.
-    """
+    """A value as farm.toml would hold it: number, date, true or false, list; else text."""
     try:
         return tomllib.loads(f"value = {text}")["value"]
     except (ValueError, RecursionError):
@@ -237,9 +231,7 @@ def _number(change: Change, present: float | None) -> float:
 
 
 def _value(change: Change, present: Any) -> Any:
-    """The value at a path after a change. Raises InputError where nothing can be added to what is
-    there.
-    """
+    """The value at a path after a change. Raises InputError where nothing can be added to it."""
     share = _SHARE.match(change.text)
     value = None
     if not share:
@@ -277,9 +269,7 @@ def _present_number(change: Change, present: Any) -> float:
 
 
 def _present(farm: Farm, place: Place) -> Any:
-    """What farm.toml does not state but the farm has: a price of prices.csv, a default, a fact of
-    the class.
-    """
+    """What farm.toml does not state but the farm has: a price of prices.csv, a default, a fact."""
     if place.list == "bought":
         offer = next((offer for offer in farm.offers if offer.id == place.id), None)
         if offer is None:

@@ -1,6 +1,4 @@
-"""Where a path of a change leads: to a table of farm.toml, to an entry of one of its lists, or to a
-figure laid over all files.
-"""
+"""Where a path of a change leads: to a table of farm.toml, an entry of a list, or a figure."""
 
 from __future__ import annotations
 
@@ -66,9 +64,7 @@ class Place:
 
 
 def _inner(entry: dict[str, Any], name: str, of: str | None = None) -> dict[str, Any]:
-    """The table inside an entry, or the entry of an inner list that is named by `of`; made where
-    there is none.
-    """
+    """The table inside an entry, or the entry of an inner list named by `of`; made if missing."""
     if of is None:
         table: dict[str, Any] = entry.setdefault(name, {})
         return table

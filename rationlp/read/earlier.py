@@ -1,6 +1,4 @@
-"""A plan made earlier in the winter, as `rationlp winter --format json` wrote it: what each store
-held and what was to go.
-"""
+"""A plan made earlier in the winter, from its JSON: what each store held and what was to go."""
 
 from __future__ import annotations
 
@@ -23,9 +21,7 @@ READABLE = ("1", "2")
 
 @dataclass(frozen=True)
 class EarlierStore:
-    """One store of an earlier plan [t DM]: held on its first day, used by period; its face and the
-    length left, if it has any.
-    """
+    """One store of an earlier plan [t DM]: held on its first day, used by period; its face."""
 
     store: str
     name: str

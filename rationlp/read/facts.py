@@ -66,14 +66,10 @@ def read_facts(
 
 
 LAMB_WEIGHT_KG, MOST_LITTER_SHARE = (1.2, 8.0), 0.25
-"""A lamb at birth [kg], and a whole litter as a share of the ewe's weight. Common practice, no
-source (c).
-"""
+"""A lamb at birth [kg], a litter as a share of the ewe's weight. Common practice, no source (c)."""
 
 LEAST_MATURE_SHARE = 0.8
-"""A cow is no more than a quarter above her mature weight, however fat she is. Common practice, no
-source (c).
-"""
+"""A fat cow is no more than a quarter above her mature weight. Common practice, no source (c)."""
 
 
 def _check_together(facts: Facts, faults: Faults) -> None:
@@ -103,9 +99,7 @@ def _check_together(facts: Facts, faults: Faults) -> None:
 
 
 def _check_litter(facts: Facts, faults: Faults) -> None:
-    """A ewe lamb in lamb needs both of her facts; a litter must be that of her lambs and of a ewe
-    of her size.
-    """
+    """A ewe lamb in lamb needs both facts; a litter must be that of her lambs and of her size."""
     lambs, has_days = facts.get("lambs_carried"), "days_to_lambing" in facts
     if lambs is None:
         if has_days or "litter_weight_kg" in facts:
@@ -135,9 +129,7 @@ def _check_litter(facts: Facts, faults: Faults) -> None:
 
 
 def _score_to_weight(known: Mapping[str, Fact], facts: Facts, share: float, faults: Faults) -> None:
-    """A change of condition score becomes a live-weight change: score · share of live weight over
-    the days stated.
-    """
+    """A change of condition score as one of live weight: score · share of weight over days."""
     stated = [key for key in ("condition_score_change", "condition_change_days") if key in facts]
     if not stated:
         return

@@ -1,6 +1,4 @@
-"""Groups of animals: their class's facts, the feeds barred, and their own limits, checked against
-what the farm has.
-"""
+"""Groups of animals: facts, barred feeds and own limits, checked against what the farm has."""
 
 from __future__ import annotations
 
@@ -156,9 +154,7 @@ def _check_sides(limit: FeedLimitTable, faults: Faults) -> None:
 
 
 def _family_caps(table: GroupTable, faults: Faults) -> tuple[FamilyCap, ...]:
-    """Own caps on families of feeds; each must replace a printed one, so that nothing is stated in
-    vain.
-    """
+    """Own caps on families of feeds; each must replace a printed one, or it is stated in vain."""
     known = family_names()
     for number, limit in enumerate(table.family_limits):
         place = faults.at("family_limits", number)
@@ -211,9 +207,7 @@ def _check_limit(limit: QuantityLimitTable, faults: Faults) -> None:
 
 
 def _check_range(limit: QuantityLimitTable, faults: Faults) -> None:
-    """A side that no diet can reach, or that every diet keeps: a limit in vain, most often a slip
-    of unit.
-    """
+    """A side that no diet can reach, or that every diet keeps: most often a slip of unit."""
     quantity = quantities().get(limit.quantity)
     if quantity is None:
         return

@@ -1,6 +1,4 @@
-"""[[growing]] and [land]: what can be grown for next year, checked against the feeds that there
-are.
-"""
+"""[[growing]] and [land]: what can be grown for next year, checked against the feeds."""
 
 from __future__ import annotations
 

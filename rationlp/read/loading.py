@@ -1,6 +1,4 @@
-"""How feed is weighed, loaded and put out: figures from feeds/loading.csv, and what a farm says in
-its [feeding] tables.
-"""
+"""How feed is weighed, loaded and put out: feeds/loading.csv, and a farm's [feeding] tables."""
 
 from __future__ import annotations
 

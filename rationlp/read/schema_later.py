@@ -18,9 +18,7 @@ class _Table(BaseModel):
 
 
 class LaterTable(_Table):
-    """[[later]]: what a bought feed costs after autumn, and on contract; what goes together is
-    judged in later.py.
-    """
+    """[[later]]: a bought feed's price after autumn, and on contract; later.py judges it whole."""
 
     feed: Name
     turn_of_year_per_t_fresh: Price | None = None

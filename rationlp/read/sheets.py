@@ -40,9 +40,7 @@ NOTES, NAMES, CHOICES = "Read first", "Names", "Lists"
 UNREAD = (NOTES, NAMES, CHOICES)
 NEEDED = (FARM, "Stores", "Bought", "Groups")
 AFTER_BIRTH = "birth"
-"""What stands on the sheet Changes instead of a date for what the animals are once calved or
-lambed.
-"""
+"""What stands on the sheet Changes in place of a date for animals once calved or lambed."""
 
 LIMIT_LISTS = ("feed_limits", "quantity_limits", "family_limits")
 
@@ -98,9 +96,7 @@ def _words(key: str, table: str = "") -> str:
 
 
 def _kind(annotation: Any) -> tuple[str, tuple[str, ...]]:
-    """The kind of a cell for a type, and its words to choose from; kind "" for what is no cell but
-    a table of its own.
-    """
+    """The kind of a cell for a type, and its words to choose from; "" for a table of its own."""
     origin = get_origin(annotation)
     if origin is Annotated:
         return _kind(get_args(annotation)[0])
@@ -123,9 +119,7 @@ def _kind(annotation: Any) -> tuple[str, tuple[str, ...]]:
 
 
 def fields_of(model: type[BaseModel], table: str = "") -> tuple[Heading, ...]:
-    """The keys of a model that fit into a cell, in its order; those of a table inside it as
-    `table.key`.
-    """
+    """The keys of a model that fit into a cell, in order; of a table inside as `table.key`."""
     headings = []
     for name, field in model.model_fields.items():
         kind, choices = _kind(field.annotation)
@@ -236,9 +230,7 @@ def title_of(key: str) -> str:
 
 
 def _limits() -> Layout:
-    """The three lists of limits of a group on one sheet: a row fills feed, quantity or family, and
-    what goes with it.
-    """
+    """The three lists of limits of a group on one sheet: a row names feed, quantity or family."""
     headings = [heading for name in LIMIT_LISTS for heading in fields_of(INNER[name])]
     about = (
         "Your own limits, a row each: on a feed, on a quantity of the diet, or on a family of"
@@ -253,9 +245,7 @@ def _limits() -> Layout:
 
 
 def _changes() -> Layout:
-    """What changes in a group: rows with a date, and a row with the word birth for what the animals
-    are afterwards.
-    """
+    """What changes in a group: rows with a date; with the word birth, what follows it."""
     start, *rest = fields_of(ChangeTable)
     animal_class = Heading("class", "text", "class once calved or lambed", tuple(CLASSES))
     headings = (_group_column(), replace(start, kind="any"), *rest, animal_class, *_of_facts())

@@ -1,6 +1,4 @@
-"""Stores as farm.toml describes them: the sizes that each kind needs, checked now and used by the
-stock calculation.
-"""
+"""Stores as farm.toml describes them: the sizes that each kind needs, checked."""
 
 from __future__ import annotations
 
@@ -19,9 +17,7 @@ from rationlp.stock.checks import check_sizes
 
 @dataclass(frozen=True)
 class Size:
-    """One size of a store kind: its range, and whether the kind cannot do without it. word: one of
-    `choices` instead.
-    """
+    """One size of a store kind: its range, whether it is needed; or the words of `choices`."""
 
     key: str
     words: str
@@ -121,9 +117,7 @@ KINDS: dict[str, tuple[Size, ...]] = {
 
 
 def read_sizes(table: StoreTable, faults: Faults) -> dict[str, float | str]:
-    """The sizes of a store by key (dates as ISO text); what is wrong with them goes into the
-    faults.
-    """
+    """The sizes of a store by key (dates as ISO text); what is wrong goes into the faults."""
     of_sizes = faults.at()
     known = {size.key: size for size in KINDS[table.kind]}
     stated: Mapping[str, object] = table.model_extra or {}

@@ -55,9 +55,7 @@ class WinterParts:
 
 
 def read_winter(draft: Draft) -> WinterParts:
-    """Outlets, bedding, mixes, periods and days of every group, checked against what the farm
-    has.
-    """
+    """Outlets, bedding, mixes, periods and days of every group, checked against the farm."""
     outlets, beddings, mixes = _outlets(draft), _beddings(draft), _mixes(draft)
     for faults, table in draft.entries("bought"):
         _check_loads(table, faults)

@@ -1,11 +1,9 @@
-"""What a yard asks of a winter's plan so that it can be fed: the farm's `[yard]` table over the
-figures of feeds/loading.csv.
-"""
+"""What a yard asks of a winter's plan: the farm's `[yard]` table over feeds/loading.csv."""
 
 from __future__ import annotations
 
+from rationlp.farm.farm import YardRules
 from rationlp.farm.feed import Offer
-from rationlp.farm.yard_keys import YardRules
 from rationlp.read.loading import loading_figure
 from rationlp.read.schema import YardTable
 
@@ -14,9 +12,7 @@ KG_PER_T = 1000.0
 
 
 def read_yard_rules(table: YardTable | None) -> YardRules:
-    """The rules of a farm: the keys that it states, figures of common practice (c) for the
-    others.
-    """
+    """The rules of a farm: the keys that it states, common practice (c) for the others."""
     stated = {} if table is None else table.model_dump(exclude_none=True)
     return YardRules(**stated)
 

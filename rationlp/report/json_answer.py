@@ -85,9 +85,7 @@ or in another one."""
 
 
 def document(kind: str, answer: Any) -> dict[str, Any]:
-    """An answer of one of `KINDS` as plain data, ready for `json_text`. Its record is the one that
-    `KINDS` names.
-    """
+    """An answer of one of `KINDS`, from the record named there, as plain data for `json_text`."""
     start = {"schema_version": SCHEMA_VERSION, "kind": kind, "caution": CLOSING_LINE}
     return {**start, **plain(answer)}
 

@@ -1,6 +1,4 @@
-"""The page to record on: what is planned week by week with empty boxes beside it, as plain text, as
-HTML.
-"""
+"""The page to record on, with empty boxes beside what is planned: as plain text, as HTML."""
 
 from __future__ import annotations
 

@@ -1,6 +1,4 @@
-"""A switch in kilograms as text and as a document: the answer for the farm first, then what each
-share takes.
-"""
+"""A switch in kilograms: the answer for the farm first, then what each share takes."""
 
 from __future__ import annotations
 
@@ -41,9 +39,7 @@ def pays_line(switch: SwitchSteps) -> str:
 
 
 def stock_lines(switch: SwitchSteps) -> list[str]:
-    """Where the cheapest share empties a store before turnout: which and when, and the cheapest
-    share that both stores carry.
-    """
+    """Where the cheapest share empties a store too soon, and the cheapest that both carry."""
     best = switch.best
     names = {switch.first.id: switch.first.name, switch.second.id: switch.second.name}
     if best is None:
@@ -94,9 +90,7 @@ def go_over_lines(switch: SwitchSteps) -> list[str]:
 
 
 def farm_table(switch: SwitchSteps) -> Table:
-    """The farm by share: mean kg fresh a head, what is bought and what it costs in a week, how long
-    the two last.
-    """
+    """The farm by share: mean kg fresh a head, cost and bought feed a week, how long both last."""
     money, first, second = switch.farm.currency, switch.first, switch.second
     columns = (
         Column("share_percent", f"{second.name} %", "", 0, of=lambda step: 100.0 * step.share),
@@ -138,9 +132,7 @@ def _lasts(lasts: Mapping[str, Any], offer: str, kg: Mapping[str, float]) -> str
 
 
 def group_table(switch: SwitchSteps, group: GroupSteps) -> Table:
-    """One group by share: kg fresh a head a day of the two forages and of all else but minerals,
-    and the cost in a week.
-    """
+    """One group by share: kg fresh a head a day of the forages and the rest, cost a week."""
     columns = (
         Column(
             "share_percent", f"{switch.second.name} %", "", 0, of=lambda step: 100.0 * step.share
@@ -183,9 +175,7 @@ def week_words(t: float) -> str:
 
 
 def notes(switch: SwitchSteps) -> list[str]:
-    """What must be bought at the cheapest share, who has no ration where, and how it was worked
-    out.
-    """
+    """What must be bought at the cheapest share, who has no ration, how it was worked out."""
     lines = []
     best = switch.best
     if best is not None:

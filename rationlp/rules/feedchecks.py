@@ -1,6 +1,4 @@
-"""Whether the figures of one feed can be true: ranges of single figures, and figures that
-contradict one another.
-"""
+"""Whether the figures of one feed can be true: ranges, and figures that contradict each other."""
 
 from __future__ import annotations
 
@@ -31,9 +29,7 @@ _SLIPS = (
     (0.01, "a percentage"),
 )
 MOST_PARTS = 1060.0
-"""Crude protein, NDF, starch, sugar, oil and ash may run a little over 1000 g/kg DM, because NDF
-carries some protein.
-"""
+"""Crude protein, NDF, starch, sugar, oil and ash may run over 1000 g/kg DM: NDF holds protein."""
 
 
 def check_range(

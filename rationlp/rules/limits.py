@@ -99,9 +99,7 @@ def _scaled(cap: float, basis: str) -> float:
 
 @lru_cache(maxsize=1)
 def _rows() -> dict[str, list[dict[str, str]]]:
-    """The rows of limits.csv by class; limits are made of them only for the classes that a farm
-    has.
-    """
+    """The rows of limits.csv by class; limits are made only for the classes that a farm has."""
     rows: dict[str, list[dict[str, str]]] = {}
     for row in packaged_rows("limits.csv"):
         rows.setdefault(row["class"], []).append(row)
@@ -135,9 +133,7 @@ def _limit(cells: Mapping[str, str], feeds: Mapping[str, Feed]) -> PracticeLimit
 
 
 def practice_limits(limits_key: str | None) -> Mapping[str, PracticeLimit]:
-    """Limits by feed key for a class; empty for a class without any. Not to be changed by the
-    caller.
-    """
+    """Limits by feed key for a class; empty for none. Not to be changed by the caller."""
     return _limits_of(limits_key or "")
 
 

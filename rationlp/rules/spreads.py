@@ -1,6 +1,4 @@
-"""How much typical figures vary: standard deviations from feeds/spreads.csv, the person's own over
-them.
-"""
+"""How much typical figures vary: standard deviations of feeds/spreads.csv, own ones over them."""
 
 from __future__ import annotations
 
@@ -9,7 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from rationlp.errors import Faults
-from rationlp.farm.feed import Feed, Figure
+from rationlp.farm.feed import DIGESTED_SHARE, Feed, Figure
 from rationlp.farm.feed_table import is_silage
 from rationlp.farm.store import Store, StoreStock
 from rationlp.farm.values import as_number
@@ -60,9 +58,7 @@ def default_spreads() -> dict[str, SpreadRow]:
 
 
 def spreads_with(texts: Iterable[str]) -> dict[str, SpreadRow]:
-    """The default spreads with the person's own over them, each `id=value`. Raises InputError
-    (IN538) for what is none.
-    """
+    """The default spreads with own ones (`id=value`) over them. Raises InputError (IN538)."""
     spreads = dict(default_spreads())
     faults = Faults("--spread")
     for text in texts:
@@ -145,7 +141,8 @@ def stock_spread(store: Store, stock: StoreStock, spreads: Mapping[str, SpreadRo
 
 def shifted(feed: Feed, values: Mapping[str, float]) -> Feed:
     """A feed with figures drawn or lowered, kept within what can be true; fermentable energy goes
-    with the energy.
+    with the energy, and by NRC (2001), which takes a concentrate by its composition, so do the
+    nutrients digested of one (c).
     """
     figures = dict(feed.figures)
     for name, value in values.items():
@@ -155,7 +152,9 @@ def shifted(feed: Feed, values: Mapping[str, float]) -> Feed:
             high = value
         figures[name] = Figure(min(max(value, low), high), "farm", "drawn")
     energy, fermentable = feed.figures.get(ME), feed.figures.get(FME)
-    if ME in values and fermentable is not None and energy is not None and energy.value > 0.0:
-        moved = fermentable.value * figures[ME].value / energy.value
-        figures[FME] = Figure(moved, "computed", "in proportion to the energy drawn", "c")
+    if ME in values and energy is not None and energy.value > 0.0:
+        share, how = figures[ME].value / energy.value, "in proportion to the energy drawn"
+        figures[DIGESTED_SHARE] = Figure(share, "computed", how, "c")
+        if fermentable is not None:
+            figures[FME] = Figure(fermentable.value * share, "computed", how, "c")
     return replace(feed, figures=figures)

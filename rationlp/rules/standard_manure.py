@@ -105,9 +105,7 @@ def _mean_yield_l(farm: Farm) -> float:
 
 
 def yield_l(group: Group) -> float | None:
-    """Milk of a lactation of 305 days [l], by the curve from the milk of the day; None for a group
-    that is not milked.
-    """
+    """Milk of a 305-day lactation [l], by the curve from the milk of the day, if milked."""
     milk = group.facts.get(MILK)
     if milk is None or not traits(group.animal_class).parlour:
         return None

@@ -50,7 +50,7 @@ class Alone(Part):
         if self.curve is not None and self.by_point:
             self.start = _point_to_begin_at(model)
         elif self.curve is not None:
-            self.start = _start_near(model, near) or _start(model)
+            self.start = _start_near(near, self.curve) or _start(model)
         self.asked_most = 0.0 if self.curve is None else self.curve.high
         self.program = model.live.program
         self.infeasible, self.lps = model.infeasible, model.live.solves
@@ -123,17 +123,13 @@ def _start(model: BlockModel) -> Start:
     return dm, state.level
 
 
-def _start_near(model: BlockModel, near: Start | None) -> Start | None:
-    """The ration that the search comes to from where the run before began; None without one that
-    suffices.
+def _start_near(near: Start | None, curve: EnergyCurve) -> Start | None:
+    """Where the run before of the same animals began: the joint search moves it on. None without
+    one.
     """
     if near is None or isinstance(near[1], Point):
         return None
-    model.set_level(near[1])
-    answer = model.settle((near[0],))
-    if answer is None or not answer.adequate:
-        return None
-    return answer.dm_kg, model.own_level(0, answer)
+    return min(max(near[0], curve.low), curve.high), near[1]
 
 
 _known: dict[tuple[str, str], Alone] = {}

@@ -15,6 +15,7 @@ it stays a bound when a plan moves its own.
 from __future__ import annotations
 
 import heapq
+from collections.abc import Mapping
 from math import inf
 
 from rationlp.model.bound import close_enough
@@ -23,8 +24,9 @@ from rationlp.model.lp import Key
 from rationlp.model.proof import dual_bound
 from rationlp.model.search import BlockModel
 from rationlp.model.solution import Solution
+from rationlp.model.solve import LiveModel
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
-from rationlp.wintering.bound import LPS_A_RUN, least_at_any_level, link_prices, run_costs
+from rationlp.wintering.bound import LPS_A_RUN, least_over_boxes, link_prices, run_costs
 from rationlp.wintering.search import WinterModel
 
 RUN_GAP = 1e-4
@@ -90,14 +92,19 @@ class KeptBound:
             answer = single.live.solve()
             kept.least = dual_bound(single.live.numbers_now(), answer.row_duals)
         elif single.part.by_point:
-            kept.least = least_at_any_level(number, single)
+            kept.least = least_over_boxes(single, _fed(live, solution, costs))
         else:
-            fed = sum(cost * live.value(solution, key) for key, cost in costs.items())
+            fed = _fed(live, solution, costs)
             dm, me = (live.value(solution, key) for key in (single.dm, single.me))
             kept.least = min(_proved(kept, fed, (dm, me)), fed)
         self.lps += single.live.solves - first
         kept.costs = costs
         return kept.least
+
+
+def _fed(live: LiveModel, solution: Solution, costs: Mapping[Key, float]) -> float:
+    """What a run is fed costs [currency a head a day]."""
+    return sum(cost * live.value(solution, key) for key, cost in costs.items())
 
 
 def _proved(kept: _Kept, fed: float, eaten: tuple[float, float]) -> float:

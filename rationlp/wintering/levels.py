@@ -86,7 +86,7 @@ def accept(model: WinterModel, touches: Sequence[float], still: bool) -> Accepte
 def _certified(
     model: WinterModel, solution: Solution, touches: Sequence[float], still: bool
 ) -> AcceptedPlan:
-    certificate = certify(model.live.numbers(), solution)
+    certificate = certify(model.live.numbers_now(), solution)
     adequate = is_adequate(model, solution.values)
     levels = tuple(model.levels)
     return AcceptedPlan(solution, certificate, tuple(touches), levels, still, adequate)

@@ -179,9 +179,7 @@ def is_dosed(feed: Feed) -> bool:
 
 
 def dose_kg(kg: float) -> float:
-    """A weight of urea or minerals rounded down to what a hand scale has [kg]: 1 g below 100 g, 10
-    g below 10 kg, else 100 g.
-    """
+    """A weight rounded down to a hand scale's [kg]: 1 g below 100 g, 10 g below 10 kg."""
     places = 1
     if kg < 0.1:
         places = 3
@@ -320,9 +318,7 @@ def _for_premix(part: _Part, load_kg: float, least: float) -> bool:
 def _premix(
     small: Sequence[_Part], scaled: Sequence[_Part], feeding: Feeding
 ) -> tuple[PremixLine, ...]:
-    """What is too little for the scale, and so much of the largest straight that together they can
-    be weighed; () without one.
-    """
+    """What is too little for the scale, and enough of the largest straight with it."""
     straights = [part for part in scaled if part.place == "straight"]
     if not small or not straights:
         return ()

@@ -22,7 +22,7 @@ from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
 
 ROOT = Path(__file__).resolve().parents[2]
-CHANGES = 100 if os.environ.get("RATIONLP_FULL") == "1" else 20
+CHANGES = 100 if os.environ.get("RATIONLP_FULL") == "1" else 6
 GROUPS = [
     ("dairy", "high"),
     ("dairy", "late"),

@@ -52,6 +52,14 @@ def test_a_place_is_plain_data(asked: Asked, name: str) -> None:
     checked(name, place(name, asked))
 
 
+@pytest.mark.parametrize("name", ["stores", "buying", "switch", "money", "why", "sure", "sheets"])
+def test_a_place_asks_for_no_typing_and_writes_days_as_people_do(asked: Asked, name: str) -> None:
+    """Commands are for the terminal; a day is 24 March, not 2027-03-24."""
+    told = json.dumps(place(name, asked)["parts"], ensure_ascii=False)
+    assert "`rationlp" not in told
+    assert not re.search(r"\b20\d\d-\d\d", told)
+
+
 def test_what_can_kill_every_day_stands_with_what_can_kill_now(asked: Asked) -> None:
     """The page lists all that can kill or maim unfolded: bales that can fall are among them, and
     among what holds every day.

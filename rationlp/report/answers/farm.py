@@ -63,9 +63,7 @@ class FeedsAnswer(Composed):
 
 @dataclass(frozen=True)
 class NeedsOfGroup(Composed):
-    """What a head of one group requires a day. working: the steps from net energy to ME, empty
-    without `--show-working`.
-    """
+    """What a head of one group requires a day. working: from net energy to ME, if asked for."""
 
     of: ClassVar[str] = "needs"
     needs: GroupNeeds

@@ -44,9 +44,7 @@ Document = Callable[[], dict[str, Any]]
 
 
 def steps_parts(switch: SwitchSteps) -> Iterator[Part]:
-    """A switch of forage in a few steps: does it pay, how far does the store carry it; then each
-    group in kg fresh.
-    """
+    """A switch of forage in a few steps: does it pay, does the store carry it; then each group."""
     heads = (
         switch_steps.pays_line(switch),
         *switch_steps.stock_lines(switch),
@@ -113,9 +111,7 @@ def moved_story(moved: WinterSwitch, document: Document = dict) -> Story:
 
 
 def worth_story(worth: Worth, document: Document = dict) -> Story:
-    """The story of `worth`: the stores, bought feeds, the prices at which feeds turn in each
-    group.
-    """
+    """The story of `worth`: stores, bought feeds, the prices at which feeds turn in each group."""
     groups = tuple(dict.fromkeys(feed.group for feed in worth.feeds))
     if len(groups) > 1:
         short = turning_prices_table(worth, groups)

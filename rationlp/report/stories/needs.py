@@ -1,6 +1,4 @@
-"""The story of needs: what a head of each group requires, step by step; beside other standards; or
-through the winter.
-"""
+"""The story of needs: step by step, beside other standards, or through the winter."""
 
 from __future__ import annotations
 

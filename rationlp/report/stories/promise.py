@@ -186,9 +186,7 @@ def _whole_and_head(answer: WinterPromise, kg: float) -> str:
 
 
 def way_chart(way: PromiseWay | WinterWay, name: str, money: str, each: str) -> Chart:
-    """Least cost by the amount of a measure: a line through the corners, and what nothing lies
-    below.
-    """
+    """Least cost by the amount of a measure: a line through the corners, and the bound below it."""
     corners = sorted(corners_of(way), key=lambda corner: corner.amount)
     first, last = corners[-1], corners[0]
     says = (

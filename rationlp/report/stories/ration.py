@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 from rationlp.records import dataclass
 from rationlp.report.cautions import cautions_of
-from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
 from rationlp.report.ration_words import (
     day_line,
     headlines,
@@ -41,7 +40,7 @@ from rationlp.report.tables.ration import (
     weights_table,
 )
 from rationlp.report.tables.table import Table
-from rationlp.report.why import why_contents
+from rationlp.report.why import ENOUGH, NO_REMEDY, clash_line, remedy_lines, why_contents
 from rationlp.result import GroupRation, Rations
 from rationlp.yard.day_facts import RationFacts
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from rationlp.report.cautions import cautions_of
+from rationlp.report.cautions import cautions_of, cautions_table
 from rationlp.report.sheet import FINER, SHARED_OUT, Page, bar, pages, sheets_html
 from rationlp.report.story import (
     KILLS,
@@ -19,7 +19,6 @@ from rationlp.report.story import (
     in_workbook,
     on_screen,
 )
-from rationlp.report.tables.cautions import cautions_table
 from rationlp.report.tables.sheet import sheets_table
 from rationlp.report.terminal import CLOSING_LINE
 from rationlp.yard.day_facts import SheetFacts

@@ -34,9 +34,7 @@ MOST_FEEDS = 3
 MOST_GROUPS = 3
 """Groups named that a plan leaves short; the table has all of them."""
 SAME_SHARE = 0.02
-"""Difference of a feed, as a share of the larger amount, below which two rations do not part over
-it [-].
-"""
+"""Difference of a feed, as a share of the larger amount, below which two rations are alike [-]."""
 SAME = "Both feed the same."
 OPINION = (
     "A difference is one of opinion between standards, no error of yours. Where both agree a ration"

@@ -1,4 +1,4 @@
-"""The stories of stores: what each holds and how fast its face moves; why one gave other tonnes."""
+"""The stories of stores: what each holds, how its face moves, how long it lasts, last year."""
 
 from __future__ import annotations
 
@@ -7,16 +7,28 @@ from typing import Any
 
 from rationlp.after.face import StoreUse
 from rationlp.after.lastyear import LastYear
+from rationlp.after.stock import Spring
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
-from rationlp.report.cautions import cautions_of
-from rationlp.report.lastyear import last_year_line
-from rationlp.report.story import Story, Words, always, in_workbook, on_screen
-from rationlp.report.tables.cautions import cautions_table
-from rationlp.report.tables.lastyear import carries_table, reasons_table
-from rationlp.report.tables.stock import stock_steps_table, stocks_table, uses_table
+from rationlp.report.cautions import cautions_of, cautions_table
+from rationlp.report.plan_words import lasting_line, stores_line
+from rationlp.report.story import Part, Story, Words, always, full, in_workbook, on_screen
+from rationlp.report.tables.lasting import (
+    lasting_table,
+    run_down_table,
+    run_out_table,
+    springs_table,
+)
+from rationlp.report.tables.stock import (
+    carries_table,
+    reasons_table,
+    stock_steps_table,
+    stocks_table,
+    uses_table,
+)
 from rationlp.report.tables.table import shown
-from rationlp.report.wording import counted
+from rationlp.report.winter_charts import run_down_chart
+from rationlp.report.wording import counted, more_or_less
 from rationlp.result import Caution
 
 
@@ -81,3 +93,65 @@ def last_year_story(difference: LastYear, document: Callable[[], dict[str, Any]]
         parts += always(reasons_table(difference), carries_table(difference))
         parts += on_screen(always(Words(difference.words, dashes=True)))
     return Story("last_year", tuple(parts), lambda: reasons_table(difference), document)
+
+
+def last_year_line(last_year: LastYear) -> str:
+    """The ratio in a sentence, and what could account for it by itself."""
+    gap = last_year.thought_t - last_year.had_t
+    if not gap:
+        return (
+            f"{last_year.name}: {last_year.had_t:g} t had, as expected. There is nothing to explain"
+            " or to carry on."
+        )
+    word = more_or_less(-gap)
+    line = (
+        f"{last_year.name}: {last_year.had_t:g} t had where {last_year.thought_t:g} t were"
+        f" expected, {shown(100.0 * last_year.ratio, 1)} %: {shown(abs(gap), 1)} t {word}."
+    )
+    best = [reason.name for reason in last_year.reasons if reason.believable]
+    if best:
+        line += f" Enough by itself and within the usual: {', or '.join(best)}."
+    elif last_year.reasons[0].needed is not None:
+        line += f" Nearest to the usual, though outside it: {last_year.reasons[0].name}."
+    return line
+
+
+NOTHING = "This farm has nothing in store."
+
+
+def last_story(
+    farm: Farm,
+    springs: Sequence[Spring],
+    cautions: Sequence[Caution],
+    remarks: Sequence[str] = (),
+    document: Callable[[], dict[str, Any]] = dict,
+    exit_code: int = 0,
+) -> Story:
+    """The story of `last`. springs: turnout as it is, and where asked for earlier and later.
+    cautions: what the stores call for. remarks: sentences that come first.
+    """
+    stores = next(spring.stores for spring in springs if not spring.days)
+    sentences = (stores_line(stores), *map(lasting_line, stores), *remarks)
+    if not any(sentences):
+        sentences = (NOTHING,)
+    later: tuple[Part, ...] = ()
+    if len(springs) > 1:
+        later = full(springs_table(springs, farm.currency))
+    parts = (
+        *on_screen(always(Words(sentences))),
+        *on_screen(always(run_down_chart(stores))),
+        *always(run_out_table(stores)),
+        *on_screen(full(run_down_table(stores))),
+        *in_workbook(lasting_table(stores), cautions_table(cautions)),
+        *later,
+        *on_screen(always(cautions_of(cautions))),
+    )
+    return Story(
+        "last",
+        parts,
+        lambda: lasting_table(stores),
+        document,
+        days=(farm.start, farm.turnout),
+        exit_code=exit_code,
+        hint="Week by week, and with turnout three weeks early and late: `--full`.",
+    )

@@ -1,6 +1,4 @@
-"""The table of second opinions: other published standards beside our requirement, one table a group
-or one for all.
-"""
+"""The table of second opinions: other published standards beside our requirement."""
 
 from __future__ import annotations
 
@@ -67,9 +65,7 @@ def compare_table(
 
 
 def spread(opinions: tuple[Opinion, ...]) -> str:
-    """How far other standards lie from ours, in a sentence or two, and what another maintenance
-    factor would ask for.
-    """
+    """How far other standards lie from ours, and what another maintenance factor would ask for."""
     from rationlp.needs.compare import MAINTENANCE, OURS_AGAIN, WHOLE
 
     parts = []

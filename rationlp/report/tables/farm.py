@@ -1,6 +1,4 @@
-"""Tables of a farm as read: its groups, stores and feeds on offer, where each figure came from, and
-what was noticed.
-"""
+"""Tables of a farm as read: groups, stores, feeds, origin of every figure, what was noticed."""
 
 from __future__ import annotations
 
@@ -32,9 +30,7 @@ def _origins(offer: Offer) -> str:
 
 
 def offers_table(farm: Farm) -> Table:
-    """Every feed that the farm can feed: home-grown or bought, price [currency/t fresh], main
-    figures, their origin.
-    """
+    """Every feed that the farm can feed: price [currency/t fresh], main figures, their origin."""
     columns = (
         Column("id", "Id"),
         Column("name", "Name"),
@@ -47,9 +43,7 @@ def offers_table(farm: Farm) -> Table:
 
 
 def origins_table(offer: Offer, own: Mapping[str, Quantity] | None = None) -> Table:
-    """Each figure of one offer with its unit, origin, status and source. own: quantities that the
-    farm declared.
-    """
+    """Each figure of one offer with unit, origin, status, source. own: the farm's quantities."""
     table = feed_table(offer.feed, own)
     return replace(table, name="figures", title=f"{offer.name}: where each figure comes from")
 

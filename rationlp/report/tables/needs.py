@@ -1,6 +1,4 @@
-"""Tables of needs: every step with its equation and source, the energy requirement along q, the
-limits on the diet.
-"""
+"""Tables of needs: every step with equation and source, energy along q, limits on the diet."""
 
 from __future__ import annotations
 
@@ -21,9 +19,7 @@ from rationlp.report.tables.table import (
 )
 
 ENERGY_DENSITIES = (9.0, 9.5, 10.0, 10.5, 11.0, 11.5, 12.0, 12.5)
-"""Energy densities at which the requirement is shown [MJ ME/kg DM]: the span of usual winter
-rations.
-"""
+"""Energy densities at which the requirement is shown [MJ ME/kg DM]: those of winter rations."""
 
 _STEPS = (
     Column("step", "Step", of="name"),
@@ -46,9 +42,7 @@ _STATUS_NOTE = (
 
 
 def needs_table(needs: GroupNeeds | Iterable[GroupNeeds]) -> Table:
-    """What a group requires, step by step, with equation, source and status; several groups give
-    one long table.
-    """
+    """What a group requires, step by step, with equation and source; several in one table."""
     if isinstance(needs, GroupNeeds):
         title = f"{needs.group}: what a head requires a day"
         return table_of("needs", title, _steps(needs), _STEPS, (_STATUS_NOTE,))
@@ -143,9 +137,7 @@ def energy_table(needs: GroupNeeds) -> Table:
 
 
 def minerals_table(needs: GroupNeeds) -> Table:
-    """What must be absorbed of each mineral, how much of it a feed lets absorb, and what a diet
-    usually holds.
-    """
+    """What must be absorbed of each mineral, what a feed lets absorb, what a diet usually holds."""
     columns = (
         Column("mineral", "Mineral", of=lambda need: _title(need.quantity, None)),
         Column("absorbed_g", "To absorb", "g", 1),
@@ -180,9 +172,7 @@ def minerals_table(needs: GroupNeeds) -> Table:
 
 
 def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -> Table:
-    """Limits on the whole diet: least, most, whose rule, whether the model keeps it or it is only
-    said when passed.
-    """
+    """Limits on the whole diet: least, most, whose rule, whether the model keeps it."""
     columns = (
         Column("quantity", "Quantity"),
         Column("unit", "Unit"),

@@ -1,6 +1,4 @@
-"""Tables of the price of a promise: what less of a measure costs, corner by corner, for groups on a
-day or for the winter.
-"""
+"""Tables of the price of a promise, corner by corner, for groups on a day or for the winter."""
 
 from __future__ import annotations
 
@@ -34,9 +32,7 @@ def corners_of(way: Way) -> tuple[Corner, ...]:
 
 
 def cost_of_less(way: Way, amount: float) -> float | None:
-    """What so much or less of a measure costs more, on the line between two corners [currency];
-    None below the least possible.
-    """
+    """What so much of a measure costs more, between corners [currency]; None below the least."""
     corners = corners_of(way)
     if amount >= corners[0].amount:
         return 0.0
@@ -72,9 +68,7 @@ def step_of(way: Way) -> Step:
 
 
 def first_step_cost(way: Way) -> float | None:
-    """What the first step costs more [currency], on the line through the corners; None where so
-    much cannot be saved.
-    """
+    """What the first step costs more [currency]; None where so much cannot be saved."""
     step = step_of(way).kg
     if way.unit == "g":
         step *= 1000.0
@@ -122,9 +116,7 @@ _WAYS_NOTE = (
 
 
 def ways_table(answer: Promises) -> Table:
-    """A row a group and measure: how much now, how little at least, and what less costs, a head a
-    day.
-    """
+    """A row a group and measure: how much now, how little at least, what less costs a day."""
     return table_of(
         "promise",
         "What less costs, a head a day",

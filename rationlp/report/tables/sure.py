@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 
 from rationlp.ask.robust import DRAWS, PLAIN, SureGroup, SureRation
 from rationlp.ask.sure import WinterSureness
+from rationlp.farm.group import NRC
 from rationlp.report.tables.table import (
     Column,
     Table,
@@ -31,9 +33,7 @@ def _day(day: date | None) -> str:
 
 
 def sureness_table(answer: WinterSureness) -> Table:
-    """Stores down: when each runs out in early, middling and late draws, how often before turnout,
-    and what is then short.
-    """
+    """When each store runs out in early, middling and late draws, how often, what is short."""
     columns = (
         Column("store", "Store", of="name"),
         Column("early", "Early (1 winter in 10)", of=lambda store: _day(store.early)),
@@ -98,9 +98,7 @@ def sureness_line(answer: WinterSureness) -> str:
 
 
 def sure_table(group: SureGroup, currency: str) -> Table:
-    """The three rations of a group: cost, chance of each row against the need with and without
-    margins.
-    """
+    """The three rations of a group: cost, chance of each row, with and without margins."""
     columns = (
         Column("ration", "Ration"),
         Column("cost", "Cost", f"{currency} a day", 3),
@@ -122,8 +120,25 @@ def sure_table(group: SureGroup, currency: str) -> Table:
             " Rations as found, not made fit to mix. Animals differ besides: this is about feeds"
             " alone."
         ),
+        *_by_nrc(group),
     )
     return Table("sure_rations", f"{group.name}: how sure", columns, rows, notes)
+
+
+def _by_nrc(group: SureGroup) -> Iterator[str]:
+    """What is proved, and what is only counted, where each feed moves all the others."""
+    if group.standard != NRC:
+        return
+    sure = group.rations[-1]
+    gap = ""
+    if sure.gap is not None and sure.cost:
+        share = shown(100.0 * sure.gap / sure.cost, 2, "up")
+        gap = f" No ration that does so costs less by more than {share} %."
+    yield (
+        "By NRC (2001) what an analysis is out by moves the discount and the passage of the whole"
+        " ration. The chance of each row takes that in a straight line from the ration itself; how"
+        f" often both are met is counted on whole rations worked out anew.{gap}"
+    )
 
 
 def _sure_row(ration: SureRation, plain: SureRation) -> tuple[object, ...]:

@@ -211,9 +211,7 @@ def shown(value: object, decimals: int, towards: str = "nearest") -> str:
 
 
 def small_decimals(kg: float, decimals: int) -> int:
-    """Decimals for an amount of feed [kg]: more below 1 kg, so that 0.04 kg of a mineral is not
-    printed as 0.0.
-    """
+    """Decimals for an amount of feed [kg]: more below 1 kg: 0.04 kg is not printed as 0.0."""
     if abs(kg) >= 1.0:
         return decimals
     if abs(kg) >= 0.1:

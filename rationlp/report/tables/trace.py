@@ -1,6 +1,4 @@
-"""Tables for those who want to follow every step: the working of a need, the rows of a model in
-words.
-"""
+"""Tables to follow every step: the working of a need, the rows of a model in words."""
 
 from __future__ import annotations
 
@@ -24,9 +22,7 @@ _STEPS = (
 
 
 def working_table(needs: GroupNeeds, steps: Iterable[Step]) -> Table:
-    """From net energy to ME at the class's usual energy density, step by step; without rows for a
-    group without such a need.
-    """
+    """From net energy to ME at the usual energy density, step by step, if there is such a need."""
     note = (
         "At the energy density of a usual ration of the class; the ration itself is solved at its"
         " own."

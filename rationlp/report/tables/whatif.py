@@ -102,9 +102,7 @@ def _went_out(outcome: Outcome, before: Outcome) -> Iterable[str]:
 
 
 def fed_table(answer: WhatIf) -> Table:
-    """Feeds across, scenarios down: t fresh over the winter, or kg fresh a head a day. Blank: not
-    fed.
-    """
+    """Feeds across, scenarios down: t fresh over the winter, or kg a head a day. Blank: not fed."""
     title, unit, decimals = "What leaves the stores or is bought, t fresh", "t", 1
     if _of_groups(answer):
         title, unit, decimals = "What is fed, kg fresh a head a day", "kg", 2
@@ -122,9 +120,7 @@ def fed_table(answer: WhatIf) -> Table:
 
 
 def run_outs_table(answer: WhatIf) -> Table:
-    """Stores across, scenarios down: the day on which each store is used up, blank where it lasts a
-    year. Winter only.
-    """
+    """Stores across, scenarios down: the day on which each is used up, blank if it lasts a year."""
     names = _names(answer)
     stores = [store.id for store in answer.farm.stores]
     columns = (
@@ -133,13 +129,11 @@ def run_outs_table(answer: WhatIf) -> Table:
         *(Column(name, names.get(name, name), of=partial(_run_out, name)) for name in stores),
     )
     outcomes = (outcome for outcome, _ in _all(answer) if outcome.runs_out)
-    notes = (
-        (
-            "The plan shares each store out so that it lasts; a day after turnout is at the use of"
-            " the last period."
-        ),
+    note = (
+        "The plan shares each store out so that it lasts; a day after turnout is at the use of"
+        " the last period."
     )
-    return table_of("run_outs", "When each store is used up", outcomes, columns, notes)
+    return table_of("run_outs", "When each store is used up", outcomes, columns, (note,))
 
 
 def _run_out(store: str, outcome: Outcome) -> str:
@@ -149,9 +143,7 @@ def _run_out(store: str, outcome: Outcome) -> str:
 
 
 def headline(answer: WhatIf) -> str:
-    """What a person wants to know first: the dearest and the cheapest of the scenarios, and those
-    without an answer.
-    """
+    """What comes first: the dearest and the cheapest scenario, and those without an answer."""
     priced = [
         (outcome.cost - before.cost, outcome)
         for outcome in answer.outcomes

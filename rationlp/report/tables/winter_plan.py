@@ -92,9 +92,7 @@ def first_buys_table(plan: WinterPlan, buying: Iterable[MonthBuy]) -> Table:
 def _buying_rows(
     plan: WinterPlan, months: Sequence[dict[str, MonthBuy]]
 ) -> tuple[list[tuple[object, ...]], list[int]]:
-    """Rows of the buying list, a second one in loads where a feed has a size of load, and the
-    decimals of each.
-    """
+    """Rows of the buying list, a second one in loads where a load has a size; decimals of each."""
     size = {offer.id: offer.load_t for offer in plan.farm.offers}
     rows: list[tuple[object, ...]] = []
     decimals = []
@@ -117,9 +115,7 @@ def _buying_rows(
 
 
 def part_tables(plan: WinterPlan) -> tuple[Table, ...]:
-    """One table for each group, and part of a group: kg fresh of each feed a head a day; like
-    periods in one row.
-    """
+    """One table for each part of a group: kg fresh a head a day; like periods in one row."""
     return tuple(_part_table(plan, rations) for rations in rations_by_part(plan))
 
 
@@ -230,9 +226,7 @@ def winter_table(plan: WinterPlan) -> Table:
 
 
 def short_words(plan: WinterPlan) -> dict[tuple[str, int], str]:
-    """What a part of a group is short of, by its id and the number of the period: `8.8 of 88.5 MJ
-    metabolisable energy`.
-    """
+    """What parts of groups are short of, by id and period: `8.8 of 88.5 MJ energy`."""
     lacking: dict[tuple[str, int], list[str]] = {}
     for shortfall in plan.shortfalls:
         short = shortfall.shortfall
@@ -261,9 +255,7 @@ def sales_table(plan: WinterPlan) -> Table:
 
 
 def money_table(groups: Iterable[Money], currency: str) -> Table:
-    """Cost a head a day, a litre and a kg of gain, margins over the winter, home-grown shares
-    [%].
-    """
+    """Cost a head a day, a litre and a kg of gain, margins of the winter, home-grown shares [%]."""
     columns = (
         Column("name", "Group"),
         Column("feed_cost", "Feed", currency, 0),
@@ -286,9 +278,7 @@ def money_table(groups: Iterable[Money], currency: str) -> Table:
 
 
 def plan_shortfalls_table(plan: WinterPlan) -> Table:
-    """Who is short of what in which period, a head a day, and how many tonnes of dry matter would
-    do.
-    """
+    """Who is short of what in which period, a head a day, and how many tonnes DM would do."""
     names = {group.id: group.name for group in plan.farm.groups}
     columns = (
         Column("group", "Group", of=lambda lack: lack.name or names.get(lack.group, lack.group)),
