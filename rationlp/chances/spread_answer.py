@@ -169,13 +169,12 @@ class SaleNow:
 
 @dataclass(frozen=True)
 class GrassUse:
-    """Grass grazed in late winter before turnout: most of it, and the least and most that is grazed
-    in any listed winter [t DM]; share of winters with any [-].
+    """Grass grazed in late winter before turnout: most of it, and the most that is grazed in any
+    listed winter [t DM]; share of winters with any [-].
     """
 
     name: str
     most_t_dm: float
-    least_grazed_t_dm: float
     most_grazed_t_dm: float
     share: float
 

@@ -9,7 +9,14 @@ from rationlp.errors import ProofFailed
 from rationlp.model.answer import Answer
 from rationlp.model.bound import prove
 from rationlp.model.boxes import Boxes
-from rationlp.model.by_point import begin_at, point_of, search_points
+from rationlp.model.by_point import (
+    NEAR_GAP,
+    NEAR_STARTS,
+    begin_at,
+    point_of,
+    search_points,
+    settled_from,
+)
 from rationlp.model.cheapest import AtQ, cheaper
 from rationlp.model.energy import Q_MOST
 from rationlp.model.levels import (
@@ -64,35 +71,42 @@ __all__ = [
 ]
 
 
-def solve_block(block: Block, program: Program | None = None) -> Optimum | NoOptimum:
+def solve_block(
+    block: Block, program: Program | None = None, near: Point | None = None
+) -> Optimum | NoOptimum:
     """A block's cheapest ration, or that there is none. program: of a question, in place of the
-    block's own: other costs, rows besides. Raises SolverTrouble and ProofFailed.
+    block's own: other costs, rows besides. near: where a ration much like it stands, of a block
+    whose rows move with the whole ration. Raises SolverTrouble and ProofFailed.
     """
     model = BlockModel(block, program=program)
     if block.needs.energy is None:
         return _plain(model)
-    return solve_model(model)
+    return solve_model(model, near=near)
 
 
-def optimum_of(block: Block, program: Program | None = None) -> Optimum | None:
+def optimum_of(
+    block: Block, program: Program | None = None, near: Point | None = None
+) -> Optimum | None:
     """A block's cheapest ration, None where there is none. Takes and raises what `solve_block`
     does.
     """
-    answer = solve_block(block, program)
+    answer = solve_block(block, program, near)
     if isinstance(answer, NoOptimum):
         return None
     return answer
 
 
-def solve_model(model: BlockModel, boxes: type[Boxes] = Boxes) -> Optimum | NoOptimum:
+def solve_model(
+    model: BlockModel, boxes: type[Boxes] = Boxes, near: Point | None = None
+) -> Optimum | NoOptimum:
     """The cheapest ration of a model whose block needs energy, or that there is none. boxes: bound
-    it where rows move with the whole ration.
+    it where rows move with the whole ration; near: as in `solve_block`.
     """
     model.find_interval()
     if model.infeasible:
         return NoOptimum(True, model.live.solves)
     if model.part.by_point:
-        return _by_point(model, boxes)
+        return _by_point(model, boxes, near)
     if model.need_by_q:
         return _with_energy(model)
     return _at_one_level(model)
@@ -190,9 +204,15 @@ def _with_energy(model: BlockModel) -> Optimum | NoOptimum:
     return _optimum(model, last, lower_bound)
 
 
-def _by_point(model: BlockModel, boxes: type[Boxes]) -> Optimum | NoOptimum:
+def _by_point(model: BlockModel, boxes: type[Boxes], near: Point | None) -> Optimum | NoOptimum:
     """The cheapest ration where rows move with the whole ration, proved over boxes."""
-    found = search_points(model, inf, boxes=boxes)
+    first = settled_from(model, near)
+    if first is None:
+        found = search_points(model, inf, boxes=boxes)
+    else:
+        found = search_points(
+            model, inf, gap=NEAR_GAP, boxes=boxes, starts=NEAR_STARTS, first=first
+        )
     if found.best is None or found.best.point is None:
         return NoOptimum(found.lower_bound == inf, model.live.solves)
     ration = _finish_at_point(model, found.best.answer, found.best.point)

@@ -270,26 +270,27 @@ class LiveModel:
         for kept in (self.rows, self.row_low, self.row_high, self.coefs):
             del kept[number:]
 
-    def solve(self, cold: bool = False) -> Solution:
+    def solve(self, cold: bool = False, presolve: bool = True) -> Solution:
         """Solve as it stands; `cold` forgets the last basis first, so that the answer does not
-        depend on the path.
+        depend on the path. presolve: make the programme smaller first where that pays.
 
         Raises SolverTrouble when the solver stops without an answer even from a cold start, by its
         other method, and with the programme made smaller first, which tells one that is barely
         impossible.
         """
         first = self.solves == 0
-        cold = cold or (first and self._presolve == "on" and not self._begun)
+        smaller = self._presolve if presolve else "off"
+        cold = cold or (first and smaller == "on" and not self._begun)
         primal = self._repriced and not first
-        for attempt_cold, strategy, presolve in _attempts(cold, self._presolve, primal):
+        for attempt_cold, strategy, made_smaller in _attempts(cold, smaller, primal):
             if attempt_cold:
                 self._solver.clearSolver()
-            self._set_method(strategy, presolve)
+            self._set_method(strategy, made_smaller)
             self._solver.run()
             self.solves += 1
             status = read_status(self._solver.getModelStatus().name)
             # What presolve calls impossible may be so by a hair only: that is decided without.
-            if status is Status.OPTIMAL or (status is not Status.STOPPED and presolve == "off"):
+            if status is Status.OPTIMAL or (status is not Status.STOPPED and made_smaller == "off"):
                 break
         self._set_method(_DUAL_SIMPLEX, "off")
         if status is not Status.STOPPED:

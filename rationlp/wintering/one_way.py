@@ -179,7 +179,8 @@ def _stages(model: WinterModel, kg: Amounts) -> Iterator[list[int]]:
             stage = [before, after]
         else:
             stage = [*stage, after]
-    yield stage
+    if stage:
+        yield stage
 
 
 def _alike(model: WinterModel, kg: Amounts, before: int, after: int) -> bool:

@@ -13,10 +13,11 @@ prices they say together as much as its bound, and they hold for all other whole
 
 from __future__ import annotations
 
-from math import inf
+from math import floor, inf, log10
 
 from rationlp.model.lp import Row
 from rationlp.model.solution import Solution
+from rationlp.model.solve import MIP_GAP
 from rationlp.wintering.bound import WinterBound, link_prices, run_costs
 from rationlp.wintering.search import WinterModel
 
@@ -46,10 +47,18 @@ def search_relaxed(model: WinterModel, rows: list[Row]) -> tuple[float, Solution
     for row in rows:
         live.add_row(row)
     answer = model.solve(cold=True)
-    bound = -inf if answer is None else live.whole_bound()
+    bound = -inf if answer is None else _rounded_down(live.whole_bound())
     live.drop_rows_from(count)
     live.put_back(limits, model.costs)
     return bound, None if answer is None else answer.solution
+
+
+def _rounded_down(bound: float) -> float:
+    """A bound as exact as the search that found it, whose last digits tell of its way."""
+    if bound == 0.0 or abs(bound) == inf:
+        return bound
+    unit = MIP_GAP * 10.0 ** floor(log10(abs(bound)))
+    return unit * floor(bound / unit)
 
 
 def _ask_for_less(model: WinterModel) -> None:

@@ -8,8 +8,9 @@ from functools import lru_cache
 from pathlib import Path
 
 import pytest
-from rationlp.farm.yard_keys import YardRules
+from winter_farms import MILKERS, TIGHT, steady, stocks, winter_farm
 
+from rationlp.farm.farm import YardRules
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.wintering.plan import solve_winter
@@ -96,3 +97,12 @@ def test_a_farm_that_pays_nothing_for_steady_rations_lets_it_come_and_go() -> No
     rule = next(one for one in plan.tidy.rules if one.rule == "one_way")
     assert rule.cost == pytest.approx(0.0, abs=0.01)
     assert rule.cost == 0.0 or "not for" in rule.words
+
+
+def test_a_farm_whose_groups_are_fed_alike_all_winter_has_nothing_to_move() -> None:
+    """One steady group is one run: there is no stage, and the plan is tidied as it is."""
+    plan = solve_winter(winter_farm((steady(MILKERS),)), None, stocks(TIGHT))
+    assert plan.tidy is not None
+    assert plan.proof is not None
+    assert plan.proof.passed
+    assert len({ration.amounts for ration in plan.rations}) == 1

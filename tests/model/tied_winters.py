@@ -16,7 +16,9 @@ from winter_farms import START, TURNOUT, tables
 from rationlp.farm.farm import Crop, Farm, Mix
 from rationlp.farm.group import Bedding, Grazing
 from rationlp.farm.store import Face, Outlet, Spread, StoreStock
+from rationlp.report.json_answer import document, json_text
 from rationlp.wintering.growing import Growing
+from rationlp.wintering.plan import solve_winter
 from rationlp.wintering.yard import WinterOptions
 
 PLAIN = WinterOptions(faces="off", tidy=False, shortage=False, beside=False, worded=False)
@@ -73,3 +75,12 @@ def with_faces(rng: random.Random, stocks: Mapping[str, StoreStock]) -> dict[str
         face = Face(8.0, 2.0, 16.0, behind, 1.5 * least, least, length_m)
         faced[name] = replace(stock, face=face)
     return faced
+
+
+def told_plan(winter: tuple[str, int]) -> str:
+    """The whole answer of a winter by kind and seed as text, as `--format json` writes it: a
+    function of a module, for any process.
+    """
+    kind, seed = winter
+    farm, held, options = tied_winter(seed, kind)
+    return json_text(document("winter_plan", solve_winter(farm, options, held)))
