@@ -9,15 +9,14 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Callable, Iterable, Sequence
-from datetime import date, datetime
+from datetime import date
 from math import ceil, isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from rationlp.errors import InputError, refused
-from rationlp.read.cells import INSTALL, letters, open_workbook
-from rationlp.read.sheets import FARM, UNREAD
+from rationlp.read.cells import INSTALL, letters
 from rationlp.report.files import real_path, write_bytes
 from rationlp.report.story import Story, story_tables
 from rationlp.report.tables.table import UNKNOWN_DECIMALS, Table, shown
@@ -295,23 +294,3 @@ def _refuse_open(path: Path) -> None:
 
 def _refused(path: Path, trouble: str, remedy: str) -> InputError:
     return refused("IN712", str(path), trouble, remedy)
-
-
-def farm_sheets(farm: Path, book: Workbook, taken: set[str]) -> None:
-    """Copies the sheets of a farm's own workbook, values alone, into a new one."""
-    for source in open_workbook(farm).worksheets:
-        if source.title in UNREAD:
-            continue
-        title = source.title
-        if title != FARM:
-            title = f"{FARM} {title}"
-        sheet = book.create_sheet(sheet_title(title, taken))
-        for row, values in enumerate(source.iter_rows(values_only=True), 1):
-            for column, value in enumerate(values, 1):
-                if isinstance(value, datetime):
-                    value = value.date()
-                put(cell_at(sheet, row, column), value, 2)
-        for name, dimension in source.column_dimensions.items():
-            sheet.column_dimensions[name].width = dimension.width
-        sheet.freeze_panes = source.freeze_panes
-        fit_page(sheet)
