@@ -36,9 +36,7 @@ class CsvRow:
 
 @dataclass(frozen=True)
 class CsvTable:
-    """A file's headings and rows. `name` is the file's name as errors show it; `notices` say what
-    was recognised.
-    """
+    """A file's headings and rows. `name`: as errors show it; `notices`: what was recognised."""
 
     name: str
     headings: tuple[str, ...]
@@ -58,9 +56,7 @@ class CsvTable:
 
 
 def read_text(path: Path) -> tuple[str, tuple[Finding, ...]]:
-    """A file's text and what was noticed about its encoding. Raises InputError for a file that
-    cannot be read as text.
-    """
+    """A file's text and notices of its encoding. Raises InputError where it is no text."""
     name = path.name
     try:
         status = path.stat()
@@ -110,9 +106,7 @@ def _separator(line: str) -> str:
 
 
 def read_rows(path: Path) -> CsvTable:
-    """A CSV file's headings and rows. Raises InputError naming everything that is wrong with its
-    shape.
-    """
+    """A CSV file's headings and rows. Raises InputError with everything wrong with its shape."""
     text, notices = read_text(path)
     filled = [
         (number, line)
@@ -170,9 +164,7 @@ def check_columns(
     faults: Faults,
     remedy: str,
 ) -> None:
-    """Columns that a table lacks and columns that nobody knows; `remedy` is the remedy where no
-    known column is near.
-    """
+    """Columns that a table lacks or nobody knows; `remedy` where no known column is near."""
     for name in needed:
         if name not in table.headings:
             faults.add(code, f'no column "{name}"', f"columns: {', '.join(known)}")

@@ -24,9 +24,7 @@ EXIT_SOLVER = 4
 
 
 MOST_SIGNS = 1000
-"""More of a place, of what was found or of a remedy is not read by anyone; a name may be a whole
-file long.
-"""
+"""More of a place, of what was found or of a remedy is not read by anyone."""
 
 
 def _cut(text: str) -> str:
@@ -203,6 +201,4 @@ class SolverMissing(SolverTrouble):
 
 
 class ProofFailed(SolverTrouble):
-    """The optimum that the solver returned fails the independent check of bounds, rows, duals or
-    gap.
-    """
+    """The optimum that the solver returned fails the check of bounds, rows, duals or gap."""

@@ -1,6 +1,4 @@
-"""The answer for a whole winter: frozen, complete, traceable, as the rations of a day are
-(result.py).
-"""
+"""The answer for a whole winter: frozen, complete, traceable, as result.py is for a day."""
 
 from __future__ import annotations
 
@@ -188,9 +186,7 @@ class SmallOrder:
 
 @dataclass(frozen=True)
 class SmallAmount:
-    """A feed that a group gets at some time although no one would mix it so, because no plan was
-    found without: why.
-    """
+    """A feed that a group gets at some time although no one would mix it so, and why."""
 
     group: str
     name: str
@@ -203,7 +199,8 @@ class SmallAmount:
 class RuleCost:
     """What one rule of the yard costs.
 
-    rule: `shut_stores`, `steady`, `held_weeks`, `least_amounts`, `bought_feeds` or `orders`.
+    rule: `shut_stores`, `steady`, `held_weeks`, `least_amounts`, `one_way`,
+    `bought_feeds` or `orders`.
     cost: what it adds after the rules before it, less than 0 where it undoes some of theirs
     [currency]. words: the same in a sentence.
     """
@@ -243,9 +240,7 @@ class PlanTidy:
 
 @dataclass(frozen=True)
 class Hectares:
-    """What a plan grows of a crop [ha], what it brings to the trough, reserve and surplus included
-    [t DM], and what is sold [t DM].
-    """
+    """What a plan grows of a crop [ha], brings to the trough and sells [t DM]."""
 
     crop: str
     hectares: float
@@ -292,9 +287,7 @@ class WinterPlan(Shown):
 
     @property
     def exit_code(self) -> int:
-        """0 with a plan that meets every need, 3 without, 4 where the plan shown does not pass its
-        own check.
-        """
+        """0 with a plan that meets every need, 3 without, 4 where the plan fails its own check."""
         if self.proof is None:
             return EXIT_NO_RATION
         if not self.proof.passed or (self.tidy is not None and not self.tidy.passed):

@@ -13,7 +13,7 @@ from functools import lru_cache
 from math import inf
 from pathlib import Path
 
-from rationlp.folders import number_in
+from rationlp.folders import as_record
 from rationlp.records import dataclass
 
 _CSV = Path(__file__).with_name("quantities.csv")
@@ -48,9 +48,7 @@ class Quantity:
 
     @property
     def amount_unit(self) -> str:
-        """Unit of a head's daily amount of this quantity: `g/kg DM` eaten as kg DM a day gives
-        `g`.
-        """
+        """Unit of a head's daily amount of this quantity: `g/kg DM` eaten as kg DM gives `g`."""
         return self.unit.split("/")[0].strip()
 
     @property
@@ -66,26 +64,9 @@ class Quantity:
 
 @lru_cache(maxsize=1)
 def quantities() -> dict[str, Quantity]:
-    """All quantities of the vocabulary by name, in the order of the file. Not to be changed by the
-    caller.
-    """
+    """All quantities of the vocabulary by name, in file order. Not to be changed by the caller."""
     with _CSV.open(encoding="utf-8", newline="") as handle:
-        return {
-            row["name"]: Quantity(
-                name=row["name"],
-                title=row["title"],
-                unit=row["unit"],
-                basis=row["basis"],
-                hard_low=number_in(row["hard_low"]),
-                hard_high=number_in(row["hard_high"]),
-                soft_low=number_in(row["soft_low"]),
-                soft_high=number_in(row["soft_high"]),
-                decimals=int(row["decimals"]),
-                status=row["status"],
-                source=row["source"],
-            )
-            for row in csv.DictReader(handle)
-        }
+        return {row["name"]: as_record(Quantity, row) for row in csv.DictReader(handle)}
 
 
 @lru_cache(maxsize=1)
@@ -103,21 +84,15 @@ def by_sign(value: float, more: str, less: str) -> str:
 
 
 def fresh_from_dm(kg_dm: float, dm_g_per_kg: float) -> float:
-    """Fresh weight [kg] of `kg_dm` [kg DM] of a feed with `dm_g_per_kg` [g DM/kg fresh] dry
-    matter.
-    """
+    """Fresh weight [kg] of `kg_dm` [kg DM] of a feed of `dm_g_per_kg` [g DM/kg fresh]."""
     return kg_dm * 1000.0 / dm_g_per_kg
 
 
 def dm_from_fresh(kg_fresh: float, dm_g_per_kg: float) -> float:
-    """Dry matter [kg DM] in `kg_fresh` [kg fresh] of a feed with `dm_g_per_kg` [g DM/kg fresh] dry
-    matter.
-    """
+    """Dry matter [kg DM] in `kg_fresh` [kg fresh] of a feed of `dm_g_per_kg` [g DM/kg fresh]."""
     return kg_fresh * dm_g_per_kg / 1000.0
 
 
 def price_per_kg_dm(price_per_t_fresh: float, dm_g_per_kg: float) -> float:
-    """Price of a kg of dry matter [currency/kg DM] from a price a tonne fresh [currency/t
-    fresh].
-    """
+    """Price of a kg of dry matter [currency/kg DM] from one of a tonne fresh [currency/t]."""
     return price_per_t_fresh / dm_g_per_kg

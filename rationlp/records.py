@@ -11,9 +11,11 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 
-__all__ = ["dataclass"]
+__all__ = ["copied", "dataclass"]
+
+Record = TypeVar("Record")
 
 if TYPE_CHECKING:
     from dataclasses import dataclass
@@ -51,9 +53,7 @@ def _is_special(value: object) -> bool:
 
 
 def _init_once_needed(cls: Any) -> Callable[..., None]:
-    """An `__init__` that writes the real one when it is first called: most classes of a package are
-    not used by one command.
-    """
+    """An `__init__` that writes the real one when it is first called: most are never used."""
 
     def first(self: Any, *args: Any, **fields: Any) -> None:
         cls.__init__ = _init(cls, dataclasses.fields(cls))
@@ -63,9 +63,7 @@ def _init_once_needed(cls: Any) -> Callable[..., None]:
 
 
 def _init(cls: Any, fields: tuple[dataclasses.Field[Any], ...]) -> Callable[..., None]:
-    """`__init__` with the fields as parameters, in order, with their defaults; then
-    `__post_init__`, if there is one.
-    """
+    """`__init__` with the fields as parameters, in order, with defaults; then `__post_init__`."""
     # Names of the function's own end in two underscores, so that no field takes their place.
     scope: dict[str, Any] = {
         f"{f.name}__": f.default for f in fields if f.default is not dataclasses.MISSING
@@ -126,3 +124,11 @@ _SHARED: dict[str, Callable[..., Any]] = {
     "__setattr__": _refuse_set,
     "__delattr__": _refuse_del,
 }
+
+
+def copied(record: type[Record], source: object, **given: object) -> Record:
+    """A record that has from another object what both call by the same name, and what is given."""
+    made: Any = record
+    names = [field.name for field in dataclasses.fields(made) if field.name not in given]
+    same = {name: getattr(source, name) for name in names if hasattr(source, name)}
+    return record(**same, **given)

@@ -1,6 +1,4 @@
-"""The answer: frozen, complete, traceable. Every table, file and page is made from these objects
-and nothing else.
-"""
+"""The answer: frozen, complete, traceable. Every table, file and page is made from it."""
 
 from __future__ import annotations
 
@@ -89,9 +87,7 @@ class Proof:
 
 @dataclass(frozen=True)
 class Shortfall:
-    """One need that cannot be met: what, how much short, in which unit; `needed` is the
-    requirement.
-    """
+    """One need that cannot be met: what, how much short, its unit; `needed` is the requirement."""
 
     need: str
     short: float
@@ -102,9 +98,7 @@ class Shortfall:
 
 @dataclass(frozen=True)
 class ClashPart:
-    """One need or limit of a clash in farm words. kind: `need` or `limit`; whose: whose rule it
-    is.
-    """
+    """One need or limit of a clash in farm words. kind: `need` or `limit`; whose: whose rule."""
 
     what: str
     kind: str
@@ -243,9 +237,7 @@ class Rations(Shown):
 
     @property
     def exit_code(self) -> int:
-        """0 when every group has a ration, 3 when at least one has none, 4 when an answer failed
-        its own check.
-        """
+        """0 when every group has a ration, 3 when one has none, 4 when one failed its own check."""
         proofs = [group.proof for group in self.groups]
         if any(proof is not None and not proof.passed for proof in proofs):
             return 4

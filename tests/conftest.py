@@ -4,25 +4,34 @@ tests take long, and a browser for those that need one.
 
 from __future__ import annotations
 
+import re
 import shutil
 from collections.abc import Iterator
-from fnmatch import fnmatch
+from fnmatch import translate
 from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
-from shared_plans import remove_plans, share_plans
+from shared_plans import remove_plans, share_bytecode, share_plans
 
 settings.register_profile(
     "steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("steady")
 
-LONG = Path(__file__).with_name("long-tests.txt")
+LONG = [
+    line
+    for line in Path(__file__).with_name("long-tests.txt").read_text(encoding="utf-8").splitlines()
+    if line
+]
 """Patterns of the tests that take many seconds, one a line: `python -m pytest -m long` runs them,
 the plain command does not.
 """
+TAKES_LONG = re.compile("|".join(translate(pattern) for pattern in LONG))
+HAS_LONG = {pattern.partition("::")[0] for pattern in LONG}
+ONLY_LONG = {pattern.partition("::")[0] for pattern in LONG if pattern.endswith("::*")}
+"""Files some of whose tests take long, and files all of whose tests do."""
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -30,6 +39,8 @@ def pytest_configure(config: pytest.Config) -> None:
     from the environment (shared_plans.py).
     """
     share_plans()
+    if hasattr(config, "workerinput") or not getattr(config.option, "numprocesses", None):
+        share_bytecode()
 
 
 def pytest_unconfigure(config: pytest.Config) -> None:
@@ -38,13 +49,25 @@ def pytest_unconfigure(config: pytest.Config) -> None:
         remove_plans()
 
 
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """A file none of whose tests would be chosen is not read, unless it is asked for by its name:
+    reading all files takes each worker ten seconds and more.
+    """
+    if collection_path.suffix != ".py" or any(".py" in asked for asked in config.args):
+        return None
+    file = collection_path.relative_to(config.rootpath).as_posix()
+    chosen = config.option.markexpr
+    if chosen == "long":
+        return True if file not in HAS_LONG else None
+    return True if "not long" in chosen and file in ONLY_LONG else None
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Mark the tests that take long, before pytest chooses by marks."""
-    patterns = [line for line in LONG.read_text(encoding="utf-8").splitlines() if line]
     for item in items:
         plain = item.nodeid.replace("[", "(").replace("]", ")")
-        if any(fnmatch(plain, pattern) for pattern in patterns):
+        if TAKES_LONG.match(plain):
             item.add_marker(pytest.mark.long)
 
 

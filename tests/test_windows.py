@@ -18,7 +18,6 @@ from rationlp.report.files import write_whole
 
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "rationlp"
-TREES = {path: ast.parse(path.read_text(encoding="utf-8")) for path in PACKAGE.rglob("*.py")}
 
 POSIX_MODULES = frozenset(
     {"crypt", "curses", "fcntl", "grp", "nis", "ossaudiodev", "posix", "posixpath", "pty", "pwd",
@@ -44,6 +43,15 @@ POSIX_CALLS = {
 """Names that Windows lacks, by the Python documentation's "Availability: Unix"; `os.rename` because
 it does not replace a file there.
 """
+
+
+@pytest.fixture(scope="module")
+def trees() -> dict[str, ast.Module]:
+    """Every module of the package, by its path: parsed where it is asked for, not in every run."""
+    return {
+        path.relative_to(PACKAGE).as_posix(): ast.parse(path.read_text(encoding="utf-8"))
+        for path in PACKAGE.rglob("*.py")
+    }
 
 
 def _elsewhere(tree: ast.AST) -> set[ast.AST]:
@@ -122,14 +130,14 @@ def _strftime_dashes(tree: ast.AST) -> list[str]:
     return [text for text in texts if isinstance(text, str) and "%-" in text]
 
 
-def test_nothing_needs_a_posix_system() -> None:
+def test_nothing_needs_a_posix_system(trees: dict[str, ast.Module]) -> None:
     """No module, call or constant that Windows lacks, at import or later."""
-    modules = {path.name: _modules(tree) & POSIX_MODULES for path, tree in TREES.items()}
-    assert {name: found for name, found in modules.items() if found} == {}
-    names = {path.name: _posix_names(tree) for path, tree in TREES.items()}
-    assert {name: found for name, found in names.items() if found} == {}
-    dates = {path.name: _strftime_dashes(tree) for path, tree in TREES.items()}
-    assert {name: found for name, found in dates.items() if found} == {}
+    modules = {path: _modules(tree) & POSIX_MODULES for path, tree in trees.items()}
+    assert {path: found for path, found in modules.items() if found} == {}
+    names = {path: _posix_names(tree) for path, tree in trees.items()}
+    assert {path: found for path, found in names.items() if found} == {}
+    dates = {path: _strftime_dashes(tree) for path, tree in trees.items()}
+    assert {path: found for path, found in dates.items() if found} == {}
 
 
 def test_the_search_above_finds_what_it_looks_for() -> None:
@@ -143,10 +151,10 @@ def test_the_search_above_finds_what_it_looks_for() -> None:
     assert _strftime_dashes(ast.parse("day.strftime('%-d %B')")) == ["%-d %B"]
 
 
-def test_every_text_file_names_its_encoding() -> None:
+def test_every_text_file_names_its_encoding(trees: dict[str, ast.Module]) -> None:
     """Windows reads in the code page of the country where nothing is said."""
-    lines = {path.name: _without_encoding(tree) for path, tree in TREES.items()}
-    assert {name: found for name, found in lines.items() if found} == {}
+    lines = {path: _without_encoding(tree) for path, tree in trees.items()}
+    assert {path: found for path, found in lines.items() if found} == {}
 
 
 def test_a_file_is_closed_before_it_replaces_another(

@@ -1,15 +1,15 @@
-"""Cautions on a farm and on a ration: which rows of feeds/cautions.csv they call for, in words, and
-none that does not apply.
-"""
+"""Cautions on a farm and on a ration: the rows of feeds/cautions.csv that apply, in words."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from rationlp.after.plate import Plate, eats, figure, make_plate
 from rationlp.farm.farm import Farm
 from rationlp.quantities import quantities
+from rationlp.records import copied
 from rationlp.result import Caution, FedSupply, GroupRation
 from rationlp.rules.cautions import (
     HARMS,
@@ -71,9 +71,7 @@ def farm_cautions(farm: Farm) -> tuple[Caution, ...]:
 
 
 def store_cautions(farm: Farm, stores: Iterable[str] | None = None) -> tuple[Caution, ...]:
-    """Those of the farm's cautions that are about a store (all, or those of these ids): for what is
-    measured and opened there.
-    """
+    """Those of the farm's cautions that are about a store: all, or those of these ids."""
     if stores is None:
         stores = (store.id for store in farm.stores)
     ids = set(stores)
@@ -152,23 +150,15 @@ def _of_feed(feed_caution: FeedCaution, plate: Plate, sentence: str) -> Caution:
 
 
 def _caution(row: CautionRow, subject: tuple[str, str], value: float) -> Caution:
-    return Caution(
-        id=row.id,
-        title=row.title,
+    return copied(
+        Caution,
+        row,
         about=subject[0],
         about_name=subject[1],
-        found=_found(row, value),
+        found=_found(row, value) + _missing(row, value),
         threshold=threshold_words(row),
-        says=row.says,
-        kind=row.kind,
-        status=row.status,
-        source=row.source,
         value=value,
         bound=row.threshold,
-        unit=row.unit,
-        harm=row.harm,
-        daily=row.daily,
-        action=row.action,
     )
 
 
@@ -181,6 +171,9 @@ def number_words(value: float, unit: str) -> str:
         )
     return f"{_rounded(value)} {unit}".strip()
 
+
+MAGNESITE_MG_G_PER_KG = 505.0
+"""Magnesium of calcined magnesite [g/kg fresh], as in feeds/tables/minerals.csv; status (b)."""
 
 _PLACES = ((100.0, 0), (10.0, 1), (0.1, 2), (0.0, 4))
 """From a size on, so many decimals."""
@@ -206,6 +199,18 @@ def _found(row: CautionRow, value: float) -> str:
     if row.unit == name:
         return f"{name} {number_words(value, '')}"
     return f"{name} {number_words(value, row.unit)}"
+
+
+def _missing(row: CautionRow, value: float) -> str:
+    """What a ration lacks of magnesium, and how much of a mineral would bring it; or empty."""
+    if row.quantity != "mg_g" or row.comparison != "below":
+        return ""
+    short = row.threshold - value
+    grams = 1000.0 * short / MAGNESITE_MG_G_PER_KG
+    return (
+        f", {_rounded(short)} g short: {math.ceil(grams):.0f} g of calcined magnesite a head would"
+        " bring it, mixed into feed that every cow eats, or a mineral that holds as much more"
+    )
 
 
 def threshold_words(row: CautionRow) -> str:

@@ -9,18 +9,36 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
-from functools import cached_property
+from functools import cached_property, lru_cache
 from math import ceil, inf
 
 from rationlp.after.diet import NOTHING_KG_DM, Diet, diet
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.traits import traits
+from rationlp.folders import SourcedFigure, as_record, packaged_rows
 from rationlp.needs.objects import GroupNeeds
 from rationlp.quantities import by_sign, fresh_from_dm
 from rationlp.records import dataclass
 from rationlp.result import Rations
-from rationlp.rules.changes import ALL, change_figure
+
+ALL = "all"
+
+
+@lru_cache(maxsize=1)
+def _figures() -> dict[tuple[str, str], SourcedFigure]:
+    rows = packaged_rows("change-over.csv")
+    return {(row["animals"], row["figure"]): as_record(SourcedFigure, row) for row in rows}
+
+
+def change_figure(animals: str, figure: str) -> SourcedFigure | None:
+    """A figure for `cattle`, `sheep` or (for animals of no known kind) `all`; None where there is
+    none.
+
+    Figures of `all` hold for every kind of animal that has none of its own.
+    """
+    return _figures().get((animals, figure)) or _figures().get((ALL, figure))
+
 
 _HAIR = 1.0 + 1e-9
 

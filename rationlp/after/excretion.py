@@ -29,15 +29,11 @@ from rationlp.records import dataclass
 IPCC_GE_MJ_PER_KG_DM = 18.45
 METHANE_MJ_PER_KG = 55.65
 YM_CATTLE, YM_CATTLE_CONCENTRATE, YM_SHEEP = 6.5, 3.0, 6.7
-"""Methane energy as a share of gross energy [%]: IPCC (2006) cattle, and on 90 % concentrate or
-more; IPCC (2019) sheep; (b).
-"""
+"""Methane energy [% of gross]: IPCC cattle (2006), on 90 % concentrate; sheep (2019); (b)."""
 
 MOSTLY_CONCENTRATE = 0.90
 ME_PER_DE = 0.82
-"""Metabolisable over digestible energy [-], to take digestibility at maintenance from ME; ARC
-(1980), from memory (b).
-"""
+"""Metabolisable over digestible energy [-]; ARC (1980), from memory (b)."""
 
 IPCC = "IPCC guidelines (2006, sheep 2019), tier 2, from memory"
 BLAXTER_CLAPPERTON = (
@@ -97,9 +93,7 @@ def blaxter_clapperton(digestibility: float, level: float) -> float:
 def excretion(
     group: Group, needs: GroupNeeds, parts: Sequence[tuple[Feed, float]], level: float | None
 ) -> Excretion | None:
-    """What leaves a head of a group on a ration given as (feed, kg DM); None for an empty ration or
-    a group without a class.
-    """
+    """What leaves a head on a ration of (feed, kg DM); None for an empty ration or no class."""
     dm = sum(kg for _, kg in parts)
     unknown_protein = any(feed.value("cp_g_per_kg_dm") is None for feed, _ in parts)
     if dm <= 0.0 or needs.energy is None or unknown_protein:
@@ -145,9 +139,7 @@ def excretion(
 
 
 def retained_nitrogen(group: Group, needs: GroupNeeds) -> float:
-    """Nitrogen that leaves in milk or stays in gain and the unborn [g a head a day]; what a group
-    loses of its weight counts against it.
-    """
+    """Nitrogen kept in milk, gain and the unborn [g a head a day], less that of weight lost."""
     milk = milk_nitrogen(group, milk_of(group) or 0.0)
     return milk + gain_nitrogen(group, gain_of(group)) + _unborn(needs)
 

@@ -18,17 +18,11 @@ from rationlp.records import dataclass
 from rationlp.rules.bales import DAYS_OPEN, MOIST_BELOW_G_PER_KG
 
 COW_KG_FRESH = 35.0
-"""Silage that a cow eats in a day where it is her whole forage [kg fresh], to count a herd by; own
-choice (c).
-"""
+"""Silage that a cow eats a day as her whole forage [kg fresh]; own choice (c)."""
 BALES_BELOW, NARROW_BELOW = 20.0, 40.0
-"""Cows below which bales, and then a narrow clamp or a bag, keep silage better; own arithmetic on
-faces of 8 x 2 m (c).
-"""
+"""Cows below which bales, then a narrow clamp or bag, keep silage better; own arithmetic (c)."""
 MOST_OF_LIVE_WEIGHT = 0.03
-"""Dry matter that an animal eats in a day at most where a store is spread evenly [kg a kg of live
-weight]; own choice (c).
-"""
+"""Most dry matter eaten a day of a store spread evenly [kg a kg live weight]; own choice (c)."""
 MACHINE_M = 6.0
 """Width that one machine needs to work in a clamp [m]: German trade paper on ensiling (a)."""
 

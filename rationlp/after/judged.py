@@ -1,6 +1,4 @@
-"""A ration judged by a standard of needs: what it brings by that standard's figures, and what the
-standard asks for.
-"""
+"""A ration judged by a standard of needs: what it brings, and what the standard asks for."""
 
 from __future__ import annotations
 

@@ -28,9 +28,7 @@ from rationlp.stock.dry_matter import store_stock
 from rationlp.stock.losses import settlement_share
 
 TAPE = {"length_m": 0.03, "width_m": 0.03, "diameter_m": 0.05, "height_m": 0.08, "count": 0.02}
-"""What a measured length, width or height, and a count, may be out by, as a share; own choice (c):
-height is worst seen.
-"""
+"""What a measured length, width or height, or a count, may be out by [share]; own choice (c)."""
 LEAST_RATIO, MOST_RATIO = 0.2, 3.0
 """Had over thought beyond which one of the two is taken for a slip; own choice (c)."""
 _WITH = {"width_m": ("top_width_m",), "length_m": ("top_length_m",)}

@@ -1,6 +1,4 @@
-"""What a plan costs: a head a day, a litre, a kg of gain; what is left of the milk; how much of the
-feed was home-grown.
-"""
+"""What a plan costs: a head a day, a litre, a kg of gain; what is left of the milk."""
 
 from __future__ import annotations
 

@@ -24,9 +24,7 @@ from rationlp.records import dataclass
 from rationlp.wintering.parts import opening_days
 
 COUNTS = 0.02
-"""A feed that moves by less than this share of the dry matter is not named among what changes [-];
-common practice (c).
-"""
+"""A feed that moves by less than this share of DM is not named among changes [-]; (c)."""
 
 
 @dataclass(frozen=True)
@@ -121,9 +119,7 @@ def _by_period(plan: WinterPlan, part: str) -> list[PlanRation]:
 
 
 def _pen_before(plan: WinterPlan, part: str, first: PlanRation) -> str:
-    """Id of the part whose animals a part takes up: the last of the pens before its own that was
-    fed before; empty where there is none.
-    """
+    """Id of the part whose animals a part takes up: the last pen fed before its own; or empty."""
     origin = first.origin or part
     if origin == part:
         return ""

@@ -1,6 +1,4 @@
-"""What was eaten against an earlier plan, when the stores are measured again in the middle of the
-winter.
-"""
+"""What was eaten against an earlier plan, once stores are measured again in mid-winter."""
 
 from __future__ import annotations
 

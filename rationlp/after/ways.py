@@ -1,6 +1,4 @@
-"""Which way on of a plan in force the log has shown so far: a plan for the spread parts where the
-stores are looked at, and goes on by what they hold.
-"""
+"""Which way on of a plan in force the log has shown so far, by what the stores hold."""
 
 from __future__ import annotations
 
@@ -43,9 +41,7 @@ class WayFollowed:
 
 @dataclass(frozen=True)
 class OnItsWay:
-    """A plan as it goes on by what its stores have shown. way: None before the ways part, and for a
-    plan with one way only.
-    """
+    """A plan as it goes on by what its stores have shown. way: None before or without a parting."""
 
     kept: KeptPlan
     way: WayFollowed | None
@@ -110,9 +106,7 @@ def _as_thought(plan: WinterPlan, store: StorePlan, day: date) -> float:
 
 
 def _held(kept: KeptPlan, way: WayOn, store: StorePlan, day: date) -> float:
-    """What a store of a way on holds on a day [t DM]: until the ways part as much less than thought
-    as on that day.
-    """
+    """What a store of a way on holds on a day [t DM]; before they part as much less as then."""
     parting = _as_thought(kept.plan, store, way.first)
     held = way.held_t_dm.get(store.store, parting)
     if day <= way.first or way.plan is None:

@@ -19,7 +19,8 @@ from rationlp.model.cheapest import AtQ
 from rationlp.model.levels import MOST_LPS, at_q, free_q, polish, q_of, search_levels
 from rationlp.model.lp import Key
 from rationlp.model.points import Held, Point, number_held, plain_point
-from rationlp.model.proof import dual_bound
+from rationlp.model.proof import certify, dual_bound
+from rationlp.model.ration import NOTHING_KG, eat, excess
 from rationlp.model.rows.asked import SHARE_ROW, pair_coefficients
 from rationlp.model.rows.block import Block, Pair
 from rationlp.model.search import opened
@@ -124,6 +125,26 @@ class GroupEngine:
         self.model.costs = dict(costs)
         self.model.live.set_costs(self.model.costs)
         return self.again()
+
+    def nearby(self, costs: Mapping[Key, float]) -> SettledRation | None:
+        """The ration at these costs of columns, settled from the last answer alone, certified from
+        the model's own numbers and adequate from its own kilograms; None where that gives none.
+        """
+        self.model.costs = dict(costs)
+        self.model.live.set_costs(self.model.costs)
+        answer = self._settle()
+        if answer is None or not answer.adequate or not self._passes(answer):
+            return None
+        self._last = answer
+        return self._told()
+
+    def _passes(self, answer: Answer) -> bool:
+        """Whether an answer is an optimum of its programme and meets its need as a ration."""
+        if not certify(self.model.live.numbers_now(), answer.solution).passed:
+            return False
+        kg = self.model.amounts(answer)
+        fed = {name: amount for name, amount in kg.items() if amount > NOTHING_KG}
+        return excess(self.block, eat(self.block, fed, {}))[2]
 
     def hold(self, amounts: Mapping[str, tuple[float, float]]) -> None:
         """Hold feeds between bounds [kg DM a head a day] by offer id; all others are free."""

@@ -8,20 +8,22 @@ nearest to each; it is searched for, not proved.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import sort_of
 from rationlp.farm.store import Spread, StoreStock
 from rationlp.model.block_ration import settle_levels
+from rationlp.model.lp import Key, Program
 from rationlp.model.rows import block_costs
-from rationlp.model.rows.block import at_prices
+from rationlp.model.rows.block import Block, at_prices
 from rationlp.model.search import BlockModel, opened
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.links import KG_PER_T
-from rationlp.wintering.parts import Run, winter_periods, winter_runs
+from rationlp.wintering.parts import Run, winter_periods, winter_runs, with_head
+from rationlp.wintering.search import RunName, WinterModel, run_name
 from rationlp.wintering.yard import bedding_t_dm
 
 DATES_A_GROUP = 3
@@ -92,37 +94,45 @@ def appetite(farm: Farm, stocks: Mapping[str, StoreStock] | None = None) -> Appe
 class OpenAppetite:
     """The groups of a farm with every forage without end, their models kept open for other prices.
 
-    runs: of the farm's winter, where they are at hand. like: of a farm that may have groups in
-    common with this one, and is not asked again. stocks: what is in store, by the farm's own sizes
-    where none are given. Raises InputError where a figure that a ration needs is missing.
+    winter: of the farm, where its runs are at hand with their programmes. like: of a farm that may
+    have groups in common with this one, and is not asked again. stocks: what is in store, by the
+    farm's own sizes where none are given. Raises InputError where a figure that a ration needs is
+    missing.
     """
 
     def __init__(
         self,
         farm: Farm,
-        runs: Iterable[Run] = (),
+        winter: WinterModel | None = None,
         like: OpenAppetite | None = None,
         stocks: Mapping[str, StoreStock] | None = None,
     ) -> None:
         self._stocks = dict(stocks or farm_stocks(farm))
         waste = {name: stock.trough_loss for name, stock in self._stocks.items()}
-        every = tuple(runs) or winter_runs(farm, winter_periods(farm), waste)
+        programs: dict[RunName, Program] = {}
+        if winter is None:
+            every = winter_runs(farm, winter_periods(farm), waste)
+        else:
+            every = tuple(winter.runs)
+            pairs = zip(every, winter.singles, strict=True)
+            programs = {run_name(run): single.program for run, single in pairs}
         self._aside = _set_aside(farm, self._stocks, every)
         self._allowed = frozenset(offer.id for run in every for offer in run.block.offers)
-        if like is None:
-            known = []
-        else:
-            known = [one for _, models in like._parts for one in models.values()]
-        self._parts: list[tuple[list[Run], dict[int, BlockModel]]] = [
-            (of_part, _opened(of_part, known)) for of_part in _by_part(every)
+        known = [] if like is None else list(like._models())
+        self._parts: list[tuple[list[Run], dict[int, _Eater]]] = [
+            (of_part, _opened(of_part, known, programs)) for of_part in _by_part(every)
         ]
+
+    def _models(self) -> Iterator[_Eater]:
+        for _, models in self._parts:
+            yield from models.values()
 
     def at(self, farm: Farm) -> Appetite:
         """What they would eat on a farm that differs from this one by prices alone."""
         eaten: dict[str, float] = {}
         without: dict[str, None] = {}
         for runs, models in self._parts:
-            cheapest = {number: _cheapest(model, farm) for number, model in models.items()}
+            cheapest = {number: model.at(farm) for number, model in models.items()}
             rations = {number: kg for number, kg in cheapest.items() if kg is not None}
             if not rations:
                 without[runs[0].block.group.name] = None
@@ -172,24 +182,46 @@ def _by_part(runs: Iterable[Run]) -> list[list[Run]]:
     return [sorted(of_part, key=lambda run: run.periods[0]) for of_part in parts.values()]
 
 
-def _opened(runs: Sequence[Run], known: Iterable[BlockModel]) -> dict[int, BlockModel]:
-    """A few of the runs in the solver, by number of the run. known: models of such blocks."""
+class _Eater:
+    """A head of a block with every forage without end, kept open, and what it ate last."""
+
+    def __init__(self, block: Block, program: Program | None) -> None:
+        self.block = block
+        self._model: BlockModel = opened(block, program=program)
+        self._costs: dict[Key, float] | None = None
+        self._eaten: dict[str, float] | None = None
+
+    def at(self, farm: Farm) -> dict[str, float] | None:
+        """The cheapest ration of the block at the prices of a farm [kg DM by offer id], searched
+        for and settled; None where none was found.
+        """
+        costs = block_costs(at_prices(self.block, farm))
+        if costs != self._costs:
+            self._costs, self._eaten = costs, _cheapest(self._model, costs)
+        return self._eaten
+
+
+def _opened(
+    runs: Sequence[Run], known: Iterable[_Eater], programs: Mapping[RunName, Program]
+) -> dict[int, _Eater]:
+    """A few of the runs in the solver, by number of the run. known: models of such blocks;
+    programs: of the runs, where they are at hand.
+    """
     last = len(runs) - 1
     chosen = sorted({round(last * n / (DATES_A_GROUP - 1)) for n in range(DATES_A_GROUP)})
     models = {}
     for number in chosen:
         block = runs[number].block
-        same = (one for one in known if one.block.group.id == block.group.id and one.block == block)
-        models[number] = next(same, None) or opened(block)
+        same = (one for one in known if one.block.group.id == block.group.id)
+        alike = (one for one in same if with_head(one.block, block.group.head) == block)
+        models[number] = next(alike, None) or _Eater(block, programs.get(run_name(runs[number])))
     return models
 
 
-def _cheapest(model: BlockModel, farm: Farm) -> dict[str, float] | None:
-    """The cheapest ration of a block at the prices of a farm [kg DM by offer id], searched for and
-    settled; None where none was found.
-    """
-    model.costs = block_costs(at_prices(model.block, farm))
-    model.live.set_costs(model.costs)
+def _cheapest(model: BlockModel, costs: dict[Key, float]) -> dict[str, float] | None:
+    """The cheapest ration of a model at costs of its columns [kg DM by offer id]."""
+    model.costs = costs
+    model.live.set_costs(costs)
     if model.need is None:
         answer = model.solve(cold=True)
         if answer is None:

@@ -25,9 +25,9 @@ from rationlp.model.lp import Key, Row
 from rationlp.model.points import number_held
 from rationlp.records import dataclass
 from rationlp.rules.feed_carbon import BoughtCarbon, bought_carbon
+from rationlp.wintering.improved import improve
 from rationlp.wintering.levels import AcceptedPlan, settle_plan
 from rationlp.wintering.parts import Run
-from rationlp.wintering.plan import improve
 
 TOLERANCE = 3e-4
 """A corner is looked for no closer to the line than this [share of the least cost]."""

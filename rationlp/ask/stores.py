@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import dataclasses
 from collections.abc import Collection, Mapping
 from datetime import date
@@ -10,13 +11,16 @@ from math import inf
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.model.lp import Key
+from rationlp.model.proof import Certificate, certify
 from rationlp.model.solution import Solution
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.levels import AcceptedPlan, hold_levels, settle_plan
-from rationlp.wintering.links import KG_PER_T
-from rationlp.wintering.plan import improve
-from rationlp.wintering.search import WinterModel, begin
+from rationlp.wintering.alone import Alone
+from rationlp.wintering.improved import improve
+from rationlp.wintering.levels import AcceptedPlan, hold_levels, settle_plan, settled_nearby
+from rationlp.wintering.links import KG_PER_T, Yard
+from rationlp.wintering.parts import EasedBefore, winter_periods, winter_runs
+from rationlp.wintering.search import RunName, WinterModel, begin, run_name
 from rationlp.wintering.yard import WinterOptions, make_yard
 
 SMALL_T = 0.1
@@ -50,8 +54,10 @@ class StoreWorth:
 class OpenWinter:
     """A winter's plan kept open at its settled energy rows: stores can be made larger and smaller.
 
-    start: first day planned, None for the winter's first. solution: the plan's programme solved
-    cold, None without a plan. Raises InputError as `solve_winter` does.
+    start: first day planned, None for the winter's first. like: a winter kept open of a farm much
+    like this one: what they have in common is taken over, and this one is settled from its plan.
+    solution: of the plan's programme, solved cold without `like`; None without a plan. Raises
+    InputError as `solve_winter` does.
     """
 
     def __init__(
@@ -59,18 +65,51 @@ class OpenWinter:
         farm: Farm,
         stocks: Mapping[str, StoreStock] | None = None,
         start: date | None = None,
+        like: OpenWinter | None = None,
     ) -> None:
-        stocks_held = stocks or farm_stocks(farm)
-        self.yard = make_yard(
-            farm, WinterOptions(start=start, faces="off", prove=False), stocks_held
-        )
-        self.model: WinterModel = WinterModel(self.yard)
+        self.yard = self._yard(farm, stocks or farm_stocks(farm), start, like)
+        self.model: WinterModel = WinterModel(self.yard, {} if like is None else like._begun())
         self.solution: Solution | None = None
         self.whole = self.model.live.has_whole_numbers
-        if not self.model.infeasible:
-            plan = settle_plan(self.model, begin(self.model))
-            if plan is not None:
-                self._hold(plan)
+        if self.model.infeasible:
+            return
+        plan = None if like is None else settled_nearby(self.model, like.model.live)
+        if plan is None and like is not None:
+            self.model = WinterModel(self.yard)
+        plan = plan or settle_plan(self.model, begin(self.model))
+        if plan is not None:
+            self._hold(plan)
+
+    def _yard(
+        self,
+        farm: Farm,
+        stocks: Mapping[str, StoreStock],
+        start: date | None,
+        like: OpenWinter | None,
+    ) -> Yard:
+        """The stores and runs, with what a winter before knows of easing its animals."""
+        self._eased: EasedBefore = EasedBefore() if like is None else like._eased
+        waste = {name: stock.trough_loss for name, stock in stocks.items()}
+        periods = winter_periods(farm, start)
+        runs = winter_runs(farm, periods, waste, eased_before=self._eased)
+        options = WinterOptions(start=start, faces="off", prove=False)
+        return make_yard(farm, options, stocks, runs)
+
+    def _begun(self) -> dict[RunName, Alone]:
+        """Its runs by name, each with the start that the plan came to; none where there is no plan,
+        and none whose rows move with the whole ration.
+        """
+        if self.solution is None:
+            return {}
+        begun = {}
+        places = zip(self._plan.touches, self._plan.levels, strict=True)
+        for run, single, (dm_kg, (level, _)) in zip(
+            self.model.runs, self.model.singles, places, strict=True
+        ):
+            if not single.by_point:
+                own = begun[run_name(run)] = copy.copy(single)
+                own.start = (dm_kg, level)
+        return begun
 
     def _hold(self, plan: AcceptedPlan) -> None:
         self._plan = plan
@@ -111,6 +150,21 @@ class OpenWinter:
         self.model.allow_shortage(False)
         return settled
 
+    def certified_at(self, costs: dict[Key, float]) -> tuple[Solution, Certificate] | None:
+        """The settled plan at costs of all columns, and its certificate from the programme that it
+        is an answer to; None without one.
+        """
+        own_costs = self.model.costs
+        if {key: cost for key, cost in costs.items() if cost} == own_costs:
+            return self._plan.solution, self._plan.certificate
+        solution = self.settled_at(costs)
+        if solution is None:
+            return None
+        self.model.live.set_costs(costs)
+        certificate = certify(self.model.live.numbers_now(), solution)
+        self.model.live.set_costs(own_costs)
+        return solution, certificate
+
     def back(self) -> None:
         """Hold the rows and levels of the plan itself again."""
         self.touches = list(self._plan.touches)
@@ -119,7 +173,7 @@ class OpenWinter:
 
     def _settled(self) -> Solution | None:
         answer = self.model.settled(self.touches)
-        if answer is None:
+        if answer is None or self.model.is_at_guess(answer.dm):
             return None
         self.touches = list(answer.dm)
         return answer.solution

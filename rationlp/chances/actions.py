@@ -143,9 +143,7 @@ def contract_rows(
     eaten: Callable[[str, Node], Mapping[Key, float]],
     storable: tuple[str, ...],
 ) -> Iterator[Row]:
-    """Called off and resold ≤ signed; called off ≤ eaten, of what is bought as it is eaten [t
-    fresh].
-    """
+    """Called off and resold ≤ signed; called off ≤ eaten, of what is bought [t fresh]."""
     for signed in contracts(farm):
         for winter in tree.winters:
             coefs: dict[Key, float] = {

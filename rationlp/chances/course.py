@@ -1,6 +1,4 @@
-"""One course through a winter that is not known: the programme solved, certified, and what it comes
-to in every listed winter.
-"""
+"""One course through an unknown winter: solved, certified, and what it comes to in each."""
 
 from __future__ import annotations
 

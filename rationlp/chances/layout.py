@@ -187,9 +187,7 @@ class TreeLayout:
                         yield from bound_rows(column, cell.key(column.key), kept)
 
     def _tied_rows(self) -> Iterator[Row]:
-        """One mix for several groups, in every node; ewes' steps, the run before in this node or in
-        the one before it.
-        """
+        """One mix for several groups, in every node; ewes' steps, from the run before."""
         for node in self.tree.nodes:
             here = {cell.pattern.run.block.key("")[-2:]: cell for cell in self.cells[node.number]}
             for row in self.template.mixes:

@@ -120,9 +120,7 @@ def _answer(
     ways: tuple[Course, Course, Course, Course | None],
     farm: Farm,
 ) -> SpreadPlan:
-    """All that is told. ways: for the spread, the cheapest autumn planned again, all known, and as
-    was asked for.
-    """
+    """All that is told. ways: for the spread, the cheapest planned again, all known, as asked."""
     course, again, wait_see, chosen = ways
     market, template, mean = courses.layout.market, courses.template, courses.mean
     spreads, stages = market.spreads, market.stages

@@ -1,6 +1,4 @@
-"""Listed winters that cannot be fed, named where there is no plan for the spread: a winter without
-an answer is never left out.
-"""
+"""Listed winters that cannot be fed, named where there is no plan for the spread."""
 
 from __future__ import annotations
 

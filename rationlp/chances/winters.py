@@ -69,9 +69,7 @@ class Spreads:
 
 
 def farm_spreads(farm: Farm, stocks: Mapping[str, StoreStock]) -> Spreads:
-    """The spreads of a farm: of each store by how it was measured and what it loses; of turnout
-    and prices from feeds/winter-chances.csv.
-    """
+    """The spreads of a farm: of each store as it was measured, of turnout and prices."""
     loss = default_spreads()["loss"].spread
     stock = {}
     for store in farm.stores:
@@ -83,9 +81,7 @@ def farm_spreads(farm: Farm, stocks: Mapping[str, StoreStock]) -> Spreads:
 
 
 def normal_points(count: int) -> tuple[tuple[float, float], ...]:
-    """(value, weight) of a standard normal number by Gauss and Hermite, exact for polynomials of
-    degree 2·count − 1.
-    """
+    """(value, weight) of a standard normal number by Gauss and Hermite, exact to 2·count − 1."""
     points, weights = np.polynomial.hermite_e.hermegauss(count)
     total = float(weights.sum())
     # The middle one of an odd number is nought but for rounding.

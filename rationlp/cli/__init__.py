@@ -1,6 +1,4 @@
-"""Stage 7, the command line: parse, call, print. One file a command; nothing heavy is imported
-before it is needed.
-"""
+"""Stage 7, the command line: parse, call, print. Nothing heavy is imported before it is needed."""
 
 from rationlp.cli.app import console, main
 

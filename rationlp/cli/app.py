@@ -18,13 +18,28 @@ from shutil import get_terminal_size
 from typing import Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
 from rationlp import __version__
 from rationlp.cli import console_signs
 from rationlp.cli.commands import commands
-from rationlp.cli.nearest import NearestGroup
 from rationlp.cli.run import function_of
-from rationlp.errors import EXIT_BAD_INPUT, InputError, RationError, printable
+from rationlp.errors import EXIT_BAD_INPUT, InputError, RationError, nearest, printable
+
+
+class NearestGroup(TyperGroup):
+    """Commands that can be mistyped."""
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Find the command; an unknown one gets the nearest there is, or all of them."""
+        if args and not args[0].startswith("-") and args[0] not in self.commands:
+            near = nearest(args[0], self.commands)
+            hint = f"There are: {', '.join(self.commands)}."
+            if near:
+                hint = f'Did you mean "{near}"?'
+            ctx.fail(f'No such command "{args[0]}". {hint}')
+        return super().resolve_command(ctx, args)
+
 
 EXIT_STOPPED = 130
 EXIT_PIPE = 141

@@ -12,9 +12,7 @@ from rationlp.report.terminal import tell
 
 
 def say(options: Options) -> None:
-    """Serve the page until Ctrl-C or until its last window is closed. Raises InputError (IN908) for
-    a workbook.
-    """
+    """Serve the page until Ctrl-C or its last window is closed. Raises InputError (IN908)."""
     farm: Path | None = options.farm_folder
     if farm is not None and is_workbook(farm):
         remedy = "make a folder of it: `rationlp new FOLDER`, with its figures in farm.toml"

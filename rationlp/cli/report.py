@@ -69,9 +69,7 @@ def story(solved: Solved, options: Options) -> Story:
 
 
 def _switch(facts: WinterFacts, today: Farm, forages: tuple[str, str] | None) -> Switch | None:
-    """The switch asked for, or of the group and the two forages that are fed most; none where no
-    group eats two.
-    """
+    """The switch asked for, or of the group and two forages fed most; None without two."""
     if forages is not None:
         return switch_by_share(today, forages)
     usual = forages_to_switch(facts.plan, {group.id for group in today.groups})

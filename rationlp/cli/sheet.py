@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from rationlp.after.news import news_of
 from rationlp.ask.in_force import FollowedPlan, followed
@@ -18,13 +18,11 @@ from rationlp.records import dataclass
 from rationlp.report.answers.day import made_from, sheet_answer
 from rationlp.report.html import WITHOUT_HTML, refuse_without
 from rationlp.report.in_force import made_from_lines
-from rationlp.report.json_answer import document
 from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.story import Story
 from rationlp.result import Rations
 from rationlp.wintering.open_stores import rations_of_day
-from rationlp.yard.cautions import with_news
-from rationlp.yard.day_facts import sheet_facts
+from rationlp.yard.day_facts import sheet_facts, with_news
 from rationlp.yard.sheets import DayFigures, YardSheets, yard_sheets
 
 Number = TypeVar("Number", int, float)
@@ -76,13 +74,9 @@ def story(solved: Solved | record.Solved, options: Options) -> Story:
     """The sheets as a story."""
     if isinstance(solved, record.Solved):
         return record.story(solved, options)
-
-    facts = sheet_facts(solved.yard)
-
-    def answer() -> dict[str, Any]:
-        return document("sheet", sheet_answer(facts, made_from(solved.plan)))
-
-    return sheet_story(facts, made_from_lines(solved.plan), answer, solved.exit_code)
+    facts, plan = sheet_facts(solved.yard), solved.plan
+    told = sheet_story(facts, made_from_lines(plan), solved.exit_code)
+    return told.of(lambda: sheet_answer(facts, made_from(plan)))
 
 
 def _pairs(

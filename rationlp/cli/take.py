@@ -1,6 +1,4 @@
-"""`rationlp take`: a lab sheet or price list as it comes, understood, shown, and written into the
-farm's files.
-"""
+"""`rationlp take`: a lab sheet or price list understood, shown, and written into the farm."""
 
 from __future__ import annotations
 

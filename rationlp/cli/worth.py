@@ -1,6 +1,4 @@
-"""`rationlp worth`: the price at which a feed enters or leaves a ration, and what a tonne in store
-is worth.
-"""
+"""`rationlp worth`: the price at which a feed comes in or goes out; a tonne in store."""
 
 from __future__ import annotations
 
@@ -9,7 +7,6 @@ from rationlp.cli.days import farm_on_day
 from rationlp.cli.options import Options
 from rationlp.farm.farm import Farm
 from rationlp.needs.calendar import expanded
-from rationlp.report.json_answer import document
 from rationlp.report.stories.asked import worth_story
 from rationlp.report.story import Story
 
@@ -25,4 +22,4 @@ def solve(read: Farm, given: Options) -> Worth:
 
 def story(solved: Worth, options: Options) -> Story:
     """The worth of feeds as a story."""
-    return worth_story(solved, lambda: document("worth", solved))
+    return worth_story(solved).of(lambda: solved)

@@ -11,16 +11,14 @@ from rationlp.records import dataclass
 
 Facts = dict[str, float | str]
 GESTATION_OF_COWS = 281.0
-"""Length of gestation [d]: AFRC (1993), from memory; status (b). By breed 280–289, inventory
-method.
-"""
+"""Length of gestation [d]: AFRC (1993), from memory (b). By breed 280–289."""
 
 
 @dataclass(frozen=True)
 class Fact:
-    """One fact of a class. choices: for a word; low, high: for a number; whole: it counts
-    something. default None on a fact that is not required: the key is left out, and the needs take
-    it from another fact.
+    """One fact of a class of animals, or size of a kind of store. choices: for a word; low, high:
+    for a number, both 0 for a date; whole: it counts something. default None on a fact that is not
+    required: the key is left out, and the needs take it from another fact.
     """
 
     key: str
@@ -61,14 +59,10 @@ _DAIRY_MILK = (
     Fact("forage_intake_factor", "the herd's forage intake beside the usual", False, 0.8, 1.2),
 )
 CONDITION_SCORE_SHARE_OF_WEIGHT = 0.125
-"""One condition score (1 to 5) as a share of live weight: 12–13 %, 70–80 kg at 600 kg. Common
-practice, no source (c).
-"""
+"""One condition score (1 to 5) as a share of live weight: 12–13 %; common practice (c)."""
 
 SHEEP_SCORE_SHARE_OF_WEIGHT = 0.10
-"""The same for ewes: about 10 % of live weight; a UK feed trade's page on the nutrition of the ewe
-(2018), status (a).
-"""
+"""The same for ewes: about 10 %; a UK feed trade's page on ewes (2018), status (a)."""
 
 _CONDITION = (
     Fact("condition_score_change", "change of condition score (1 to 5)", False, -1.5, 1.5),
@@ -114,9 +108,7 @@ _SHEEP_CHANGE = Fact(
 _SHEEP = (_KEPT, _SHEEP_CHANGE, *_CONDITION)
 _EWE_SCORE = Fact("condition_score", "condition score (1 to 5)", False, 1.0, 5.0)
 _MOST_DAYS_TO_LAMBING = 365.0
-"""Days to lambing above 147 are days before tupping: no error, whatever the first day of the winter
-is.
-"""
+"""Days to lambing above 147 are days before tupping: no error."""
 _LITTER = Fact("litter_weight_kg", "weight of the whole litter at birth in kg", False, 1.5, 18.0)
 
 

@@ -11,10 +11,27 @@ from rationlp.farm.group import Bedding, Feeding, Group
 from rationlp.farm.later import LaterActions
 from rationlp.farm.penalties import MINERAL_SHORTAGE_MJ, MJ_PRICE
 from rationlp.farm.store import Outlet, Store
-from rationlp.farm.yard_keys import YardRules
 from rationlp.quantities import Quantity
 from rationlp.records import dataclass
 from rationlp.shows import Shown
+
+
+@dataclass(frozen=True)
+class YardRules:
+    """What the farm's `[yard]` table says of plans that can be fed; None: as feeds/loading.csv has
+    it. least_load_kg: least of a straight in a load; bag_kg; least_order_t: of a straight;
+    most_bought_feeds: on the whole farm, minerals left out. hold_days,
+    hold_saving: days that forages are held, and share of the feed cost that changing sooner must
+    save. shut_days: days that clamps and bags stay shut after filling.
+    """
+
+    least_load_kg: float | None = None
+    bag_kg: float | None = None
+    least_order_t: float | None = None
+    most_bought_feeds: int | None = None
+    hold_days: int | None = None
+    hold_saving: float | None = None
+    shut_days: int | None = None
 
 
 @dataclass(frozen=True)
@@ -58,9 +75,7 @@ class Mix:
 
 @dataclass(frozen=True)
 class Margins:
-    """Safety margins, applied once [multiples of the requirement]. me_milking: energy of dairy cows
-    in milk.
-    """
+    """Safety margins [multiples of the requirement]. me_milking: energy of dairy cows in milk."""
 
     me: float = 1.05
     mp: float = 1.05

@@ -83,9 +83,7 @@ class Feed:
 
     @property
     def is_concentrate(self) -> bool:
-        """Every kind except forage, straw, root and mineral (wet by-products count by their dry
-        matter).
-        """
+        """Every kind but forage, straw, root and mineral (wet by-products count by dry matter)."""
         return self.kind not in FORAGE_KINDS and self.kind not in NEITHER_KINDS
 
 

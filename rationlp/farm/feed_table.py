@@ -74,9 +74,7 @@ def packaged_feeds() -> dict[str, Feed]:
 
 
 def _figure_origins() -> dict[tuple[str, str], tuple[str, str]]:
-    """Status and source of figures that differ from those of their row, by (quantity, feed key);
-    key "" is a whole column.
-    """
+    """Status and source that differ from their row's, by (quantity, feed key or "")."""
     return {
         (cells["quantity"], key): (cells["status"], cells["source"])
         for cells in packaged_rows("figure-sources.csv")
@@ -86,9 +84,7 @@ def _figure_origins() -> dict[tuple[str, str], tuple[str, str]]:
 
 @lru_cache(maxsize=1)
 def sorts() -> dict[str, str]:
-    """The sort of each packaged feed (`grass_silage`, `hay`, …) by key: what laboratory ranges and
-    rules go by.
-    """
+    """The sort of each packaged feed (`grass_silage`, `hay`, …): laboratory ranges go by it."""
     return {
         cells["key"]: cells["sort"] or cells["kind"]
         for _, rows in packaged_tables()
@@ -97,16 +93,12 @@ def sorts() -> dict[str, str]:
 
 
 def sort_of(feed: Feed) -> str:
-    """What laboratory ranges and rules go by: the feed's own sort, else the packaged table's, else
-    its kind.
-    """
+    """What laboratory ranges and rules go by: own sort, else the packaged table's, else kind."""
     return feed.sort or sorts().get(feed.key) or feed.kind
 
 
 def is_silage(feed: Feed) -> bool:
-    """A silage, bales included; a forage of the farm's own table counts as one below 700 g
-    DM/kg.
-    """
+    """A silage, bales included; of the farm's own table a forage below 700 g DM/kg."""
     sort = feed.sort or sorts().get(feed.key)
     if sort:
         return sort in SILAGES

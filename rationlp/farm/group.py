@@ -14,9 +14,7 @@ AFRC, CSIRO, NRC = "afrc_1993", "csiro_2007", "nrc_2001"
 
 @dataclass(frozen=True)
 class FeedLimit:
-    """A farm's own limit on one offer (by offer id) for one group; None = no limit. Amounts a head
-    a day.
-    """
+    """A farm's own limit on one offer (by id) for one group, a head a day; None = no limit."""
 
     offer: str
     min_kg_fresh: float | None = None
@@ -43,9 +41,7 @@ class QuantityLimit:
 
 @dataclass(frozen=True)
 class FamilyCap:
-    """A farm's own cap on a family of feeds for one group, in the basis in which the printed limit
-    stands.
-    """
+    """A farm's own cap on a family of feeds for one group, in the basis of the printed limit."""
 
     family: str
     basis: str
@@ -82,9 +78,7 @@ class Change:
 
 @dataclass(frozen=True)
 class Cohort:
-    """Cows of a group that calved, or will, in the same week: their share of the head [-], and
-    facts of their own.
-    """
+    """Cows of a group that calve in the same week: their share of the head [-], and own facts."""
 
     share: float
     facts: dict[str, float | str]
@@ -113,9 +107,7 @@ class Calendar:
 
 @dataclass(frozen=True)
 class Grazing:
-    """Grazed grass of a group from a day until another (left out) [kg DM a head a day], with its
-    own analysis and cost.
-    """
+    """Grazed grass of a group between two days [kg DM a head a day], with its analysis and cost."""
 
     start: date
     until: date

@@ -39,9 +39,7 @@ class Curve:
         return self.b / self.c
 
     def share(self, week: float) -> float:
-        """Y(n)/P, milk of a week as a share of the peak [-]; weeks before the first count as the
-        first.
-        """
+        """Y(n)/P, milk of a week over the peak [-]; weeks before the first count as the first."""
         n = max(1.0, week)
         return pow(n / self.peak_week, self.b) * exp(self.b - self.c * n)
 
@@ -56,16 +54,12 @@ USUAL = MappingProxyType({"dairy_cow_milking": COWS, "first_calver_milking": FIR
 
 @lru_cache(maxsize=64)
 def whole_lactation(curve: Curve) -> float:
-    """305-day yield over the peak [kg/kg]: the sum of the curve over days 1 to 305; 234 for cows,
-    266 for first calvers.
-    """
+    """305-day yield over the peak [kg/kg]: the sum of the curve; 234 cows, 266 first calvers."""
     return sum(curve.share(day / _WEEK) for day in range(1, DAYS + 1))
 
 
 def curve_of(animal_class: str, facts: Mapping[str, float | str]) -> Curve | None:
-    """The curve of a class, with the herd's own b and c; None for a class without one and where the
-    farm holds milk flat.
-    """
+    """The curve of a class, with the herd's own b and c; None without one or where milk is flat."""
     usual = USUAL.get(animal_class)
     if usual is None or facts.get(CURVE) == FLAT:
         return None
@@ -82,9 +76,7 @@ def own_curve(usual: Curve, facts: Mapping[str, float | str]) -> Curve:
 def milk_later(
     animal_class: str, facts: Mapping[str, float | str], milk_kg: float, weeks: tuple[float, float]
 ) -> float:
-    """Milk [kg a day] in the second of two weeks of lactation, of a cow that gives `milk_kg` in the
-    first.
-    """
+    """Milk [kg a day] in the second of two weeks, of a cow that gives `milk_kg` in the first."""
     curve = curve_of(animal_class, facts)
     if curve is None:
         return milk_kg
@@ -97,9 +89,7 @@ def peak_of(animal_class: str, facts: Mapping[str, float | str], whole_kg: float
 
 
 def with_whole_lactation(animal_class: str, given: Facts, at_peak: bool = False) -> Facts:
-    """The facts with milk in place of a 305-day yield where that is stated instead: milk of the
-    week, or the peak.
-    """
+    """The facts with milk in place of a 305-day yield: milk of the week, or the peak."""
     if WHOLE not in given:
         return given
     facts = dict(given)

@@ -14,22 +14,16 @@ if TYPE_CHECKING:
     from rationlp.farm.feed import Offer
 
 MJ_PRICE = 0.018
-"""Price of a MJ of ME for a farm none of whose feeds has both a price and an energy figure
-[currency/MJ]; nothing hangs on it.
-"""
+"""Price of a MJ of ME where no feed has price and energy [currency/MJ]; nothing hangs on it."""
 OVER_ENERGY_MJ = 5.5
-"""What a MJ above the energy ceiling counts for unless the farm says otherwise, in MJ of bought
-feed; common practice (c).
-"""
+"""What a MJ above the energy ceiling counts for by default, in MJ of bought feed; practice (c)."""
 MINERAL_SHORTAGE_MJ = 0.55
 """What a gram short of a mineral counts for unless the farm says otherwise, in MJ of bought feed;
 common practice, no source (c). Above what limestone, salt, magnesite and phosphate cost (0.02 to
 0.4 MJ), below what would upset a ration.
 """
 MOST_MONEY = 1e9
-"""Largest amount of money that is taken for one [currency]: no currency's tonne of feed costs so
-much, a slip of a key does.
-"""
+"""Largest amount of money that is taken for one [currency]: more is a slip of a key."""
 
 
 def price_of_a_mj(offers: Iterable[Offer]) -> float:

@@ -42,9 +42,7 @@ class Spread:
 
 @dataclass(frozen=True)
 class StockStep:
-    """One step from what was measured to dry matter that can be eaten: what, value, unit, how,
-    whence and how sure.
-    """
+    """One step from what was measured to dry matter that can be eaten, with its source."""
 
     name: str
     value: float
@@ -98,9 +96,7 @@ class StoreStock:
 
 @dataclass(frozen=True)
 class Outlet:
-    """Somewhere that buys forage. Price a tonne fresh or a tonne of dry matter [currency]; most and
-    least tonnes fresh.
-    """
+    """Somewhere that buys forage: price a tonne fresh or DM [currency]; most, least t fresh."""
 
     id: str
     name: str

@@ -1,6 +1,4 @@
-"""Traits of the animal classes, from feeds/classes.csv: what the rules ask of a class, so that no
-rule keeps a list of classes.
-"""
+"""Traits of the animal classes, from feeds/classes.csv, so that no rule lists classes."""
 
 from __future__ import annotations
 

@@ -11,9 +11,7 @@ MOST_SHOWN = 60
 
 
 def shown(value: object) -> str:
-    """A value as the farm file writes it, cut to 60 characters: text in quotation marks, true and
-    false, lists by name.
-    """
+    """A value as the farm file writes it, cut to 60 characters: text quoted, lists by name."""
     if isinstance(value, bool):
         text = "true" if value else "false"
     elif isinstance(value, str):
@@ -32,9 +30,7 @@ def shown(value: object) -> str:
 
 
 def as_number(value: object) -> float | None:
-    """A number as a float, None for anything else (true and false included). An integer too large
-    for a float is infinite.
-    """
+    """A number as a float, None for anything else, true and false too; inf if too large."""
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         return None
     try:

@@ -5,7 +5,7 @@ all from the same records as the commands.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import Any
 
 from rationlp.after.money import buying_list
@@ -16,12 +16,11 @@ from rationlp.ask.held import Appetite, CropHeld, held_against_appetite
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.live.phases import FACES, SETTLED
-from rationlp.live.stages import stages
+from rationlp.live.stages import KnownStages, Stages, stages
 from rationlp.live.told import cautions_json, figure
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.cautions import cautions_of
 from rationlp.report.dates import day_words
-from rationlp.report.fills import feed_fills
 from rationlp.report.held import crop_words, enough_line
 from rationlp.report.plan_words import (
     buy_line,
@@ -32,8 +31,9 @@ from rationlp.report.plan_words import (
     stores_line,
 )
 from rationlp.report.tables.table import shown
+from rationlp.report.winter_charts import feed_fills
 from rationlp.result import Amount, GroupRation, SupplyLine
-from rationlp.yard.loads import make_load
+from rationlp.yard.loads import loads_of
 
 LEAST_T = 0.05
 """Less than this is neither short nor left over [t fresh]: it is rounded away."""
@@ -159,8 +159,16 @@ def _crop_bar(farm: Farm, crop: CropHeld) -> Json:
     } | _ends(farm, left, held.typical, crop.would_eat_t_dm)
 
 
-def of_plan(farm: Farm, appetite: Appetite, plan: WinterPlan, phase: str) -> Json:
-    """A winter's plan as an answer. phase: `settled`, `proved`, or `none` where some are short."""
+def of_plan(
+    farm: Farm,
+    appetite: Appetite,
+    plan: WinterPlan,
+    phase: str,
+    known: KnownStages | None = None,
+) -> Json:
+    """A winter's plan as an answer. phase: `settled`, `proved`, or `none` where some are short.
+    known: the stages of a farm told before, which are often those of this one.
+    """
     changes = plan_changes(plan)
     cautions = cautions_of(plan_cautions(plan), (farm.start, farm.turnout))
     lasting = each_lasting(plan_uses(plan))
@@ -172,7 +180,7 @@ def of_plan(farm: Farm, appetite: Appetite, plan: WinterPlan, phase: str) -> Jso
     return {
         "phase": phase,
         "enough": enough(farm, appetite, plan if plan.stores else None),
-        "groups": list(_cards(farm, plan, changes)),
+        "groups": list(_cards(farm, plan, changes, (known or KnownStages()).of(farm))),
         "periods": [
             {
                 "number": period.number,
@@ -205,14 +213,15 @@ def _change_words(change: PlanChange) -> str:
     return f"from {day_words(change.begin)}: {move.name} {before} to {after} kg"
 
 
-def _cards(farm: Farm, plan: WinterPlan, changes: Iterable[PlanChange]) -> Iterator[Json]:
+def _cards(
+    farm: Farm, plan: WinterPlan, changes: Iterable[PlanChange], known: Stages
+) -> Iterator[Json]:
     groups = {group.id: group for group in farm.groups}
-    known = stages(farm)
     for part in dict.fromkeys(ration.group for ration in plan.rations):
         rations = [ration for ration in plan.rations if ration.group == part]
         own = [change for change in changes if change.group == part]
         group = groups[rations[0].origin]
-        fed = _joined(_plan_ration(farm, group, plan, ration) for ration in rations)
+        fed = _joined(_plan_rations(farm, group, plan, rations))
         next_change = _change_words(own[0]) if own else ""
         short = next((words for one in fed for words in one["short"]), "")
         yield {
@@ -243,7 +252,33 @@ def _joined(rations: Iterable[Json]) -> list[Json]:
     return done
 
 
-def _plan_ration(farm: Farm, group: Group, plan: WinterPlan, ration: PlanRation) -> Json:
+def _plan_rations(
+    farm: Farm, group: Group, plan: WinterPlan, rations: Iterable[PlanRation]
+) -> Iterator[Json]:
+    """The rations of a group, period by period. Periods of one run share what they are fed: it is
+    told once.
+    """
+    before, fed = None, Json()
+    for ration in rations:
+        same = before is not None and before.amounts is ration.amounts
+        if not same or before is None or before.supply is not ration.supply:
+            fed = _fed(farm, ration)
+        before = ration
+        yield _days_fed(farm, group, plan, ration) | fed
+
+
+def _fed(farm: Farm, ration: PlanRation) -> Json:
+    """What a head is fed."""
+    return {
+        "cost": figure(ration.feed_cost) if ration.amounts else None,
+        "dm_kg": figure(ration.dm_kg),
+        "feeds": feeds(farm, ration.amounts),
+        "supply": [_supply(one) for one in ration.supply],
+    }
+
+
+def _days_fed(farm: Farm, group: Group, plan: WinterPlan, ration: PlanRation) -> Json:
+    """When and to how many it is fed."""
     period = plan.periods[ration.period]
     short = [
         f"{part.shortfall.need}: {shown(part.shortfall.short, 1)} {part.shortfall.unit} short"
@@ -257,10 +292,6 @@ def _plan_ration(farm: Farm, group: Group, plan: WinterPlan, ration: PlanRation)
         "first": period.first.isoformat(),
         "last": period.last.isoformat(),
         "head": ration.head,
-        "cost": figure(ration.feed_cost) if ration.amounts else None,
-        "dm_kg": figure(ration.dm_kg),
-        "feeds": feeds(farm, ration.amounts),
-        "supply": [_supply(one) for one in ration.supply],
         "short": short,
         "load": _load(farm, group, ration.amounts, ration.head),
     }
@@ -305,7 +336,7 @@ def _load(farm: Farm, group: Group, amounts: Iterable[Amount], head: int) -> Jso
     fresh = {amount.offer: amount.kg_fresh * head for amount in amounts if amount.offer in offers}
     if not fresh:
         return None
-    return {"kg_factor": head / make_load(fresh, offers, feeding).loads}
+    return {"kg_factor": head / loads_of(fresh, offers, feeding)[0]}
 
 
 def of_day(farm: Farm, appetite: Appetite, groups: Iterable[GroupRation], today: Farm) -> Json:
@@ -356,39 +387,3 @@ def of_day(farm: Farm, appetite: Appetite, groups: Iterable[GroupRation], today:
         "proof": "",
         "changes": [],
     }
-
-
-def marks(farm: Farm, answer: Json | None) -> list[Json]:
-    """What happens on the days of the winter: births, changes of groups and rations, stores."""
-    found: list[tuple[date, str, str]] = [(farm.turnout, "turnout", "turnout")]
-    for group in farm.groups:
-        calendar = group.calendar
-        if calendar is not None:
-            kind = "calving"
-            if "ewe" in group.animal_class:
-                kind = "lambing"
-            if calendar.first_birth is not None:
-                found.append((calendar.first_birth, kind, f"{group.name}: {kind} begins"))
-            found += [
-                (change.start, "group", f"{group.name} changes") for change in calendar.changes
-            ]
-        found += [(day, "group", f"{group.name} {words}") for day, words in _moves(group)]
-    inside = [one for one in found if farm.start <= one[0] <= farm.turnout]
-    told = [{"day": day.isoformat(), "kind": kind, "words": words} for day, kind, words in inside]
-    if answer is not None:
-        for store in answer["enough"]["stores"]:
-            if store["opens"]:
-                told.append({"day": store["opens"], "kind": "opens", "words": store["name"]})
-            if store["lasts_to"]:
-                words = f"{store['name']} is empty"
-                told.append({"day": store["lasts_to"], "kind": "runs_out", "words": words})
-        for change in answer["changes"]:
-            told.append({"day": change["day"], "kind": "change", "words": change["words"]})
-    return sorted(told, key=lambda one: (one["day"], one["kind"], one["words"]))
-
-
-def _moves(group: Group) -> Iterator[tuple[date, str]]:
-    if group.housed is not None:
-        yield group.housed, "housed"
-    if group.out is not None:
-        yield group.out, "go out"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import AsyncIterator, Awaitable, Callable
+from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from contextlib import asynccontextmanager, suppress
 from dataclasses import replace
 from datetime import date
@@ -21,8 +21,7 @@ from rationlp.errors import InputError, RationError
 from rationlp.live.apart import apart
 from rationlp.live.edits import fault_of
 from rationlp.live.handles import things
-from rationlp.live.papers import new_farm, new_farm_questions, paper
-from rationlp.live.places import LONG, PLACES, place
+from rationlp.live.place_asked import LONG, PLACES
 from rationlp.live.table import Table
 
 Json = dict[str, Any]
@@ -86,7 +85,7 @@ class Live:
             if names != self._told_of:
                 self._told_of = names
                 self.tell("file", {"files": names})
-                self.tell("state", {"version": self.table.version, "phase": self.table.phase})
+                self.tell("state", self.table.news())
 
 
 def _drop_older(queue: asyncio.Queue[tuple[str, Json]]) -> None:
@@ -199,7 +198,19 @@ async def _file(live: Live, request: Request) -> Response:
 async def _state(live: Live, request: Request) -> Response:
     if live.table is None:
         return JSONResponse({"new": True, "version": 0})
-    return JSONResponse(await run_in_threadpool(live.table.state))
+    has = _marks(request.query_params)
+    return JSONResponse(await run_in_threadpool(live.table.state, has))
+
+
+def _day(typed: object) -> date | None:
+    """A day as the page sends it, None for none. Raises ValueError for what is no day."""
+    return None if typed in (None, "", "null") else date.fromisoformat(str(typed))
+
+
+def _marks(sent: Mapping[str, Any]) -> dict[str, int]:
+    """Marks of the answers that a page has, of what it sent."""
+    texts = {name: str(sent.get(name, ""))[:15] for name in ("answer", "before")}
+    return {name: int(text) for name, text in texts.items() if text.isdecimal()}
 
 
 async def _things(live: Live, request: Request) -> Response:
@@ -208,14 +219,13 @@ async def _things(live: Live, request: Request) -> Response:
 
 
 async def _place(live: Live, request: Request) -> Response:
+    # The stories of all commands, and papers below, are loaded when one is asked for.
+    from rationlp.live.places import place
+
     name, table = request.path_params["name"], _table(live)
     if name not in PLACES:
         return Response("no such place", 404)
-    typed = request.query_params.get("day", "")
-    farm = table.now.farm
-    day = None
-    if typed not in ("", "null"):
-        day = date.fromisoformat(typed)
+    farm, day = table.now.farm, _day(request.query_params.get("day"))
     if day is not None and not farm.start <= day <= farm.turnout:
         day = None
     asked = replace(table.asked(day), spread=request.query_params.get("spread") == "1")
@@ -233,9 +243,7 @@ async def _events(live: Live, request: Request) -> Response:
         live.seen = True
         try:
             if live.table is not None:
-                queue.put_nowait(
-                    ("state", {"version": live.table.version, "phase": live.table.phase})
-                )
+                queue.put_nowait(("state", live.table.news()))
             while True:
                 try:
                     event, content = await asyncio.wait_for(queue.get(), PING_S)
@@ -258,7 +266,10 @@ async def _edits(live: Live, request: Request) -> Response:
     trying = sent.get("try") is True
     answer = await run_in_threadpool(table.take, page[:80], serial, edits, trying)
     if trying:
-        answer["quick"] = await run_in_threadpool(table.quick)
+        answer["quick"] = await run_in_threadpool(table.quick, _day(sent.get("day")))
+    has = sent.get("has")
+    if isinstance(has, dict):
+        answer["state"] = await run_in_threadpool(table.state, _marks(has))
     return JSONResponse(answer)
 
 
@@ -296,15 +307,21 @@ async def _offered(live: Live, request: Request) -> Response:
 
 
 async def _papers(live: Live, request: Request) -> Response:
+    from rationlp.live.papers import paper
+
     sent, table = await _sent(request), _table(live)
     return JSONResponse(await run_in_threadpool(table.take_paper, paper, sent))
 
 
 async def _new_questions(live: Live, request: Request) -> Response:
+    from rationlp.live.papers import new_farm_questions
+
     return JSONResponse(await run_in_threadpool(new_farm_questions))
 
 
 async def _new(live: Live, request: Request) -> Response:
+    from rationlp.live.papers import new_farm
+
     sent = await _sent(request)
     if live.table is not None:
         raise ValueError("there is a farm")

@@ -6,7 +6,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date
 from typing import Any
 
 from rationlp.after.cautions import store_cautions
@@ -28,14 +27,12 @@ from rationlp.chances.risk import HeldRisk, held_risk
 from rationlp.chances.spread_answer import SpreadAsked
 from rationlp.chances.spread_plan import plan_for_spread
 from rationlp.chances.unfed import UnfedWinter, unfed_winters
-from rationlp.live.solving import proved_plan
+from rationlp.live.place_asked import PLACES, Asked
 from rationlp.live.told import story_json
 from rationlp.model.ration import solve_rations
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import farm_on
 from rationlp.planned import WinterPlan
-from rationlp.read.changed import Begun, Change, ChangedFarm
-from rationlp.records import dataclass
 from rationlp.report.chances import chances_parts
 from rationlp.report.in_force import made_from_lines
 from rationlp.report.stories.asked import (
@@ -49,19 +46,20 @@ from rationlp.report.stories.needs import needs_story
 from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.stories.stores import stores_story
 from rationlp.report.stories.winter import Beside, store_fans, winter_story
-from rationlp.report.story import Part, Story, Words, always
+from rationlp.report.story import BRIEF, Part, Story, Words, always
 from rationlp.report.tables.winter_page import feed_sources_table, need_sources_table, proof_table
 from rationlp.report.tables.winter_plan import buying_table, money_table, sales_table
 from rationlp.report.winter_charts import store_chart
 from rationlp.rules.spreads import spreads_with
-from rationlp.yard.cautions import with_news
-from rationlp.yard.day_facts import sheet_facts
+from rationlp.yard.day_facts import sheet_facts, with_news
 from rationlp.yard.sheets import DayFigures, yard_sheets
 
 DRAWS = 20
 """Trial winters of a place; the command draws more."""
 EDITED = "The winter's plan with the edits of this page, which are not saved."
 """What the sheets of a changed farm are made from."""
+NOT_KEPT = "The winter's plan, made just now; none is kept in the folder yet."
+"""What the sheets of a farm without a plan in force are made from."""
 
 NOT_GROWN = (
     "The farm does not say what could be grown next year, so that there is nothing to choose from.",
@@ -70,27 +68,6 @@ NOT_GROWN = (
     "Then it tells the hectares of each crop that the same animals need, weighed against buying.",
 )
 """What the place of next year says of a farm without crops."""
-
-
-@dataclass(frozen=True)
-class Asked:
-    """What a place is made of: the farm as it stands with its edits, the plan where it is proved
-    already, and a day. spread: with the plan for the spread, which takes some seconds.
-    """
-
-    begun: Begun
-    changes: tuple[Change, ...]
-    farm: ChangedFarm
-    day: date | None
-    plan: WinterPlan | None
-    spread: bool = False
-
-    def planned(self) -> WinterPlan:
-        """The proved plan, made now where it is not at hand."""
-        if self.plan is not None:
-            return self.plan
-        plan: WinterPlan = proved_plan(self.farm, self.changes)
-        return plan
 
 
 def _stores(asked: Asked) -> Story:
@@ -122,7 +99,9 @@ def _why(asked: Asked) -> Story:
     plan = asked.planned()
     if not plan.feeds_all:
         return winter_story(winter_facts(plan), Beside(alone=why_short(plan)))
-    return winter_story(winter_facts(plan), Beside(why=why_winter(plan, stocks_of(plan))))
+    story = winter_story(winter_facts(plan), Beside(why=why_winter(plan, stocks_of(plan))))
+    # What its first lines say stands on the first page of the winter.
+    return replace(story, parts=tuple(part for part in story.parts if part.shown != BRIEF))
 
 
 def _switch(asked: Asked) -> Story:
@@ -188,6 +167,8 @@ def _sheets(asked: Asked) -> Story:
     source = made_from_lines(plan)
     if asked.changes:
         source = (EDITED,)
+    elif plan.how == MADE_NOW:
+        source = (NOT_KEPT,)
     yard = yard_sheets(feeding.rations, DayFigures())
     return sheet_story(sheet_facts(with_news(yard, news_of(plan.plan, plan.day))), source)
 
@@ -210,26 +191,22 @@ def _tables(kind: str, *tables: Any) -> Story:
     return Story(kind, parts)
 
 
-PLACES: dict[str, tuple[str, Callable[[Asked], Story]]] = {
-    "stores": ("Stores", _stores),
-    "animals": ("Animals", _animals),
-    "buying": ("Buying", _buying),
-    "switch": ("Switch", _switch),
-    "worth": ("What feeds are worth", _worth),
-    "money": ("Money", _money),
-    "why": ("Why", _why),
-    "sure": ("How sure", _sure),
-    "grow": ("Next year", _grow),
-    "sheets": ("Yard sheets", _sheets),
-    "sources": ("Where figures come from", _sources),
+MAKERS: dict[str, Callable[[Asked], Story]] = {
+    "stores": _stores,
+    "animals": _animals,
+    "buying": _buying,
+    "switch": _switch,
+    "worth": _worth,
+    "money": _money,
+    "why": _why,
+    "sure": _sure,
+    "grow": _grow,
+    "sheets": _sheets,
+    "sources": _sources,
 }
-
-
-LONG = frozenset({"switch", "worth", "why", "sure", "grow"})
-"""Places that may take seconds to work out."""
 
 
 def place(name: str, asked: Asked) -> dict[str, Any]:
     """The story of a place. Raises InputError and SolverTrouble as the command does."""
-    title, story = PLACES[name]
-    return story_json(story(asked), title)
+    farm = asked.farm.farm
+    return story_json(MAKERS[name](asked), PLACES[name], (farm.start, farm.turnout))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from threading import Lock
 from typing import Any
 
@@ -31,7 +32,7 @@ class _Group:
         costs = block_costs(block)
         if costs == self._costs:
             return self._answer
-        settled = self._engine.at_costs(costs)
+        settled = self._engine.nearby(costs) or self._engine.at_costs(costs)
         self._costs, self._answer = costs, None
         if settled.exists:
             amounts = amounts_of(block, settled.amounts)
@@ -42,11 +43,11 @@ class _Group:
 
 
 class Quick:
-    """The groups of a farm, open on its first day."""
+    """The groups of a farm, open on a day."""
 
-    def __init__(self, farm: Farm) -> None:
-        self._lock = Lock()
-        blocks = make_blocks(farm_on(farm))
+    def __init__(self, farm: Farm, day: date) -> None:
+        self._lock, self._day = Lock(), day
+        blocks = make_blocks(farm_on(farm, day))
         self._groups = [_Group(GroupEngine(block)) for block in blocks if block.needs.energy]
 
     def at(self, farm: Farm) -> Json:
@@ -56,7 +57,7 @@ class Quick:
         with self._lock:
             answers = [group.at(farm) for group in self._groups]
         groups = [answer for answer in answers if answer is not None]
-        return {"phase": SETTLED, "groups": groups, "day": farm.start.isoformat()}
+        return {"phase": SETTLED, "groups": groups, "day": self._day.isoformat()}
 
 
 class KeptQuick:
@@ -67,9 +68,9 @@ class KeptQuick:
         self._key: Any = None
         self._groups: Quick | None = None
 
-    def of(self, key: Any, farm: Farm) -> Quick:
-        """The open groups of a farm; key: what makes it another one."""
+    def of(self, key: Any, farm: Farm, day: date) -> Quick:
+        """The open groups of a farm on a day; key: what makes it another farm."""
         with self._lock:
-            if self._groups is None or self._key != key:
-                self._key, self._groups = key, Quick(farm)
+            if self._groups is None or self._key != (key, day):
+                self._key, self._groups = (key, day), Quick(farm, day)
             return self._groups

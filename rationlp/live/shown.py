@@ -4,13 +4,13 @@ against what is not.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from typing import Any
 
 from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
-from rationlp.live.answer import marks
+from rationlp.farm.group import Group
 from rationlp.live.edits import fault_of
 from rationlp.live.phases import PROVED, SETTLED
 from rationlp.live.remembered import Known
@@ -20,17 +20,56 @@ from rationlp.read.changed_paths import EDIBLE
 Json = dict[str, Any]
 
 
+def first_shown(farm: Farm) -> date:
+    """The day that is shown first: today where it lies in the winter."""
+    today = date.today()
+    return farm.start if today > farm.turnout else max(today, farm.start)
+
+
 def days(farm: Farm, answer: Json | None) -> Json:
     """The days of the winter with what happens on them, and the day that is shown first."""
-    today = min(max(date.today(), farm.start), farm.turnout)
-    if date.today() > farm.turnout:
-        today = farm.start
     return {
         "first": farm.start.isoformat(),
         "last": farm.turnout.isoformat(),
-        "today": today.isoformat(),
+        "today": first_shown(farm).isoformat(),
         "marks": marks(farm, answer),
     }
+
+
+def marks(farm: Farm, answer: Json | None) -> list[Json]:
+    """What happens on the days of the winter: births, changes of groups and rations, stores."""
+    found: list[tuple[date, str, str]] = [(farm.turnout, "turnout", "turnout")]
+    for group in farm.groups:
+        calendar = group.calendar
+        if calendar is not None:
+            kind = "calving"
+            if "ewe" in group.animal_class:
+                kind = "lambing"
+            if calendar.first_birth is not None:
+                found.append((calendar.first_birth, kind, f"{group.name}: {kind} begins"))
+            found += [
+                (change.start, "group", f"{group.name} changes") for change in calendar.changes
+            ]
+        found += [(day, "group", f"{group.name} {words}") for day, words in _moves(group)]
+    inside = [one for one in found if farm.start <= one[0] <= farm.turnout]
+    told = [{"day": day.isoformat(), "kind": kind, "words": words} for day, kind, words in inside]
+    if answer is not None:
+        for store in answer["enough"]["stores"]:
+            if store["opens"]:
+                told.append({"day": store["opens"], "kind": "opens", "words": store["name"]})
+            if store["lasts_to"]:
+                words = f"{store['name']} is empty"
+                told.append({"day": store["lasts_to"], "kind": "runs_out", "words": words})
+        for change in answer["changes"]:
+            told.append({"day": change["day"], "kind": "change", "words": change["words"]})
+    return sorted(told, key=lambda one: (one["day"], one["kind"], one["words"]))
+
+
+def _moves(group: Group) -> Iterator[tuple[date, str]]:
+    if group.housed is not None:
+        yield group.housed, "housed"
+    if group.out is not None:
+        yield group.out, "go out"
 
 
 def former(answer: Json | None) -> Json | None:
@@ -44,6 +83,13 @@ def former(answer: Json | None) -> Json | None:
         for card in answer["groups"]
     ]
     return {**answer, "groups": groups}
+
+
+def unless_there(answer: Json | None, mark: int | None) -> Json | None:
+    """An answer; its mark alone where the page has the answer of that mark."""
+    if answer is None or mark is None or answer.get("mark") != mark:
+        return answer
+    return {"mark": mark, "same": True}
 
 
 def edit_json(change: Change) -> Json:

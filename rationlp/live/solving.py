@@ -93,7 +93,9 @@ def _settled(warm: WarmWinter, job: Job) -> Told:
         plan = solve_winter(farm.farm, options, farm.stocks)
     if plan.proof is None or not plan.proof.passed:
         return Told(job.number, WORKING)
-    return Told(job.number, SETTLED, of_plan(farm.farm, warm.appetite(farm.farm), plan, SETTLED))
+    eaten = warm.appetite(farm.farm)
+    answer = of_plan(farm.farm, eaten, plan, SETTLED, warm.stages)
+    return Told(job.number, SETTLED, answer)
 
 
 def prove(jobs: Connection[Any, Any]) -> None:
@@ -145,8 +147,8 @@ class Process:
         self._life, self._told = life, told
         self._lock = Lock()
         self._asked = Condition(self._lock)
+        self._turn: object = None
         self._process: Any = None
-        self._pipe: Connection[Any, Any] | None = None
         self._busy, self._number = False, 0
         self._job: Job | None = None
 
@@ -155,40 +157,52 @@ class Process:
         process: whoever asks may hold what has to be held to hear its answers.
         """
         with self._asked:
-            if self._process is None or not self._process.is_alive():
-                self._begin()
+            gone = self._process is not None and not self._process.is_alive()
+            if self._turn is None or gone:
+                self._process, self._turn = None, object()
+                Thread(target=self._begin, args=(self._turn,), daemon=True).start()
             self._busy, self._number = True, job.number
             self._job = job
             self._asked.notify_all()
 
     def stop(self) -> None:
-        """End what is being solved, if anything is; the next job begins the process again."""
+        """End what is being solved, if anything is; the next job begins the process again. Never
+        waits for the end: a slider would.
+        """
         with self._lock:
-            if self._busy:
-                self._end()
+            ended = self._process if self._busy else None
+            if ended is not None:
+                self._let_go()
+        if ended is not None:
+            Thread(target=_ended, args=(ended,), daemon=True).start()
 
     def end(self) -> None:
         """End the process."""
         with self._lock:
             self._end()
 
-    def _begin(self) -> None:
-        context = process_context()
-        ours, theirs = context.Pipe()
-        self._process = context.Process(target=self._life, args=(theirs,), daemon=True)
-        with bare_main():
-            self._process.start()
-        theirs.close()
-        self._pipe = ours
-        Thread(target=self._listen, args=(ours,), daemon=True).start()
-        Thread(target=self._send, args=(ours,), daemon=True).start()
+    def _begin(self, turn: object) -> None:
+        """Begin the process and send it what is asked, unless it was ended meanwhile."""
+        try:
+            process, pipe = _begun(self._life)
+        except OSError:
+            return self._over(turn)
+        with self._lock:
+            wanted = turn is self._turn
+            if wanted:
+                self._process = process
+        if not wanted:
+            pipe.close()
+            return _ended(process)
+        Thread(target=self._listen, args=(pipe, turn), daemon=True).start()
+        self._send(pipe, turn)
 
-    def _send(self, pipe: Connection[Any, Any]) -> None:
+    def _send(self, pipe: Connection[Any, Any], turn: object) -> None:
         """Send what is asked, until another process has the place of this one."""
         while True:
             with self._asked:
-                self._asked.wait_for(lambda: self._job is not None or pipe is not self._pipe)
-                if pipe is not self._pipe:
+                self._asked.wait_for(lambda: self._job is not None or turn is not self._turn)
+                if turn is not self._turn:
                     return
                 job, self._job = self._job, None
             try:
@@ -197,17 +211,19 @@ class Process:
                 return  # it has ended, its pipe shut meanwhile: who listens to it tells
 
     def _end(self) -> None:
-        if self._process is not None:
-            self._process.terminate()
-            self._process.join(2.0)
-            if self._process.is_alive():
-                self._process.kill()
-        self._process, self._pipe, self._busy = None, None, False
+        ended = self._process
+        self._let_go()
+        if ended is not None:
+            _ended(ended)
+
+    def _let_go(self) -> None:
+        """Have no process any more: whatever it still says is not heard."""
+        self._process, self._turn, self._busy = None, None, False
         self._job = None
         self._asked.notify_all()
 
-    def _listen(self, pipe: Connection[Any, Any]) -> None:
-        """Hand on what a process says until it ends; an end that nobody asked for is told."""
+    def _listen(self, pipe: Connection[Any, Any], turn: object) -> None:
+        """Hand on what a process says until it ends."""
         while True:
             try:
                 told: Told = pipe.recv()
@@ -217,12 +233,35 @@ class Process:
                 self._busy = False
             self._told(told)
         pipe.close()
+        self._over(turn)
+
+    def _over(self, turn: object) -> None:
+        """A process has ended: where nobody asked for it and something was asked, that is told."""
         with self._lock:
-            unasked = pipe is self._pipe and self._busy
-            if pipe is self._pipe:
+            unasked = turn is self._turn and self._busy
+            if turn is self._turn:
                 self._end()
         if unasked:
             self._told(Told(self._number, NONE, trouble=ENDED))
+
+
+def _begun(life: Callable[[Connection[Any, Any]], None]) -> tuple[Any, Connection[Any, Any]]:
+    """A process that has begun, and our end of its pipe. Raises OSError where none can be."""
+    context = process_context()
+    ours, theirs = context.Pipe()
+    process = context.Process(target=life, args=(theirs,), daemon=True)
+    with bare_main():
+        process.start()
+    theirs.close()
+    return process, ours
+
+
+def _ended(process: Any) -> None:
+    """End a process and wait until it has."""
+    process.terminate()
+    process.join(2.0)
+    if process.is_alive():
+        process.kill()
 
 
 _BEGINNING = Lock()

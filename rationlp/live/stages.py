@@ -14,7 +14,25 @@ Stage = tuple[int | None, str]
 _BIRTHS = (("days_to_calving", "to calving"), ("days_to_lambing", "to lambing"))
 
 
-def stages(farm: Farm) -> dict[str, list[list[Any]]]:
+Stages = dict[str, list[list[Any]]]
+
+
+class KnownStages:
+    """The stages of the farm that was told of last: they go by its groups and days alone."""
+
+    def __init__(self) -> None:
+        self._key: Any = None
+        self._stages: Stages = {}
+
+    def of(self, farm: Farm) -> Stages:
+        """The stages of a farm."""
+        key = (farm.groups, farm.start, farm.turnout)
+        if self._key != key:
+            self._key, self._stages = key, stages(farm)
+        return self._stages
+
+
+def stages(farm: Farm) -> Stages:
     """By group, or part of one: the first day of each run of days, the days to a birth on it (None
     without one), which run down day by day, and words.
     """

@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from rationlp.after.kept import plan_files
 from rationlp.live.desk import BESIDE
 from rationlp.live.handles import handles
 from rationlp.live.phases import REFUSED, SAID, WORKING
-from rationlp.live.places import PLACES
-from rationlp.live.shown import days, difference, edit_json, edits_json, former, set_json
+from rationlp.live.place_asked import PLACES
+from rationlp.live.shown import (
+    days,
+    difference,
+    edit_json,
+    edits_json,
+    former,
+    set_json,
+    unless_there,
+)
 
 if TYPE_CHECKING:
     from rationlp.live.table import Table
@@ -17,15 +26,16 @@ if TYPE_CHECKING:
 Json = dict[str, Any]
 
 
-def state_of(table: Table) -> Json:
-    """The state of a table, whose lock is held."""
+def state_of(table: Table, has: Mapping[str, int]) -> Json:
+    """The state of a table, whose lock is held. has: marks of the answers that the page has, by
+    `answer` and `before`: they are most of it, and are not sent again.
+    """
     farm, edits, phase = table.now.farm, table.edits, table.phase
     before, answer = table.beside(), table.answer
     current = phase not in (WORKING, REFUSED)
-    if answer is not None:
-        answer = {**answer, "stale": not current}
     return {
         "version": table.version,
+        "said": table.said,
         "serial": dict(table.serials),
         "new": False,
         "phase": phase,
@@ -38,8 +48,9 @@ def state_of(table: Table) -> Json:
             "folder": table.folder.name,
         },
         "days": days(farm, answer),
-        "answer": answer,
-        "before": former(before),
+        "answer": unless_there(answer, has.get("answer")),
+        "stale": not current,
+        "before": unless_there(former(before), has.get("before")),
         "difference": difference(farm.currency, before, answer) if current else "",
         "faults": table.faults,
         "enough": table.enough(),
@@ -54,7 +65,7 @@ def state_of(table: Table) -> Json:
         "kept_plan": bool(plan_files(table.folder)),
         "offered": [] if table.offered is None else edits_json(table.offered.changes()),
         "notices": [*map(str, farm.notices), *filter(None, _beside(table))],
-        "places": [{"name": name, "title": title} for name, (title, _) in PLACES.items()],
+        "places": [{"name": name, "title": title} for name, title in PLACES.items()],
     }
 
 

@@ -6,7 +6,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
+from itertools import count
 from pathlib import Path
 from threading import RLock, Thread
 from typing import Any
@@ -33,10 +35,10 @@ from rationlp.live.folder import (
     signature,
 )
 from rationlp.live.phases import DAY, NONE, ORDER, PROVED, REFUSED, SETTLED, WORKING
-from rationlp.live.places import Asked
+from rationlp.live.place_asked import Asked
 from rationlp.live.quick import KeptQuick, Quick
 from rationlp.live.remembered import Known, Remembered
-from rationlp.live.shown import no_answer
+from rationlp.live.shown import first_shown, no_answer
 from rationlp.live.solving import Job, Process, Told, first_day, prove, settle
 from rationlp.live.state import state_of
 from rationlp.live.warm import PRICE
@@ -58,13 +60,13 @@ class Table:
     def __init__(self, folder: Path, tell: Tell) -> None:
         self.folder, self._tell = folder, tell
         self._lock = RLock()
-        self.version = 0
+        self.version, self.said = 0, 0
         self.serials: dict[str, int] = {}
         self.edits = Edits()
         self.phase, self.faults = WORKING, list[Json]()
         self.answer: Json | None = None
         self.plan: Any = None
-        self._answers = Remembered()
+        self._answers, self._marks = Remembered(), count(1)
         self._wanted: dict[int, Any] = {}
         self._quick = KeptQuick()
         self._job: Job | None = None
@@ -153,21 +155,24 @@ class Table:
             self._changed()
             return {"serial": serial, "version": self.version, "quick": None}
 
-    def quick(self) -> Json | None:
-        """Every group's ration at the prices tried, settled at once; None where more than prices is
-        tried, or nothing.
+    def quick(self, day: date | None = None) -> Json | None:
+        """Every group's ration of a day at the prices tried, settled at once; None where more than
+        prices is tried, or nothing. day: that the page shows, its first one where none is given.
         """
         with self._lock:
             tried, farm = self.edits.tried, self.now.farm
         if not tried or not all(path.endswith(PRICE) for path in tried):
             return None
-        return self._open_groups().at(farm)
+        return self._open_groups(day).at(farm)
 
-    def _open_groups(self) -> Quick:
-        """The groups of the farm without what is tried, open."""
+    def _open_groups(self, day: date | None = None) -> Quick:
+        """The groups of the farm without what is tried, open on a day."""
         with self._lock:
             key, farm = (self._read_as, tuple(self.edits.kept.items())), self.base.farm
-        return self._quick.of(key, farm)
+        if day is None:
+            day = first_shown(farm)
+        last = farm.turnout - timedelta(days=1)
+        return self._quick.of(key, farm, max(farm.start, min(day, last)))
 
     def step(self, which: str) -> None:
         """Undo, redo, keep or forget. Raises InputError where what is tried cannot be kept."""
@@ -317,6 +322,8 @@ class Table:
         """
         with self._lock:
             key = self._wanted.get(told.number)
+            if key is not None and told.answer is not None:
+                told = replace(told, answer={**told.answer, "mark": next(self._marks)})
             if key is not None and told.number < 0:
                 return self._told_of_base(told, key)
             if key is None:
@@ -374,7 +381,12 @@ class Table:
             self._say()
 
     def _say(self) -> None:
-        self._tell("state", {"version": self.version, "phase": self.phase})
+        self.said += 1
+        self._tell("state", self.news())
+
+    def news(self) -> Json:
+        """What is told of a state: said counts, so that a page knows whether it has it."""
+        return {"version": self.version, "phase": self.phase, "said": self.said}
 
     def asked(self, day: date | None) -> Asked:
         """What a place is made of now."""
@@ -382,10 +394,10 @@ class Table:
             plan = self.plan if self.phase in (PROVED, NONE) else None
             return Asked(self.begun, self.edits.changes(), self.now, day, plan)
 
-    def state(self) -> Json:
-        """Everything the page shows."""
+    def state(self, has: Mapping[str, int] | None = None) -> Json:
+        """Everything the page shows. has: marks of the answers that it has."""
         with self._lock:
-            return state_of(self)
+            return state_of(self, has or {})
 
     def beside(self) -> Json | None:
         """The answer without what is tried, to stand behind the one with it."""

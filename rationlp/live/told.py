@@ -7,6 +7,7 @@ from __future__ import annotations
 from typing import Any
 
 from rationlp.report.chart import Chart, legend
+from rationlp.report.dates import Winter, with_day_words
 from rationlp.report.draw import draw, draw_swatch
 from rationlp.report.glance import Glance, Slider
 from rationlp.report.story import BRIEF, FULL, SCREEN, Cautions, Content, Part, Rule, Story, Words
@@ -26,12 +27,12 @@ def figure(value: float | None) -> float | None:
     return float(f"{value:.{DIGITS}g}")
 
 
-def story_json(story: Story, title: str) -> Json:
+def story_json(story: Story, title: str, winter: Winter | None = None) -> Json:
     """A story. Parts that stand for what is shown at length anyway are left out; what a command
-    shows with --full only is marked.
+    shows with --full only is marked. winter: its days are written without their year.
     """
     parts = [
-        _content(part.content, number) | {"full": part.shown == FULL}
+        _content(part.content, number, winter) | {"full": part.shown == FULL}
         for number, part in enumerate(story.parts)
         if _is_shown(part)
     ]
@@ -47,12 +48,12 @@ def _is_shown(part: Part) -> bool:
     return not (part.shown == BRIEF and isinstance(part.content, Table))
 
 
-def _content(content: Content, number: int) -> Json:
+def _content(content: Content, number: int, winter: Winter | None) -> Json:
     if isinstance(content, Words):
-        lines = [line for line in content.lines if line]
+        lines = [with_day_words(line, winter) for line in content.lines if line]
         return {"type": "words", "title": content.title, "lines": lines, "dashes": content.dashes}
     if isinstance(content, Table):
-        return {"type": "table"} | table_json(content)
+        return {"type": "table"} | table_json(content, winter)
     if isinstance(content, Cautions):
         return {"type": "cautions", "heading": content.heading} | cautions_json(content)
     if isinstance(content, Chart):
@@ -74,17 +75,26 @@ def cautions_json(cautions: Cautions) -> Json:
     }
 
 
-def table_json(table: Table) -> Json:
-    """A table with its cells as they are shown."""
+def table_json(table: Table, winter: Winter | None = None) -> Json:
+    """A table with its cells as they are shown, days as people write them."""
+
+    def said(text: str) -> str:
+        return with_day_words(text, winter)
+
     return {
         "name": table.name,
-        "title": table.title,
+        "title": said(table.title),
         "columns": [
-            {"key": column.key, "title": column.title, "unit": column.unit, "align": column.align}
+            {
+                "key": column.key,
+                "title": said(column.title),
+                "unit": column.unit,
+                "align": column.align,
+            }
             for column in table.columns
         ],
-        "rows": table.cells(),
-        "notes": list(table.notes),
+        "rows": [[said(cell) for cell in row] for row in table.cells()],
+        "notes": [said(note) for note in table.notes],
     }
 
 

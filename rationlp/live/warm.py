@@ -10,7 +10,7 @@ from rationlp.ask.held import Appetite, OpenAppetite
 from rationlp.ask.stores import OpenWinter
 from rationlp.farm.farm import Farm
 from rationlp.live.phases import FACES
-from rationlp.model.proof import certify
+from rationlp.live.stages import KnownStages
 from rationlp.model.rows.block import at_prices
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import Change, ChangedFarm
@@ -24,9 +24,9 @@ PRICE = ".price_per_t_fresh"
 class WarmWinter:
     """The winter of a farm and what its groups would eat, open at its own prices.
 
-    read: what its folder held when it was read. like: a winter kept open before, of which what
-    groups would eat is taken over where it is the same; it is not asked again. Raises
-    InputError and SolverTrouble as a plan does.
+    read: what its folder held when it was read. like: a winter kept open before: this one begins
+    at its plan, and takes over what is the same; it is not asked again. Raises InputError and
+    SolverTrouble as a plan does.
     """
 
     def __init__(
@@ -37,12 +37,13 @@ class WarmWinter:
         like: WarmWinter | None = None,
     ) -> None:
         self._key = (read, _but_prices(changes))
-        appetite = None
+        winter = appetite = None
+        self.stages = KnownStages()
         if like is not None:
-            appetite = like._appetite
-        self._winter: OpenWinter = OpenWinter(farm.farm, farm.stocks)
+            winter, appetite, self.stages = like._winter, like._appetite, like.stages
+        self._winter: OpenWinter = OpenWinter(farm.farm, farm.stocks, like=winter)
         self._appetite: OpenAppetite = OpenAppetite(
-            farm.farm, self._winter.yard.runs, appetite, farm.stocks
+            farm.farm, self._winter.model, appetite, farm.stocks
         )
 
     def fits(self, read: Any, changes: Iterable[Change]) -> bool:
@@ -59,24 +60,22 @@ class WarmWinter:
         Raises InputError and SolverTrouble as a plan does.
         """
         winter = self._winter
-        model, yard, own = winter.model, winter.yard, winter.model.costs
+        model, yard = winter.model, winter.yard
         if winter.solution is None or winter.whole:
             return None
         runs = tuple(replace(run, block=at_prices(run.block, farm)) for run in yard.runs)
         priced = replace(yard, farm=farm, runs=runs)
         costs = winter_costs(priced)
-        solution = winter.settled_at(costs)
-        if solution is None:
+        settled = winter.certified_at(costs)
+        if settled is None:
             return None
-        model.live.set_costs(costs)
+        solution, certificate = settled
         model.runs, model.yard = runs, priced
         try:
-            certificate = certify(model.live.numbers(), solution, solution.values)
             answer = (solution, solution.values)
             plan = plan_of(priced, model, answer, (certificate, None, True), worded=False)
         finally:
             model.runs, model.yard = yard.runs, yard
-            model.live.set_costs(own)
         if not certificate.passed:
             return None
         if slow_faces(priced, plan):

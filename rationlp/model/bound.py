@@ -9,6 +9,7 @@ these bounds over a cover of the whole interval bounds the cost of every ration.
 from __future__ import annotations
 
 import heapq
+from collections.abc import Sequence
 from math import inf
 
 from rationlp.model.answer import Answer
@@ -57,6 +58,10 @@ def _bounded(model: BlockModel, low: float, high: float) -> tuple[float, Answer]
     return dual_bound(model.live.numbers_now(), answer.solution.row_duals), answer
 
 
+_Span = tuple[float, int, float, float, float]
+"""Bound, order, low and high of an interval of D, and the D of its bounding answer."""
+
+
 def _split(model: BlockModel, low: float, high: float, at: float) -> float:
     """Split at the bounding answer's D, where the chord becomes exact; near an end elsewhere."""
     assert model.curve is not None
@@ -66,24 +71,38 @@ def _split(model: BlockModel, low: float, high: float, at: float) -> float:
     return model.curve.furthest(low, high)
 
 
+def _cover(model: BlockModel, within: Sequence[tuple[float, float]]) -> list[_Span]:
+    """Intervals of D with their bounds, as a heap; those without an answer hold no ration."""
+    heap: list[_Span] = []
+    for low, high in within:
+        found = _bounded(model, low, high)
+        if found is not None:
+            heap.append((found[0], len(heap), low, high, found[1].dm_kg))
+    heapq.heapify(heap)
+    return heap
+
+
 def prove(
-    model: BlockModel, best: Answer | None, most_lps: int = MOST_LPS, improve: bool = True
+    model: BlockModel,
+    best: Answer | None,
+    most_lps: int = MOST_LPS,
+    improve: bool = True,
+    within: Sequence[tuple[float, float]] | None = None,
 ) -> Bound:
     """Split and bound until the gap is closed or `most_lps` programmes are solved.
 
     With `improve`, each half that could hold something cheaper is searched from its own bounding
-    answer.
+    answer. within: intervals of D [kg DM] to be bounded in place of the whole.
     """
     assert model.curve is not None
     first = model.live.solves
     model.allow_shortage(False)
-    root = _bounded(model, model.curve.low, model.curve.high)
-    if root is None:
+    heap = _cover(model, within or ((model.curve.low, model.curve.high),))
+    if not heap:
         return Bound(best, inf, model.live.solves - first)
-    heap = [(root[0], 0, model.curve.low, model.curve.high, root[1].dm_kg)]
     settled_bound = inf
     walked: list[tuple[float, ...]] = []
-    count = 0
+    count = len(heap)
     while heap and model.live.solves - first < most_lps:
         cost = inf if best is None else best.objective
         if close_enough(cost, heap[0][0], unit=model.live.unit):

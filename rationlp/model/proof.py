@@ -63,7 +63,7 @@ def dual_bound(numbers: Numbers, row_duals: tuple[float, ...]) -> float:
     )
 
 
-def _entries(numbers: Numbers) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def entries_of(numbers: Numbers) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Row, column and coefficient of every entry of A."""
     sizes = [len(row) for row in numbers.coefs]
     rows, count = np.repeat(np.arange(len(sizes)), sizes), sum(sizes)
@@ -93,7 +93,7 @@ def certify(
     x = np.array(solution.values if values is None else values)
     y = np.array(solution.row_duals) / numbers.unit
     cost = np.array(numbers.cost) / numbers.unit
-    rows, columns, coefs = _entries(numbers)
+    rows, columns, coefs = entries_of(numbers)
     row_count = len(numbers.row_low)
     activity = np.bincount(rows, weights=coefs * x[columns], minlength=row_count)
     size = 1.0 + np.bincount(rows, weights=np.abs(coefs * x[columns]), minlength=row_count)

@@ -168,9 +168,13 @@ def _richest_net(block: Block, need: NrcEnergy) -> float:
     return min(max((one.energy_mj(state) for one in fed), default=0.0) for state in states)
 
 
-def opened(block: Block, without: Collection[Key] = ()) -> BlockModel:
-    """A block in the solver with its interval of D, where it has an energy requirement."""
-    model = BlockModel(block, without)
+def opened(
+    block: Block, without: Collection[Key] = (), program: Program | None = None
+) -> BlockModel:
+    """A block in the solver with its interval of D, where it has an energy requirement. program:
+    its own, where it is at hand.
+    """
+    model = BlockModel(block, without, program)
     if model.need is not None:
         model.find_interval()
     return model

@@ -170,16 +170,16 @@ class SettledModel:
                 low, high = max(low, at - width), min(high, at + width)
             self.hold_energy(number, curve.safe_row(at, low, high), low, high)
 
-    def solve(self, cold: bool = False) -> Answer | None:
+    def solve(self, cold: bool = False, presolve: bool = True) -> Answer | None:
         """Solve, adding cuts until the answer keeps to what they say; None where infeasible."""
         for _ in range(_MOST_CUTS):
-            solution = self.live.solve(cold)
+            solution = self.live.solve(cold, presolve)
             if solution.status is not Status.OPTIMAL:
                 return None
             if not self.cut(solution):
                 return self._answer(solution)
         # The last cuts came after the last answer: its duals must be those of the rows as they are.
-        solution = self.live.solve(cold)
+        solution = self.live.solve(cold, presolve)
         if solution.status is Status.OPTIMAL:
             return self._answer(solution)
         return None

@@ -11,10 +11,12 @@ import os
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from itertools import accumulate
+from itertools import chain
 from math import floor, inf, log2
 from operator import mul
 from typing import Any
+
+import numpy as np
 
 from rationlp.errors import SolverMissing, SolverTrouble
 from rationlp.model.lp import Column, Key, Program, Row, check_row
@@ -88,6 +90,7 @@ class LiveModel:
         self.solves = 0
         self._costs: dict[Key, float] | None = None
         self.cost = [column.cost for column in program.columns]
+        self._whole = [j for j, column in enumerate(program.columns) if column.integer]
         self.col_low = [column.low for column in program.columns]
         self.col_high = [column.high for column in program.columns]
         self.row_low = [row.low for row in program.rows]
@@ -105,15 +108,6 @@ class LiveModel:
             words = f"the solver library cannot be loaded ({trouble}): install rationlp again"
             raise SolverMissing(words) from trouble
         problem = pulp.LpProblem("ration", pulp.LpMinimize)
-        # Names are made here (x00017, r00042), so no feed name can be spoilt or collide; PuLP
-        # orders columns by name.
-        variables = []
-        for number, column in enumerate(program.columns):
-            kind = pulp.LpInteger if column.integer else pulp.LpContinuous
-            low, high = _finite(column.low), _finite(column.high)
-            variables.append(problem.add_variable(f"x{number:05d}", low, high, kind))
-        costs = [cost / self.unit for cost in self.cost]
-        problem.setObjective(pulp.LpAffineExpression(dict(zip(variables, costs, strict=True))))
         solver = pulp.HiGHS(
             msg=False,
             threads=1,
@@ -128,22 +122,25 @@ class LiveModel:
                 words = "the solver HiGHS is not installed: install the package highspy"
                 raise SolverMissing(words)
             solver.createAndConfigureSolver(problem)
-            solver.buildSolverModel(problem)
         live = problem.solverModel
-        if [variable.index for variable in variables] != list(range(live.getNumCol())):
-            words = "the modelling library laid out the columns in an order that is not ours"
-            raise SolverTrouble(words)
-        # Rows have two sides, are moved, added and dropped; a PuLP constraint has one side.
+        # Columns and rows go to the solver at once, in our order: a variable of PuLP for each takes
+        # longer than most programmes are solved in, and a PuLP constraint has one side only.
+        costs = [cost / self.unit for cost in self.cost]
+        live.addCols(len(costs), costs, self.col_low, self.col_high, 0, [], [], [])
+        self._set_whole(live, whole=True)
         self._pass_rows(live, 0)
         return live
 
     def _pass_rows(self, live: Any, first: int) -> None:
         coefs = self.coefs[first:]
-        starts = [0, *accumulate(map(len, coefs))]
-        entries = [entry for row in coefs for entry in row.items()]
-        indices, values = [j for j, _ in entries], [value for _, value in entries]
-        sides = (self.row_low[first:], self.row_high[first:])
-        live.addRows(len(coefs), *sides, starts.pop(), starts, indices, values)
+        ends = np.cumsum(np.fromiter(map(len, coefs), np.int32, len(coefs)))
+        count = int(ends[-1]) if coefs else 0
+        starts = np.concatenate(([0], ends[:-1])).astype(np.int32)
+        # Arrays are filled entry by entry: lists of a whole winter would double its memory.
+        indices = np.fromiter(chain.from_iterable(coefs), np.int32, count)
+        values = np.fromiter(chain.from_iterable(map(dict.values, coefs)), float, count)
+        sides = np.array(self.row_low[first:]), np.array(self.row_high[first:])
+        live.addRows(len(coefs), *sides, count, starts, indices, values)
 
     def set_coefficient(self, row: Key, column: Key, value: float) -> None:
         """Change one coefficient of a row."""
@@ -234,7 +231,7 @@ class LiveModel:
     @property
     def has_whole_numbers(self) -> bool:
         """Whether some column must be whole."""
-        return any(column.integer for column in self.program.columns)
+        return bool(self._whole)
 
     def whole_bound(self) -> float:
         """The solver's own lower bound on the objective of its last search over whole numbers."""
@@ -242,22 +239,26 @@ class LiveModel:
 
     def hold_whole(self, solution: Solution) -> None:
         """Hold whole numbers at their values in a solution, as plain ones: duals exist again."""
-        import highspy
-
-        for j, column in enumerate(self.program.columns):
-            if column.integer:
-                value = float(round(solution.values[j]))
-                self.set_column_bounds(column.key, value, value)
-                self._solver.changeColIntegrality(j, highspy.HighsVarType.kContinuous)
+        for j in self._whole:
+            value = float(round(solution.values[j]))
+            self.set_column_bounds(self.program.columns[j].key, value, value)
+        self._set_whole(self._solver, whole=False)
 
     def free_whole(self) -> None:
         """Every whole number between its own bounds again."""
-        import highspy
+        for j in self._whole:
+            column = self.program.columns[j]
+            self.set_column_bounds(column.key, column.low, column.high)
+        self._set_whole(self._solver, whole=True)
 
-        for j, column in enumerate(self.program.columns):
-            if column.integer:
-                self.set_column_bounds(column.key, column.low, column.high)
-                self._solver.changeColIntegrality(j, highspy.HighsVarType.kInteger)
+    def _set_whole(self, live: Any, whole: bool) -> None:
+        """Ask for whole numbers where the programme has them, or let them be plain ones."""
+        if self._whole:
+            import highspy
+
+            kind = highspy.HighsVarType.kInteger if whole else highspy.HighsVarType.kContinuous
+            for j in self._whole:
+                live.changeColIntegrality(j, kind)
 
     def drop_rows_from(self, number: int) -> None:
         """Take away every row from `number` on, in the order in which they came."""
@@ -269,26 +270,27 @@ class LiveModel:
         for kept in (self.rows, self.row_low, self.row_high, self.coefs):
             del kept[number:]
 
-    def solve(self, cold: bool = False) -> Solution:
+    def solve(self, cold: bool = False, presolve: bool = True) -> Solution:
         """Solve as it stands; `cold` forgets the last basis first, so that the answer does not
-        depend on the path.
+        depend on the path. presolve: make the programme smaller first where that pays.
 
         Raises SolverTrouble when the solver stops without an answer even from a cold start, by its
         other method, and with the programme made smaller first, which tells one that is barely
         impossible.
         """
         first = self.solves == 0
-        cold = cold or (first and self._presolve == "on" and not self._begun)
+        smaller = self._presolve if presolve else "off"
+        cold = cold or (first and smaller == "on" and not self._begun)
         primal = self._repriced and not first
-        for attempt_cold, strategy, presolve in _attempts(cold, self._presolve, primal):
+        for attempt_cold, strategy, made_smaller in _attempts(cold, smaller, primal):
             if attempt_cold:
                 self._solver.clearSolver()
-            self._set_method(strategy, presolve)
+            self._set_method(strategy, made_smaller)
             self._solver.run()
             self.solves += 1
             status = read_status(self._solver.getModelStatus().name)
             # What presolve calls impossible may be so by a hair only: that is decided without.
-            if status is Status.OPTIMAL or (status is not Status.STOPPED and presolve == "off"):
+            if status is Status.OPTIMAL or (status is not Status.STOPPED and made_smaller == "off"):
                 break
         self._set_method(_DUAL_SIMPLEX, "off")
         if status is not Status.STOPPED:
@@ -319,6 +321,16 @@ class LiveModel:
         self._solver.setBasis(start)
         self._begun = True
 
+    def begin_like(self, other: LiveModel) -> None:
+        """Begin the next solve where another model of the same columns and rows stands; rows that
+        came to it since are left out, and the solver makes a basis of the rest.
+        """
+        rows = list(self.row_index)
+        same = list(self.column_index) == list(other.column_index)
+        if same and rows == list(other.row_index)[: len(rows)]:
+            columns, statuses = other.basis()
+            self.begin_at((columns, statuses[: len(rows)]))
+
     def search_whole(self, nodes: int) -> Solution | None:
         """The best whole-number answer of so many nodes: the same on every machine."""
         self._solver.setOptionValue("mip_max_nodes", nodes)
@@ -333,8 +345,9 @@ class LiveModel:
             return Solution(status, inf if status is Status.INFEASIBLE else -inf)
         answer = self._solver.getSolution()
         values = tuple(answer.col_value)
-        row_duals = tuple([dual * self.unit for dual in answer.row_dual])
-        reduced = tuple([dual * self.unit for dual in answer.col_dual])
+        # A unit is a power of two, so that this is exact.
+        row_duals = tuple((np.array(answer.row_dual) * self.unit).tolist())
+        reduced = tuple((np.array(answer.col_dual) * self.unit).tolist())
         return Solution(status, sum(map(mul, self.cost, values)), values, row_duals, reduced)
 
     def value(self, solution: Solution, column: Key) -> float:
@@ -374,7 +387,3 @@ def unit_of_money(program: Program) -> float:
     """The power of two next below the largest cost [currency]; 1 where nothing costs."""
     most = max((abs(column.cost) for column in program.columns), default=0.0)
     return 2.0 ** floor(log2(most)) if most > 0.0 else 1.0
-
-
-def _finite(bound: float) -> float | None:
-    return None if bound in (inf, -inf) else bound

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from math import inf
+from types import MappingProxyType
 
 from rationlp.errors import ProofFailed
 from rationlp.farm.feed import Offer
@@ -39,6 +40,11 @@ LEAST_SHARE_OF_DM = 0.025
 NPN_KEYS = frozenset({"feed_urea", "wholecrop_wheat_urea", "straw_ammonia_treated"})
 STARCH_AND_SUGAR_FOR_UREA = 100.0
 MOST_ODDMENTS = 2
+ALIKE = MappingProxyType({"cereal": "cereal", "pulse_oilseed": "protein meal"})
+TWO_SMALL = 2.0
+"""Kinds of which one feed may stand for another, and the multiple of its least useful amount below
+which two of them are one too many; common practice, no source (c).
+"""
 _TRACE = 1e-6
 
 
@@ -180,6 +186,7 @@ def faults(block: Block, values: Mapping[str, float]) -> Iterator[Fault]:
     yield from _npn(block, fed)
     yield from _two_mixes(block, fed)
     yield from _too_little(block, fed)
+    yield from _two_small(block, fed)
     yield from _too_little_in_all(block, fed)
     yield from _too_many(block, fed)
 
@@ -230,6 +237,9 @@ def least_useful_kg_dm(block: Block, offer: Offer, dm_kg: float) -> float | None
         least = practice_figure(key, "least_molasses_kg_fresh")
     elif feed.kind == "root" or (feed.is_concentrate and feed.dm_g_per_kg < WET_BELOW_G_PER_KG):
         least = practice_figure(key, "least_wet_kg_fresh")
+    elif is_silage(feed):
+        # What is opened for so little heats before it is eaten.
+        least = practice_figure(key, "least_wet_kg_fresh")
     elif feed.is_forage:
         least = None
         if is_long_forage(feed):
@@ -269,13 +279,30 @@ def _too_little(block: Block, fed: Fed) -> Iterator[Fault]:
         least = least_useful_kg_dm(block, offer, dm)
         why = "too little to weigh and mix"
         if is_silage(offer.feed) and silages and kg < silages[0]:
-            least = share * forage
+            least = max(share * forage, least or 0.0)
             why = "a second silage below a fifth of the forage needs a face of its own"
         if least is None or kg >= least * (1.0 - 1e-6):
             continue
         most = None if own is None else own.max_kg_fresh
         if most is None or most * offer.feed.dm_g_per_kg >= 1000 * least:
             yield Fault(offer, least, why, offer.feed.kind == "mineral")
+
+
+def _two_small(block: Block, fed: Fed) -> Iterator[Fault]:
+    """Two cereals, or two protein meals, each little more than is weighed at all: one of them does
+    for both.
+    """
+    dm = sum(kg for _, kg in fed)
+    for kind, name in ALIKE.items():
+        small = []
+        for offer, kg in fed:
+            least = least_useful_kg_dm(block, offer, dm) if offer.feed.kind == kind else None
+            own = own_limit(block, offer)
+            forced = own is not None and (own.min_kg_fresh or own.min_share_of_dm)
+            if least is not None and not forced and kg < TWO_SMALL * least:
+                small.append((kg, offer.id, offer))
+        for _, _, offer in sorted(small)[:-1]:
+            yield Fault(offer, None, f"two small amounts of {name} where one does")
 
 
 def _too_little_in_all(block: Block, fed: Fed) -> Iterator[Fault]:

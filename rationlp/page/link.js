@@ -40,10 +40,11 @@ async function body(answer) {
 }
 
 // Sends edits; gives null when a newer edit was sent meanwhile.
-export async function edited(edits, trying) {
+// has: marks of the answers that the page has; day: that it shows.
+export async function edited(edits, trying, has, day) {
   serial += 1;
   const mine = serial;
-  const answer = await sent("/api/edits", { serial: mine, edits, try: trying });
+  const answer = await sent("/api/edits", { serial: mine, edits, try: trying, has, day });
   return mine === serial ? answer : null;
 }
 

@@ -15,6 +15,8 @@ import { trial, whatIf } from "./whatif.js";
 
 let state = null;
 let view = { day: null, unit: "head", scale: "days", group: null };
+let quick = null;
+let heard = null;
 let paper = null;
 let refused = [];
 let conflict = null;
@@ -24,14 +26,31 @@ const main = document.querySelector("#main");
 const place = () => location.pathname.slice(1);
 
 async function refresh() {
-  const answer = await fetched("/api/state");
-  if (!answer.fine) return refuse(answer);
-  if (state && answer.version < state.version) return;
+  const had = state;
+  const { answer, before } = marks(had);
+  const come = await fetched(`/api/state?answer=${answer}&before=${before}`);
+  if (!come.fine) return refuse(come);
+  await shows(come, had);
+}
+
+// A state that came, of which what the page had is not sent again.
+async function shows(answer, had) {
+  if (state && !state.new && isOlder(answer, state)) return;
+  for (const part of ["answer", "before"]) if (answer[part]?.same) answer[part] = had[part];
   state = answer;
   if (!state.new && view.day === null) view.day = state.days.today;
   if (!state.new) view.day = [view.day, state.days.first].sort()[1];
   if (!state.new) view.day = [view.day, state.days.last].sort()[0];
   await render();
+}
+
+function isOlder(one, other) {
+  return one.version < other.version || (one.version === other.version && one.said < other.said);
+}
+
+// The answers that the page has.
+function marks(had) {
+  return { answer: had?.answer?.mark ?? "", before: had?.before?.mark ?? "" };
 }
 
 async function render() {
@@ -49,7 +68,7 @@ async function render() {
 function renderWinter(dayOnly) {
   forgetPlace();
   const stays = (id, make) => (dayOnly && document.getElementById(id)) || make();
-  const { answer } = state;
+  const answer = withQuick(state);
   if (!answer) {
     const words = state.faults.length ? "This farm cannot be answered yet" : "Working it out";
     return put(
@@ -61,7 +80,7 @@ function renderWinter(dayOnly) {
   const lanes = happenings(state.days, answer);
   const former = state.tried.length ? state.before : null;
   const { phase, words, cautions: warned } = answer;
-  main.classList.toggle("stale", Boolean(answer.stale) && state.phase === "refused");
+  main.classList.toggle("stale", state.stale && state.phase === "refused");
   return put(
     main,
     answerWords(answer, state.farm.name, state.tried.length > 0),
@@ -70,7 +89,7 @@ function renderWinter(dayOnly) {
     laneRows(ruler, lanes, view.day),
     bars(answer, former, ruler, view, (id) => go(`/stores#thing-${id}`)),
     legend(view.scale, (scale) => changeView({ scale })),
-    cards({ ...state, before: former }, view, changeView, acts),
+    cards({ ...state, answer, before: former }, view, changeView, acts),
     stays("what-if", () => whatIf(state, acts)),
     stays("cautions", () =>
       el(
@@ -193,29 +212,44 @@ async function send(edits, trying) {
   sending = true;
   while (waiting.length) {
     const next = waiting.shift();
-    const answer = await edited(next.edits, next.trying);
-    if (answer) await took(answer);
+    const had = state;
+    const answer = await edited(next.edits, next.trying, marks(had), view.day);
+    if (answer) await took(answer, had);
   }
   sending = false;
   await render();
+  await catchUp();
 }
 
-async function took(answer) {
+async function took(answer, had) {
   refused = answer.fine ? [] : (answer.faults ?? []);
-  if (answer.quick && state.answer) quickly(answer.quick);
-  await refresh();
+  quick = answer.quick ? { ...answer.quick, version: answer.version } : null;
+  if (answer.state) await shows(answer.state, had);
+  else await refresh();
 }
 
-// One group's new ration at once; the winter follows by an event.
-function quickly(quick) {
-  for (const group of quick.groups) {
-    const card = state.answer.groups.find((each) => each.id === group.id);
-    for (const ration of card?.rations ?? []) {
-      if (ration.first <= quick.day && quick.day < ration.last)
-        Object.assign(ration, { cost: group.cost, feeds: group.feeds });
-    }
-  }
-  render();
+// News of a state: not asked for where the page has it, or where an answer under way brings it.
+async function hear(told) {
+  heard = told;
+  if (!sending) await catchUp();
+}
+
+async function catchUp() {
+  if (heard && !(heard.said <= state?.said)) await refresh();
+}
+
+// The groups' new rations of a day at once, until the winter's own answer is there.
+function withQuick({ answer, version, phase }) {
+  if (!answer || quick?.version !== version || phase !== "working") return answer;
+  const found = new Map(quick.groups.map((group) => [group.id, group]));
+  const onDay = (ration) => ration.first <= quick.day && quick.day < ration.last;
+  const groups = answer.groups.map((card) => {
+    const { cost, feeds } = found.get(card.id) ?? {};
+    if (!feeds) return card;
+    const rations = card.rations.map((each) => (onDay(each) ? { ...each, cost, feeds } : each));
+    return { ...card, rations };
+  });
+  return { ...answer, groups };
 }
 
 const acts = {
@@ -257,8 +291,11 @@ async function readPaper(content, write) {
 }
 
 // On paper nothing is folded that a place tells.
+const PRINTED = ["#told", "#in-words", ".warned"]
+  .map((place) => `${place} details:not([open]), details${place}:not([open])`)
+  .join(", ");
 function unfold() {
-  for (const fold of document.querySelectorAll("#told details:not([open])")) {
+  for (const fold of document.querySelectorAll(PRINTED)) {
     fold.open = true;
     window.addEventListener(
       "afterprint",
@@ -283,7 +320,7 @@ async function start() {
   });
   await refresh();
   listen({
-    state: refresh,
+    state: hear,
     file: refresh,
     progress: () => {},
     ping: () => {},

@@ -163,7 +163,7 @@ export function cautions(part, brief) {
     const items = el("ul", { class: "lines" }, lines.map(caution));
     if (!brief || lines === kills) return [el("h2", {}, title), items];
     const summary = el("summary", {}, el("h2", {}, title), el("small", {}, ` ${lines.length}`));
-    return el("details", { id: `cautions-${title}` }, summary, items);
+    return el("details", { id: `cautions-${title}`, class: "warned" }, summary, items);
   };
   return el(
     "div",
@@ -173,16 +173,16 @@ export function cautions(part, brief) {
   );
 }
 
-// What it is, what to do, and in small print where it holds.
+// What it is, what to do, and in small print where it holds; its code is for the command line.
 function caution(line) {
   const split = line.match(/^([^:]+): (.*?)( \(.*\))?( \[[a-z0-9_]+\])?$/s);
   if (!split) return el("li", {}, line);
-  const [, what, action, where, code] = split;
+  const [, what, action, where] = split;
   return el(
     "li",
     {},
     el("b", {}, `${what}: `),
     action,
-    where || code ? el("small", { class: "soft" }, where ?? "", code ?? "") : null,
+    where ? el("small", { class: "soft" }, where) : null,
   );
 }

@@ -19,7 +19,7 @@ export function answerWords(answer, farm, tried) {
   const folds = more.length > 0 && !unmet;
   const stock = [
     held ? el("p", {}, upper(held)) : null,
-    short ? el("p", { class: "short" }, el("b", {}, "Short:"), short.replace("Short:", "")) : null,
+    short ? lacking(short.replace("Short:", ""), unmet) : null,
   ];
   const planned = [
     first ? el("p", {}, first) : null,
@@ -39,6 +39,19 @@ export function answerWords(answer, farm, tried) {
           more.map((line) => el("p", {}, line)),
         )
       : null,
+  );
+}
+
+// Crops that would run out. Where a plan feeds all, they are short only of what would be eaten
+// without it.
+function lacking(crops, unmet) {
+  if (unmet) return el("p", { class: "short" }, el("b", {}, "Short:"), crops);
+  return el(
+    "p",
+    {},
+    el("b", {}, "Short if they ate all they would:"),
+    crops,
+    " The plan feeds every group to turnout.",
   );
 }
 

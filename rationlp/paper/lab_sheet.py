@@ -1,6 +1,4 @@
-"""A lab sheet understood: whose sample, counted on what, and what each number means; what stays
-open is asked.
-"""
+"""A lab sheet understood: whose sample, on what basis, each number; what stays open is asked."""
 
 from __future__ import annotations
 

@@ -1,6 +1,4 @@
-"""Stores and groups of the other examples, for a first farm that has more than the one that it
-begins with: another clamp, a second herd, a flock.
-"""
+"""Stores and groups of the other examples, for a first farm that has more than its own."""
 
 from __future__ import annotations
 
@@ -67,9 +65,7 @@ def _value(answer: str) -> Any:
 
 
 def more_entries(example: str) -> tuple[MoreEntry, ...]:
-    """What the other examples have and this one has not: stores of another kind or feed, groups of
-    another class; each once.
-    """
+    """What the other examples have and this one has not: stores, feeds, groups; each once."""
     raw, _ = raw_tables(examples_folder() / example)
     known = {_sort(entry) for listed in ("stores", "groups") for entry in raw[listed]}
     names = {

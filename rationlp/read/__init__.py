@@ -1,3 +1,1 @@
-"""Stage 1: files in, checked frozen objects out. All errors of one run are collected and raised
-together.
-"""
+"""Stage 1: files in, checked frozen objects out. All errors of one run are raised together."""

@@ -1,6 +1,4 @@
-"""What an animal is once she has calved, where the farm does not say: a suckler cow, a heifer of a
-herd whose milk is known.
-"""
+"""What an animal is once she has calved, where the farm does not say: a suckler cow, a heifer."""
 
 from __future__ import annotations
 
@@ -13,16 +11,12 @@ from rationlp.read.schema import GroupTable
 from rationlp.records import dataclass
 
 SUCKLER_MILK_KG = 9.0
-"""Milk of a suckler cow [kg a day]: inside published 8–12 kg; common practice, no source (c). Fat
-38, protein 33 g/kg.
-"""
+"""Milk of a suckler cow [kg a day], fat 38, protein 33 g/kg; common practice, no source (c)."""
 FIRST_CALVER_SHARE = 0.78
 """Milk of a first calver beside the herd's cows: common practice, no source (c)."""
 FIRST_CALVER_GAIN_KG = 0.3
 AT_CALVING = 0.92
-"""Live weight after calving beside that before it: calf, fluids and membranes are gone; common
-practice, no source (c).
-"""
+"""Live weight after calving beside that before it; common practice, no source (c)."""
 _COW = "dairy_cow_milking"
 _SOLIDS = ("milk_fat_g_per_kg", "milk_protein_g_per_kg")
 
@@ -37,9 +31,7 @@ class HerdMilk:
 
 
 def herd_milk(tables: Iterable[GroupTable]) -> HerdMilk | None:
-    """Milk of the first group of dairy cows that states it, in milk or after calving; None where
-    none does.
-    """
+    """Milk of the first group of dairy cows that states it, in milk or after calving; else None."""
     for table in tables:
         facts: Mapping[str, Any] = (table.model_extra or {}) if table.animal_class == _COW else {}
         if table.after is not None and table.after.get("class") == _COW:
@@ -52,9 +44,7 @@ def herd_milk(tables: Iterable[GroupTable]) -> HerdMilk | None:
 
 
 def _peak(facts: Mapping[str, Any]) -> float | None:
-    """Peak milk [kg a day] of cows by what is stated of them; milk without a week is that of the
-    peak.
-    """
+    """Peak milk [kg a day] by what is stated of cows; milk without a week is that of the peak."""
     milk, whole, week = (as_number(facts.get(key)) for key in (MILK, WHOLE, WEEK))
     known = {
         key: number
@@ -69,9 +59,7 @@ def _peak(facts: Mapping[str, Any]) -> float | None:
 
 
 def usual_after(table: GroupTable, herd: HerdMilk | None, days: float) -> dict[str, Any] | None:
-    """Class and facts once calved; None where nothing can be taken for her. days: to calving, for
-    what she still grows.
-    """
+    """Class and facts once calved; None where nothing is known. days: to calving."""
     if table.animal_class == "suckler_cow_dry":
         return {"class": "suckler_cow_milking", MILK: SUCKLER_MILK_KG}
     if table.animal_class != "in_calf_heifer" or herd is None:

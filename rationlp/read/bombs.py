@@ -23,9 +23,7 @@ _SPREAD_OUT = frozenset({"mergeCell", "hyperlink"})
 
 
 class _Count:
-    """What the parts of a workbook would come to. Raises InputError (IN702) from within where it is
-    too much.
-    """
+    """What the parts of a workbook come to. Raises InputError (IN702) where it is too much."""
 
     def __init__(self, name: str) -> None:
         self.name = name
@@ -50,9 +48,7 @@ class _Count:
 
 
 def refuse_bombs(name: str, whole: IO[bytes]) -> None:
-    """Raises InputError (IN702) for a workbook with more cells, merges or links than any farm has.
-    name: the file's name.
-    """
+    """Raises InputError (IN702) for a workbook with more cells or merges than any farm has."""
     count = _Count(name)
     with ZipFile(whole) as packed:
         for part in packed.infolist():

@@ -132,9 +132,7 @@ def _with_spread(table: GroupTable, faults: Faults) -> GroupTable:
 def _birth_by_days(
     table: GroupTable, facts: Mapping[str, object], winter: Winter | None
 ) -> Birth | None:
-    """A calving or lambing within the winter that follows from the days to it: nobody is held at 0
-    days.
-    """
+    """A calving or lambing within the winter by the days to it: nobody is held at 0 days."""
     for kind, key in BIRTHS.items():
         days = as_number(facts.get(key))
         if days is None or winter is None or table.steady or not 0.0 <= days <= 300.0:
@@ -193,9 +191,7 @@ def _usual(
     herd: HerdMilk | None,
     faults: Faults,
 ) -> dict[str, Any] | None:
-    """What is taken of cattle that calve within the winter with no word of what they are
-    afterwards, with a notice of it.
-    """
+    """What is taken of cattle that calve in the winter where the farm is silent; a notice."""
     if birth is None or winter is None or table.after is not None or table.steady:
         return None
     if birth.kind != "calving" or birth.first >= winter.turnout:
@@ -275,9 +271,7 @@ def _check_dates(
 def _after(
     table: GroupTable, birth: Birth | None, usual: dict[str, Any] | None, faults: Faults
 ) -> tuple[str | None, Facts]:
-    """Class and facts once calved or lambed; ewes need say nothing: they suckle what they
-    carried.
-    """
+    """Class and facts once calved or lambed; ewes suckle what they carried unless the farm says."""
     own = table.model_extra or {}
     facts: dict[str, Any] = dict(table.after or usual or {})
     if not facts:

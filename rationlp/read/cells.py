@@ -22,7 +22,7 @@ from xml.etree.ElementTree import ParseError
 from zipfile import BadZipFile, ZipFile
 
 from rationlp.csvfile import MOST_BYTES
-from rationlp.errors import Faults, InputError, refused
+from rationlp.errors import Faults, refused
 from rationlp.farm.values import shown
 from rationlp.read.bombs import refuse_bombs
 from rationlp.read.sheets import Heading, Layout
@@ -56,9 +56,7 @@ _NUMBER_TEXT = re.compile(r"\s*'?[+-]?[\d\s\u00a0]*[.,]?\d+(e[+-]?\d+)?\s*%?\s*"
 
 @dataclass(frozen=True)
 class Cell:
-    """A cell with something in it: its place in the sheet (`C4`), its value, and whether it holds a
-    formula or an error.
-    """
+    """A cell that is filled: its place in the sheet (`C4`), value, whether a formula or error."""
 
     at: str
     value: Any
@@ -67,9 +65,7 @@ class Cell:
 
 @dataclass(frozen=True)
 class Grid:
-    """A sheet: its headings by column number, and the rows below them that hold anything, by row
-    number.
-    """
+    """A sheet: its headings by column number, and the filled rows below them by row number."""
 
     book: str
     layout: Layout
@@ -84,9 +80,7 @@ class Grid:
         return f"{self.book} {sheet}!{at}"
 
     def at(self, row: int, key: str) -> str:
-        """The place of the cell in a row under a heading, filled or not; the row's where the sheet
-        has no such heading.
-        """
+        """The place of the cell in a row under a heading; the row's without such a heading."""
         for column, heading in self.headings.items():
             if heading == key:
                 return self.place(f"{letters(column)}{row}")
@@ -107,15 +101,13 @@ def letters(column: int) -> str:
 
 
 def open_workbook(path: Path) -> Workbook:
-    """A workbook with its formulas as they stand, none of them worked out. Raises InputError for
-    what cannot be opened.
-    """
+    """A workbook with its formulas as they stand. Raises InputError for what cannot be opened."""
     name = path.name
     try:
         from openpyxl import load_workbook
     except ImportError as trouble:
         problem = "reading a workbook needs openpyxl, which is not installed"
-        raise _refused("IN711", name, problem, f"install it with {INSTALL}") from trouble
+        raise refused("IN711", name, problem, f"install it with {INSTALL}") from trouble
     try:
         _refuse_large(path)
         whole = io.BytesIO(path.read_bytes())
@@ -126,35 +118,29 @@ def open_workbook(path: Path) -> Workbook:
             return load_workbook(whole)
     except FileNotFoundError as trouble:
         remedy = "check the path and the spelling of the name"
-        raise _refused("IN201", name, "no such file", remedy) from trouble
+        raise refused("IN201", name, "no such file", remedy) from trouble
     except _UNREADABLE as trouble:
         problem = "no workbook of the form .xlsx, or damaged, or kept by a password"
         remedy = "open it in a spreadsheet programme and save it as .xlsx without a password"
-        raise _refused("IN701", name, problem, remedy) from trouble
+        raise refused("IN701", name, problem, remedy) from trouble
     except OSError as trouble:
         problem = f"the file cannot be read: {trouble.strerror or 'it cannot be opened'}"
-        raise _refused("IN202", name, problem, "check its permissions") from trouble
-
-
-def _refused(code: str, where: str, problem: str, remedy: str) -> InputError:
-    return refused(code, where, problem, remedy)
+        raise refused("IN202", name, problem, "check its permissions") from trouble
 
 
 def _refuse_large(path: Path) -> None:
-    """A file that no farm fills, or that would unpack to more than fits; judged by its directory,
-    before it is unpacked.
-    """
+    """A file that no farm fills, or that would unpack to too much; judged before it is unpacked."""
     remedy = "check that it is the right file; keep only the sheets of the farm in it"
     about = path.stat()
     if not S_ISREG(about.st_mode):  # a pipe would be waited for without end
-        raise _refused("IN202", path.name, "no plain file", "give the path of a workbook")
+        raise refused("IN202", path.name, "no plain file", "give the path of a workbook")
     size = about.st_size
     if size > MOST_BYTES:
-        raise _refused("IN702", path.name, f"{size} bytes, more than a farm's workbook has", remedy)
+        raise refused("IN702", path.name, f"{size} bytes, more than a farm's workbook has", remedy)
     with ZipFile(path) as packed:
         unpacked = sum(part.file_size for part in packed.infolist())
     if unpacked > MOST_UNPACKED_BYTES:
-        raise _refused("IN702", path.name, f"{unpacked} bytes when unpacked", remedy)
+        raise refused("IN702", path.name, f"{unpacked} bytes when unpacked", remedy)
 
 
 def read_grid(book: str, sheet: Worksheet, layout: Layout, faults: Faults) -> Grid | None:
@@ -231,9 +217,7 @@ def _check_headings(grid: Grid, known: list[str], faults: Faults) -> None:
 
 
 def _check_merged(grid: Grid, sheet: Worksheet, faults: Faults) -> None:
-    """Merged cells from the headings on: what they hold belongs to one cell only, whatever is
-    seen.
-    """
+    """Merged cells from the headings on: what they hold belongs to one cell only."""
     for area in sheet.merged_cells.ranges:
         if area.max_row >= grid.heading_row:
             place = faults.of(grid.place(str(area.coord)))
@@ -262,9 +246,7 @@ def _formula(value: Any) -> str:
 
 
 def plain(cell: Cell) -> Any:
-    """A cell's value as farm.toml would hold it: a date without a time of day, a text without
-    blanks around it.
-    """
+    """A cell's value as farm.toml would hold it: a date without time, a text without blanks."""
     value = _formula(cell.value) if cell.formula else cell.value
     if isinstance(value, datetime) and value.time() == time():
         return value.date()
@@ -322,9 +304,7 @@ def _yes_no(value: Any, faults: Faults) -> Any:
 
 
 def _text(value: Any, heading: Heading, faults: Faults) -> Any:
-    """A text, or several with commas between them; a whole number in a cell of text is taken as
-    that text.
-    """
+    """A text, or several with commas between them; a whole number is taken as its text."""
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         value = str(int(value)) if float(value).is_integer() else repr(value)
     if isinstance(value, date) and heading.kind == "dates":

@@ -55,9 +55,7 @@ class Change:
 
 @dataclass(frozen=True)
 class Begun:
-    """A farm to be changed: where it comes from, the farm read from it and what it has in
-    store.
-    """
+    """A farm to be changed: its source, the farm read from it and what it has in store."""
 
     source: Source
     farm: Farm
@@ -87,15 +85,11 @@ def parse_change(text: str) -> Change:
     parts = _SETTING.match(text)
     if parts is None or not parts[3]:
         remedy = "write path=value, path+=value or path-=value, such as winter.turnout+=21"
-        raise _refused("IN532", "--set", f'"{text}" is no change', remedy)
+        raise refused("IN532", "--set", f'"{text}" is no change', remedy)
     change = Change(*parts.groups())
     if change.sign == "=" and change.text[0] in "+-":
         raise _ambiguous(change)
     return change
-
-
-def _refused(code: str, path: str, problem: str, remedy: str) -> InputError:
-    return refused(code, path, problem, remedy)
 
 
 def _ambiguous(change: Change) -> InputError:
@@ -110,7 +104,7 @@ def _ambiguous(change: Change) -> InputError:
         remedy = (
             f"write {change.path}={alone} for {change.text.removeprefix('+')} itself, or {added}"
         )
-    return _refused("IN742", change.path, f'"={change.text}" can be read in two ways', remedy)
+    return refused("IN742", change.path, f'"={change.text}" can be read in two ways', remedy)
 
 
 def stated_text(change: Change) -> str:
@@ -122,9 +116,7 @@ def stated_text(change: Change) -> str:
 
 
 def begin(folder: Path, standard: str | None = None) -> Begun:
-    """The farm as it stands, or by a standard of needs whatever it says. Raises InputError with
-    everything that is wrong with it.
-    """
+    """The farm as it stands, or by a standard whatever it says. Raises InputError."""
     source = open_source(folder)
     if standard is not None:
         source = by_standard(source, standard)
@@ -133,9 +125,7 @@ def begin(folder: Path, standard: str | None = None) -> Begun:
 
 
 def changed(begun: Begun, changes: Iterable[Change]) -> ChangedFarm:
-    """The farm with changes made one after the other, read and checked again. Raises InputError
-    with everything that is wrong.
-    """
+    """The farm with changes made in order, read and checked again. Raises InputError."""
     draft = drafted(begun, changes)
     over = Overrides(draft.figures, {name: frozenset(keys) for name, keys in draft.bought.items()})
     raw, _ = in_plain_words(draft.raw, begun.farm.feeds)
@@ -184,7 +174,7 @@ def _make(begun: Begun, draft: Draft, place: Place, change: Change) -> None:
         tonnes = _number(change, before)
         if not 0.0 <= tonnes <= 100_000.0:
             remedy = "give 0 to 100000 tonnes of dry matter"
-            raise _refused("IN113", change.path, f"{tonnes:g} t DM", remedy)
+            raise refused("IN113", change.path, f"{tonnes:g} t DM", remedy)
         draft.edible[place.id] = tonnes
     elif place.leads_to is Target.FIGURE:
         offer = next(offer for offer in begun.farm.offers if offer.id == place.id)
@@ -208,7 +198,7 @@ def _bar(draft: Draft, name: str, change: Change) -> None:
     value = _typed(change.text)
     if change.sign != "=" or not isinstance(value, bool):
         remedy = f"write {name}.{BARRED}=true or =false"
-        raise _refused("IN532", change.path, f'"{change.text}"', remedy)
+        raise refused("IN532", change.path, f'"{change.text}"', remedy)
     groups = draft.raw.get("groups", [])
     for group in groups if isinstance(groups, list) else []:
         others = [feed for feed in group.get("barred", []) if feed != name]
@@ -219,9 +209,7 @@ def _bar(draft: Draft, name: str, change: Change) -> None:
 
 
 def _typed(text: str) -> Any:
-    """A value as farm.toml would hold it: a number, a date, true or false, a list; else the text
-    itself.
-    """
+    """A value as farm.toml would hold it: number, date, true or false, list; else text."""
     try:
         return tomllib.loads(f"value = {text}")["value"]
     except (ValueError, RecursionError):
@@ -232,14 +220,12 @@ def _number(change: Change, present: float | None) -> float:
     number = as_number(_value(change, present))
     if number is None:
         problem = f'"{change.text}" is not a number'
-        raise _refused("IN112", change.path, problem, "give a plain number")
+        raise refused("IN112", change.path, problem, "give a plain number")
     return number
 
 
 def _value(change: Change, present: Any) -> Any:
-    """The value at a path after a change. Raises InputError where nothing can be added to what is
-    there.
-    """
+    """The value at a path after a change. Raises InputError where nothing can be added to it."""
     share = _SHARE.match(change.text)
     value = None
     if not share:
@@ -247,7 +233,7 @@ def _value(change: Change, present: Any) -> Any:
     if change.sign == "=":
         if share:
             remedy = f"write {change.path}+={change.text} for a share more, or an amount"
-            raise _refused("IN532", change.path, f'"{change.text}" of what', remedy)
+            raise refused("IN532", change.path, f'"{change.text}" of what', remedy)
         return value
     towards = 1.0 if change.sign == "+=" else -1.0
     if share:
@@ -258,7 +244,7 @@ def _value(change: Change, present: Any) -> Any:
     number = as_number(value)
     if number is None:
         remedy = "add a number, or a share such as 5%"
-        raise _refused("IN532", change.path, f'"{change.text}" cannot be added', remedy)
+        raise refused("IN532", change.path, f'"{change.text}" cannot be added', remedy)
     if isinstance(present, date) and abs(number) <= MOST_DAYS:
         return present + timedelta(days=round(towards * number))
     moved = _present_number(change, present) + towards * number
@@ -272,14 +258,12 @@ def _present_number(change: Change, present: Any) -> float:
         problem = f"{present} is no number"
         if present is None:
             problem = "there is no number that could be added to"
-        raise _refused("IN535", change.path, problem, f"state it: {change.path}=…")
+        raise refused("IN535", change.path, problem, f"state it: {change.path}=…")
     return float(present)
 
 
 def _present(farm: Farm, place: Place) -> Any:
-    """What farm.toml does not state but the farm has: a price of prices.csv, a default, a fact of
-    the class.
-    """
+    """What farm.toml does not state but the farm has: a price of prices.csv, a default, a fact."""
     if place.list == "bought":
         offer = next((offer for offer in farm.offers if offer.id == place.id), None)
         if offer is None:

@@ -1,6 +1,4 @@
-"""A farm half read: its tables as models, its own quantities and the files beside it. Everything
-that is wrong with them is in one collector, so that all of it is told at once.
-"""
+"""A farm half read: its tables as models, the files beside it, and all that is wrong."""
 
 from __future__ import annotations
 
@@ -74,9 +72,7 @@ class Draft:
                 yield self.faults.at(name, number), table
 
     def ids(self, *lists: str) -> list[str]:
-        """What the entries of these lists are named by, those with faults included, so that one
-        fault does not cause others.
-        """
+        """What the entries of these lists are named by, those with faults too."""
         names: list[str] = []
         for name in lists:
             raw = self.raw.get(name, [])
@@ -88,9 +84,7 @@ class Draft:
         return [name for name in dict.fromkeys(names) if name]
 
     def _spelt_alike(self, name: str) -> tuple[str, ...]:
-        """The feed that is spelt most like a name which is none; once found, it is not looked for
-        again.
-        """
+        """The feed spelt most like a name which is none; it is looked for once."""
         if name not in self.spelt_alike:
             self.spelt_alike[name] = feeds_meant(name, self.feeds).spelt_alike[:1]
         return self.spelt_alike[name]
@@ -187,9 +181,7 @@ def _read_own_quantities(draft: Draft) -> None:
 
 
 def _read_files(draft: Draft) -> None:
-    """feeds.csv, prices.csv and lab.csv beside farm.toml, where they are; sheets of the same form
-    in a workbook.
-    """
+    """feeds.csv, prices.csv and lab.csv beside farm.toml, or such sheets in a workbook."""
     own = _beside(draft, "feeds.csv")
     faults = draft.faults.at()
     with faults.taking():

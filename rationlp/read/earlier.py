@@ -1,6 +1,4 @@
-"""A plan made earlier in the winter, as `rationlp winter --format json` wrote it: what each store
-held and what was to go.
-"""
+"""A plan made earlier in the winter, from its JSON: what each store held and what was to go."""
 
 from __future__ import annotations
 
@@ -23,9 +21,7 @@ READABLE = ("1", "2")
 
 @dataclass(frozen=True)
 class EarlierStore:
-    """One store of an earlier plan [t DM]: held on its first day, used by period; its face and the
-    length left, if it has any.
-    """
+    """One store of an earlier plan [t DM]: held on its first day, used by period; its face."""
 
     store: str
     name: str
@@ -45,9 +41,7 @@ class EarlierPlan:
 
 
 def read_earlier(path: Path) -> EarlierPlan:
-    """Read an earlier plan. Raises InputError for a file that cannot be read, and (IN521) for one
-    that is no plan, with what was found instead.
-    """
+    """Read an earlier plan. Raises InputError for an unreadable file, (IN521) for no plan."""
     text, _ = read_text(path)
     try:
         document = json.loads(text, parse_constant=_no_number)

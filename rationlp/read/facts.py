@@ -66,14 +66,10 @@ def read_facts(
 
 
 LAMB_WEIGHT_KG, MOST_LITTER_SHARE = (1.2, 8.0), 0.25
-"""A lamb at birth [kg], and a whole litter as a share of the ewe's weight. Common practice, no
-source (c).
-"""
+"""A lamb at birth [kg], a litter as a share of the ewe's weight. Common practice, no source (c)."""
 
 LEAST_MATURE_SHARE = 0.8
-"""A cow is no more than a quarter above her mature weight, however fat she is. Common practice, no
-source (c).
-"""
+"""A fat cow is no more than a quarter above her mature weight. Common practice, no source (c)."""
 
 
 def _check_together(facts: Facts, faults: Faults) -> None:
@@ -103,9 +99,7 @@ def _check_together(facts: Facts, faults: Faults) -> None:
 
 
 def _check_litter(facts: Facts, faults: Faults) -> None:
-    """A ewe lamb in lamb needs both of her facts; a litter must be that of her lambs and of a ewe
-    of her size.
-    """
+    """A ewe lamb in lamb needs both facts; a litter must be that of her lambs and of her size."""
     lambs, has_days = facts.get("lambs_carried"), "days_to_lambing" in facts
     if lambs is None:
         if has_days or "litter_weight_kg" in facts:
@@ -135,9 +129,7 @@ def _check_litter(facts: Facts, faults: Faults) -> None:
 
 
 def _score_to_weight(known: Mapping[str, Fact], facts: Facts, share: float, faults: Faults) -> None:
-    """A change of condition score becomes a live-weight change: score · share of live weight over
-    the days stated.
-    """
+    """A change of condition score as one of live weight: score · share of weight over days."""
     stated = [key for key in ("condition_score_change", "condition_change_days") if key in facts]
     if not stated:
         return
@@ -180,13 +172,7 @@ def _add_unknown(animal_class: str, key: str, known: list[str], faults: Faults) 
 def _value(fact: Fact, value: object, faults: Faults) -> float | str | None:
     """A fact's value; None where it has a fault."""
     if fact.choices:
-        if isinstance(value, str) and value in fact.choices:
-            return value
-        valid = f"use one of {', '.join(fact.choices)}"
-        faults.unknown(
-            "IN114", f"{shown(value)} is no {fact.words}", str(value), fact.choices, valid
-        )
-        return None
+        return chosen(fact, value, faults)
     figure = as_number(value)
     if figure is None:
         remedy = f"give {fact.words} as a plain number"
@@ -197,6 +183,15 @@ def _value(fact: Fact, value: object, faults: Faults) -> float | str | None:
         faults.add("IN113", f"{figure:g} is no {fact.words}", "give a whole number")
     else:
         return figure
+    return None
+
+
+def chosen(fact: Fact, value: object, faults: Faults) -> str | None:
+    """One of the words of a fact; None where the value is none of them."""
+    if isinstance(value, str) and value in fact.choices:
+        return value
+    valid, problem = f"use one of {', '.join(fact.choices)}", f"{shown(value)} is no {fact.words}"
+    faults.unknown("IN114", problem, str(value), fact.choices, valid)
     return None
 
 

@@ -43,9 +43,7 @@ def read_farm(path: Path | str, standard: str | None = None) -> Farm:
 def farm_of(
     source: Source, raw: Mapping[str, Any] | None = None, over: Overrides | None = None
 ) -> Farm:
-    """The farm of a source, checked as `read_farm` does; a question gives tables of its own and
-    overrides of the files.
-    """
+    """The farm of a source, checked as `read_farm` does. raw, over: of a question."""
     draft = draft_of(source, source.raw if raw is None else raw, over or NO_OVERRIDES)
     read_offers(draft)
     groups = read_groups(draft)

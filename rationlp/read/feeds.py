@@ -37,9 +37,7 @@ def read_feed_tables(
 def read_own_feeds(
     own: Path | CsvTable, known: Mapping[str, Feed], own_quantities: Mapping[str, Quantity]
 ) -> dict[str, Feed]:
-    """The feeds of a farm's own CSV, laid over `known`. Raises InputError with everything that is
-    wrong.
-    """
+    """The feeds of a farm's own CSV, laid over `known`. Raises InputError with all faults."""
     table = own if isinstance(own, CsvTable) else read_rows(own)
     faults = Faults(table.name)
     columns = [*WORDS, *feed_columns(), *own_quantities]
@@ -117,9 +115,7 @@ def _own_feed(
 
 
 def overlay_own(feed: Feed, figures: Mapping[str, float], faults: Faults) -> Feed:
-    """A feed with the farm's own figures over the table's (origin `farm`); those outside the hard
-    ranges are faults.
-    """
+    """A feed with the farm's own figures (origin `farm`) over it; impossible ones: faults."""
     own = faults.at()
     laid = dict(feed.figures)
     for name, value in figures.items():

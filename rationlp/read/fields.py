@@ -10,9 +10,7 @@ from pydantic import ConfigDict, Field
 from rationlp.farm.penalties import MOST_MONEY
 
 PLAIN = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]*$"
-"""Text without control signs and without the signs that turn the direction of what follows: a page
-is read by people.
-"""
+"""Text without control signs and signs that turn the direction of what follows."""
 Name = Annotated[str, Field(min_length=1, max_length=120, pattern=PLAIN)]
 Id = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9_\-]+$")]
 Price = Annotated[float, Field(ge=0.0, le=MOST_MONEY, allow_inf_nan=False)]
@@ -26,6 +24,4 @@ Day = Annotated[date, Field(ge=FIRST_DAY, le=LAST_DAY)]
 
 
 TABLE = ConfigDict(frozen=True, extra="forbid", strict=True, defer_build=True)
-"""Every key of a table known. A model inside another is built with it: built when first used, none
-is built twice.
-"""
+"""Every key of a table known; a model inside another is built once, when first used."""

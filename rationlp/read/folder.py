@@ -54,9 +54,7 @@ def entry_name(entry: object) -> str:
 
 @dataclass(frozen=True)
 class Source:
-    """A farm before its check: path of the folder or workbook, raw tables as of farm.toml, the
-    workbook (None for a folder).
-    """
+    """A farm before its check: folder or workbook, raw tables, workbook (None for a folder)."""
 
     path: Path
     raw: Mapping[str, Any]
@@ -115,9 +113,7 @@ def _without_standard(group: object) -> object:
 
 
 def own_feed_keys(own: Path | CsvTable | None) -> frozenset[str]:
-    """Keys of a farm's own feed table; none where there is none that can be read, which is told
-    elsewhere.
-    """
+    """Keys of a farm's own feed table; none where it cannot be read, which is told elsewhere."""
     if isinstance(own, Path) and not own.is_file():
         return frozenset()
     try:
@@ -134,9 +130,7 @@ def is_workbook(path: Path) -> bool:
 
 
 def raw_tables(folder: Path) -> tuple[Mapping[str, Any], tuple[Finding, ...]]:
-    """The tables of farm.toml as they stand, and what was noticed about the file. Raises InputError
-    where it cannot be read.
-    """
+    """The tables of farm.toml as they stand, and notices. Raises InputError."""
     path = _farm_file(folder)
     text, notices = read_text(path)
     try:
@@ -163,9 +157,7 @@ _DECIMAL_COMMA = re.compile(r"=\s*(\d+),(\d+)\s*(#|$)")
 
 
 def _toml_remedy(text: str, trouble: str) -> str:
-    """What to do about a line that is no TOML: dates as people write them, texts without quotation
-    marks and decimal commas are the usual slips.
-    """
+    """What to do about a line that is no TOML: dates, texts without quotes, decimal commas."""
     number = _LINE.search(trouble)
     lines = text.splitlines()
     line = ""
@@ -190,9 +182,7 @@ def _date_remedy(year: str, month: str, day: str) -> str:
 
 
 def _farm_file(folder: Path) -> Path:
-    """The path of farm.toml. Raises InputError where the folder is none, cannot be looked into, or
-    does not hold it.
-    """
+    """The path of farm.toml. Raises InputError where there is no folder, or none that holds it."""
     path = folder / "farm.toml"
     faults = Faults(str(folder))
     begin = "`rationlp new FOLDER` writes a farm to begin with"
@@ -214,9 +204,7 @@ def _farm_file(folder: Path) -> Path:
 
 
 def beside(farm: Path, name: str) -> Path:
-    """Where a file about a farm is: in its folder, or beside its workbook with the workbook's name
-    before its own.
-    """
+    """Where a file about a farm is: in its folder, or beside its workbook, named after it."""
     if is_workbook(farm):
         return farm.with_name(f"{farm.stem}-{name}")
     return farm / name

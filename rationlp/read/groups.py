@@ -1,6 +1,4 @@
-"""Groups of animals: their class's facts, the feeds barred, and their own limits, checked against
-what the farm has.
-"""
+"""Groups of animals: facts, barred feeds and own limits, checked against what the farm has."""
 
 from __future__ import annotations
 
@@ -16,6 +14,7 @@ from rationlp.read.calendar import read_calendar
 from rationlp.read.draft import Draft
 from rationlp.read.facts import read_facts
 from rationlp.read.schema import FeedLimitTable, GroupTable, QuantityLimitTable
+from rationlp.records import copied
 from rationlp.rules.feedchecks import slip
 from rationlp.rules.limits import family_names
 
@@ -130,16 +129,7 @@ def _feed_limits(table: GroupTable, faults: Faults, offer_ids: list[str]) -> tup
     if floors > 1.0:
         problem = f"shares of dry matter of at least {floors:g} in all"
         faults.at("feed_limits").add("IN126", problem, "shares together cannot pass 1")
-    return tuple(
-        FeedLimit(
-            offer=limit.feed,
-            min_kg_fresh=limit.min_kg_fresh,
-            max_kg_fresh=limit.max_kg_fresh,
-            min_share_of_dm=limit.min_share_of_dm,
-            max_share_of_dm=limit.max_share_of_dm,
-        )
-        for limit in table.feed_limits
-    )
+    return tuple(copied(FeedLimit, limit, offer=limit.feed) for limit in table.feed_limits)
 
 
 def _check_sides(limit: FeedLimitTable, faults: Faults) -> None:
@@ -156,9 +146,7 @@ def _check_sides(limit: FeedLimitTable, faults: Faults) -> None:
 
 
 def _family_caps(table: GroupTable, faults: Faults) -> tuple[FamilyCap, ...]:
-    """Own caps on families of feeds; each must replace a printed one, so that nothing is stated in
-    vain.
-    """
+    """Own caps on families of feeds; each must replace a printed one, or it is stated in vain."""
     known = family_names()
     for number, limit in enumerate(table.family_limits):
         place = faults.at("family_limits", number)
@@ -211,9 +199,7 @@ def _check_limit(limit: QuantityLimitTable, faults: Faults) -> None:
 
 
 def _check_range(limit: QuantityLimitTable, faults: Faults) -> None:
-    """A side that no diet can reach, or that every diet keeps: a limit in vain, most often a slip
-    of unit.
-    """
+    """A side that no diet can reach, or that every diet keeps: most often a slip of unit."""
     quantity = quantities().get(limit.quantity)
     if quantity is None:
         return

@@ -33,16 +33,12 @@ USUAL_ME_PER_D = (0.150, 0.168)
 """The same as laboratories print it; common practice, no source (c)."""
 OVEN_TO_TRUE = {"maize_silage": (22.2, 0.960), "wholecrop": (22.2, 0.960)}
 OVEN_TO_TRUE_GRASS = (20.8, 0.975)
-"""True dry matter [g/kg] = first + second × oven dry matter. German quick form (Weissbach and Kuhla
-1995), from memory (b).
-"""
+"""True DM [g/kg] = first + second × oven DM. Weissbach and Kuhla (1995), from memory (b)."""
 
 
 @dataclass(frozen=True)
 class Unit:
-    """How a heading's figure becomes the vocabulary's: quantity, factor, and whether it stands on
-    fresh weight.
-    """
+    """How a heading's figure becomes the vocabulary's: quantity, factor, if on fresh weight."""
 
     quantity: str
     factor: float
@@ -51,9 +47,7 @@ class Unit:
 
 @dataclass(frozen=True)
 class LabAnalysis:
-    """One sheet: figures by quantity name, already in the vocabulary's units. oven_dm: the dry
-    matter is an oven one.
-    """
+    """One sheet: figures by quantity, in the vocabulary's units. oven_dm: its DM is an oven one."""
 
     target: str
     figures: Mapping[str, float]
@@ -71,9 +65,7 @@ class LabAnalysis:
 
 @dataclass(frozen=True)
 class LabSheets:
-    """All sheets of a file by store or bought feed id, in file order, and what there is to say
-    about the file.
-    """
+    """All sheets of a file by store or bought feed id, in file order, and notices."""
 
     analyses: Mapping[str, tuple[LabAnalysis, ...]]
     places: Mapping[str, str]
@@ -105,9 +97,7 @@ def units() -> dict[str, Unit]:
 
 
 def read_lab(lab: Path | CsvTable) -> LabSheets:
-    """All analyses of a lab.csv, or of its table once read. Raises InputError with all that is
-    wrong with headings and cells.
-    """
+    """All analyses of a lab.csv, or of its table once read. Raises InputError with all faults."""
     table = lab if isinstance(lab, CsvTable) else read_rows(lab)
     faults = Faults(table.name)
     _check_headings(table, faults.of(f"{table.name} headings"))
@@ -168,9 +158,7 @@ def _analysis(table: CsvTable, row: CsvRow, faults: Faults) -> LabAnalysis:
 def _converted(
     table: CsvTable, row: CsvRow, printed: Mapping[str, float], faults: Faults
 ) -> dict[str, float]:
-    """Figures in the vocabulary's units. Those on fresh weight are divided by the sheet's own dry
-    matter, once.
-    """
+    """Figures in the vocabulary's units; those on fresh weight over the sheet's own DM."""
     figures: dict[str, float] = {}
     dry_matters = [
         value * units()[heading].factor
@@ -236,9 +224,7 @@ def _spread(name: str, values: list[float]) -> str:
 
 
 def _corrected(sheet: LabAnalysis, sort: str, table_cp: float | None) -> dict[str, Figure]:
-    """A sheet's figures with what follows from them: true dry matter, ME from the D-value, ADIN in
-    grams.
-    """
+    """A sheet's figures with what follows from them: true dry matter, ME from D-value, ADIN."""
     figures = {
         name: Figure(value, "lab", sheet.source, sampled=sheet.sampled)
         for name, value in sheet.figures.items()
@@ -282,9 +268,7 @@ def _on_true_dry_matter(figures: dict[str, Figure], share: float) -> None:
 
 
 def _check_energy(figures: Mapping[str, Figure], faults: Faults) -> None:
-    """A stated ME that does not go with the stated D-value: ME/DOMD is 0.0150 to 0.0168 MJ/g;
-    common practice (c).
-    """
+    """A stated ME that does not go with its D-value: 0.0150 to 0.0168 MJ/g DOMD (c)."""
     me, d_value = figures.get("me_mj_per_kg_dm"), figures.get("d_value_percent_of_dm")
     if me is None or d_value is None:
         return

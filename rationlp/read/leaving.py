@@ -23,9 +23,7 @@ from rationlp.read.winter import Stay
 def leaving(
     groups: tuple[Group, ...], stays: Mapping[str, Stay], winter: Winter | None, faults: Faults
 ) -> tuple[Group, ...]:
-    """The groups with their stay, and the day on which those that are sold by weight leave; a
-    notice for those of which the farm does not say it.
-    """
+    """The groups with their stay, and the day on which those sold by weight leave; notices."""
     stayed = tuple(_with_stay(group, stays.get(group.id, Stay())) for group in groups)
     if winter is None:
         return stayed
@@ -39,9 +37,7 @@ def _with_stay(group: Group, stay: Stay) -> Group:
 
 
 def with_sale(group: Group, start: date, turnout: date) -> Group:
-    """The group with the day of its sale as `out`, where that comes before turnout and before its
-    own `out`.
-    """
+    """The group with the day of its sale as `out`, where that comes before turnout and `out`."""
     sold = sale_day(group, start, turnout)
     if sold is None or (group.out is not None and group.out <= sold):
         return group
@@ -49,9 +45,7 @@ def with_sale(group: Group, start: date, turnout: date) -> Group:
 
 
 def sale_day(group: Group, start: date, turnout: date) -> date | None:
-    """The first day on which a group weighs what it is sold at; None where that is not before
-    turnout, or not stated.
-    """
+    """The first day on which a group weighs what it is sold at; None if not before turnout."""
     wanted = group.facts.get("sale_weight_kg")
     if wanted is None or group.calendar is None:
         return None
@@ -75,9 +69,7 @@ def sale_day(group: Group, start: date, turnout: date) -> date | None:
 
 
 def _ask_for_sale(group: Group, turnout: date, faults: Faults) -> None:
-    """A notice for finishing cattle that grow and of which the farm does not say when they
-    leave.
-    """
+    """A notice for finishing cattle that grow where the farm does not say when they leave."""
     if not traits(group.animal_class).sold or group.calendar is None:
         return
     gain = float(group.facts.get("gain_kg_per_day", 0.0))

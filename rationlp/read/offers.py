@@ -90,9 +90,7 @@ def _price(draft: Draft, table: StoreTable | BoughtTable, faults: Faults) -> flo
 def _feed_of(
     draft: Draft, table: StoreTable | BoughtTable, offer_id: str, faults: Faults
 ) -> Feed | None:
-    """The feed of a store or bought entry: table, then the farm's own figures, then its laboratory
-    sheets, then rules.
-    """
+    """The feed of a store or bought entry: table, farm's own figures, laboratory sheets, rules."""
     feed = draft.feed(table.feed, faults)
     if feed is None:
         return None

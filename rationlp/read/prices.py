@@ -1,6 +1,4 @@
-"""prices.csv: prices of bought feeds, laid over those of farm.toml; a feed that farm.toml does not
-buy is added.
-"""
+"""prices.csv: prices of bought feeds, laid over those of farm.toml; other feeds are added."""
 
 from __future__ import annotations
 
@@ -83,9 +81,7 @@ def _check_feed(row: CsvRow, feed: str, lines: Mapping[str, int], faults: Faults
 
 
 def _named(word: str, bought: Bought) -> str:
-    """The id or feed key that a row means, as people name feeds; the word itself where several or
-    none fit.
-    """
+    """The id or feed key that a row means, as people name feeds; else the word itself."""
     own = {
         name: table.id or table.feed
         for _, table in bought
@@ -129,9 +125,7 @@ def _figures(table: CsvTable, row: CsvRow, faults: Faults) -> dict[str, float | 
 
 
 def kept_over(over: Mapping[str, frozenset[str]], before: Bought, after: Bought) -> Bought:
-    """Bought feeds after prices.csv was read, the keys that a question states of them (by id) put
-    back.
-    """
+    """Bought feeds after prices.csv, the keys that a question states (by id) put back."""
     stated = {table.id or table.feed: table for _, table in before if table is not None}
     bought: Bought = []
     for number, table in after:

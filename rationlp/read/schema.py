@@ -46,9 +46,7 @@ class FarmTable(_Table):
 
 
 class WinterTable(_Table):
-    """[winter]: the periods of the plan by word, by days or by their first days; fortnights if
-    nothing is said. look_days: what later.py judges.
-    """
+    """[winter]: its periods by word, days or first days; else fortnights. look_days: later.py."""
 
     start: Day
     turnout: Day
@@ -113,9 +111,7 @@ class StoreTable(_Table):
 
 
 class BoughtTable(_Table):
-    """[[bought]]: the price may stand in prices.csv instead, so that its absence is judged when
-    both are read.
-    """
+    """[[bought]]: the price may stand in prices.csv instead, so its absence is judged later."""
 
     feed: Name
     price_per_t_fresh: Price | None = None
@@ -152,9 +148,7 @@ class BeddingTable(_Table):
 
 
 class YardTable(_Table):
-    """[yard]: what a winter's plan keeps to so that it can be fed; what is left out is common
-    practice.
-    """
+    """[yard]: what a winter's plan keeps to so that it can be fed; defaults are common practice."""
 
     least_load_kg: Annotated[float, Field(ge=0.0, le=500.0, allow_inf_nan=False)] | None = None
     bag_kg: Annotated[float, Field(ge=0.0, le=1500.0, allow_inf_nan=False)] | None = None
@@ -239,9 +233,7 @@ class FamilyLimitTable(_Table):
 
 
 class ChangeTable(_Table):
-    """[[groups.changes]]: facts or head stated anew from a date on; the facts are checked by class
-    in calendar.py.
-    """
+    """[[groups.changes]]: facts or head stated anew from a date on; judged in calendar.py."""
 
     model_config = ConfigDict(frozen=True, extra="allow", strict=True)
 

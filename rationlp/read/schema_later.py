@@ -1,6 +1,4 @@
-"""The tables of farm.toml about what is still to come: what can be done later in the winter, each
-off until the farm gives its own figure, and what is grown for the next one.
-"""
+"""The tables of farm.toml about what is to come: actions later in the winter, and crops."""
 
 from __future__ import annotations
 
@@ -18,9 +16,7 @@ class _Table(BaseModel):
 
 
 class LaterTable(_Table):
-    """[[later]]: what a bought feed costs after autumn, and on contract; what goes together is
-    judged in later.py.
-    """
+    """[[later]]: a bought feed's price after autumn, and on contract; later.py judges it whole."""
 
     feed: Name
     turn_of_year_per_t_fresh: Price | None = None

@@ -10,7 +10,7 @@ feeds.csv hold.
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 from functools import lru_cache
@@ -25,7 +25,7 @@ from rationlp.farm.feed_table import WORDS as FEED_WORDS
 from rationlp.quantities import feed_columns, quantities
 from rationlp.read.lab import WORDS as LAB_WORDS
 from rationlp.read.schema import INNER, LISTS, TABLES, ChangeTable, GroupTable
-from rationlp.read.stores import KINDS, Size
+from rationlp.read.stores import KINDS
 from rationlp.records import dataclass
 
 FARM, LAB, FEEDS, OWN_FIGURES, LIMITS, CHANGES = (
@@ -40,9 +40,7 @@ NOTES, NAMES, CHOICES = "Read first", "Names", "Lists"
 UNREAD = (NOTES, NAMES, CHOICES)
 NEEDED = (FARM, "Stores", "Bought", "Groups")
 AFTER_BIRTH = "birth"
-"""What stands on the sheet Changes instead of a date for what the animals are once calved or
-lambed.
-"""
+"""What stands on the sheet Changes in place of a date for animals once calved or lambed."""
 
 LIMIT_LISTS = ("feed_limits", "quantity_limits", "family_limits")
 
@@ -98,9 +96,7 @@ def _words(key: str, table: str = "") -> str:
 
 
 def _kind(annotation: Any) -> tuple[str, tuple[str, ...]]:
-    """The kind of a cell for a type, and its words to choose from; kind "" for what is no cell but
-    a table of its own.
-    """
+    """The kind of a cell for a type, and its words to choose from; "" for a table of its own."""
     origin = get_origin(annotation)
     if origin is Annotated:
         return _kind(get_args(annotation)[0])
@@ -123,9 +119,7 @@ def _kind(annotation: Any) -> tuple[str, tuple[str, ...]]:
 
 
 def fields_of(model: type[BaseModel], table: str = "") -> tuple[Heading, ...]:
-    """The keys of a model that fit into a cell, in its order; those of a table inside it as
-    `table.key`.
-    """
+    """The keys of a model that fit into a cell, in order; of a table inside as `table.key`."""
     headings = []
     for name, field in model.model_fields.items():
         kind, choices = _kind(field.annotation)
@@ -156,46 +150,27 @@ def _table_inside(annotation: Any) -> type[BaseModel] | None:
     return None
 
 
-def _of_sizes() -> tuple[Heading, ...]:
-    """The sizes of all kinds of store, each once, with the kinds that have it."""
-    by_key: dict[str, list[tuple[str, Size]]] = {}
-    for kind, sizes in KINDS.items():
-        for size in sizes:
-            by_key.setdefault(size.key, []).append((kind, size))
-    headings = []
-    for key, pairs in by_key.items():
-        first = pairs[0][1]
-        kind = "text" if first.choices else "date" if first.high == 0 else "number"
-        choices = tuple(dict.fromkeys(word for _, size in pairs for word in size.choices))
-        note = "; ".join(
-            f"{one}: {_range(size.required, size.low, size.high)}" for one, size in pairs
-        )
-        headings.append(Heading(key, kind, first.words, choices, note))
-    return tuple(headings)
-
-
-def _of_facts() -> tuple[Heading, ...]:
-    """The facts of all classes, each once, with the classes that have it."""
+def _of_facts(owners: Mapping[str, tuple[Fact, ...]]) -> tuple[Heading, ...]:
+    """The facts of all classes, or sizes of all kinds of store, each once, with who has it."""
     by_key: dict[str, list[tuple[str, Fact]]] = {}
-    for name, facts in CLASSES.items():
+    for name, facts in owners.items():
         for fact in facts:
             by_key.setdefault(fact.key, []).append((name, fact))
     headings = []
     for key, pairs in by_key.items():
         first = pairs[0][1]
+        kind = "text" if first.choices else "date" if first.high == 0 else "number"
         choices = tuple(dict.fromkeys(word for _, fact in pairs for word in fact.choices))
-        note = "; ".join(
-            f"{name}: {_range(fact.required, fact.low, fact.high)}" for name, fact in pairs
-        )
-        headings.append(Heading(key, "text" if choices else "number", first.words, choices, note))
+        note = "; ".join(f"{name}: {_range(fact)}" for name, fact in pairs)
+        headings.append(Heading(key, kind, first.words, choices, note))
     return tuple(headings)
 
 
-def _range(required: bool, low: float, high: float) -> str:
+def _range(fact: Fact) -> str:
     valid = ""
-    if high > low:
-        valid = f", {low:g} to {high:g}"
-    return f"{'needed' if required else 'if you know it'}{valid}"
+    if fact.high > fact.low:
+        valid = f", {fact.low:g} to {fact.high:g}"
+    return f"{'needed' if fact.required else 'if you know it'}{valid}"
 
 
 def _unique(headings: Iterable[Heading]) -> tuple[Heading, ...]:
@@ -219,14 +194,14 @@ def _list_layout(key: str) -> Layout:
             for heading in headings
         )
     if key == "stores":
-        headings = _unique((*headings, *_of_sizes()))
+        headings = _unique((*headings, *_of_facts(KINDS)))
     if key == "groups":
         classes = tuple(CLASSES)
         headings = tuple(
             replace(heading, choices=classes) if heading.key == "class" else heading
             for heading in headings
         )
-        headings = _unique((*headings[:5], *_of_facts(), *headings[5:]))
+        headings = _unique((*headings[:5], *_of_facts(CLASSES), *headings[5:]))
     return Layout(title_of(key), _table("sheets.csv").get(key, ""), "list", headings, (key,))
 
 
@@ -236,9 +211,7 @@ def title_of(key: str) -> str:
 
 
 def _limits() -> Layout:
-    """The three lists of limits of a group on one sheet: a row fills feed, quantity or family, and
-    what goes with it.
-    """
+    """The three lists of limits of a group on one sheet: a row names feed, quantity or family."""
     headings = [heading for name in LIMIT_LISTS for heading in fields_of(INNER[name])]
     about = (
         "Your own limits, a row each: on a feed, on a quantity of the diet, or on a family of"
@@ -253,12 +226,16 @@ def _limits() -> Layout:
 
 
 def _changes() -> Layout:
-    """What changes in a group: rows with a date, and a row with the word birth for what the animals
-    are afterwards.
-    """
+    """What changes in a group: rows with a date; with the word birth, what follows it."""
     start, *rest = fields_of(ChangeTable)
     animal_class = Heading("class", "text", "class once calved or lambed", tuple(CLASSES))
-    headings = (_group_column(), replace(start, kind="any"), *rest, animal_class, *_of_facts())
+    headings = (
+        _group_column(),
+        replace(start, kind="any"),
+        *rest,
+        animal_class,
+        *_of_facts(CLASSES),
+    )
     about = (
         "Facts or heads stated anew from a date on, and what the animals are once calved or lambed."
     )

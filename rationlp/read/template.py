@@ -1,6 +1,4 @@
-"""A complete commented farm to begin with, copied from the packaged example: whole, or not at
-all.
-"""
+"""A complete commented farm to begin with, copied from the packaged example whole."""
 
 from __future__ import annotations
 

@@ -80,9 +80,7 @@ class Places(Spelling):
 
 @dataclass
 class Book:
-    """A workbook as read: raw tables as of farm.toml, sheets as of lab.csv and feeds.csv by those
-    names, and what is wrong with the workbook itself.
-    """
+    """A workbook as read: raw tables as of farm.toml, sheets as of CSVs, its own faults."""
 
     raw: dict[str, Any]
     places: Places
@@ -98,9 +96,7 @@ class Book:
 
 
 def read_workbook(path: Path) -> Book:
-    """A workbook's sheets as raw tables. Raises InputError where it cannot be opened or a sheet
-    that it needs is missing.
-    """
+    """A workbook's sheets as raw tables. Raises InputError for one unreadable or missing."""
     opened = open_workbook(path)
     book = Book({}, Places(path.name), Faults(path.name))
     grids = _grids(opened, book)
@@ -119,9 +115,7 @@ def read_workbook(path: Path) -> Book:
 
 
 def _grids(opened: Workbook, book: Book) -> list[Grid]:
-    """The sheets that are read, in their own order; a sheet by another name is told of, or is the
-    slip of a needed one.
-    """
+    """The sheets that are read, in their own order; others are told of, or are slips."""
     by_title = {layout.title.casefold(): layout for layout in layouts()}
     grids: list[Grid] = []
     read: set[str] = set()
@@ -195,9 +189,7 @@ def _read_tables(grid: Grid, book: Book) -> None:
 
 
 def _entry(grid: Grid, row: int, cells: Mapping[int, Cell], book: Book) -> dict[str, Any]:
-    """The filled cells of a row by heading, converted; headings that nobody knows are left out
-    (they were told of).
-    """
+    """The filled cells of a row by heading, converted; unknown headings are left out."""
     entry: dict[str, Any] = {}
     for column, cell in cells.items():
         heading = grid.layout.heading(grid.headings.get(column, ""))
@@ -229,9 +221,7 @@ def _read_list(grid: Grid, book: Book) -> None:
 
 
 def _owners(raw: Mapping[str, Any]) -> dict[tuple[str, str], Path_]:
-    """The path of every entry that rows of other sheets may name, by list and id; the first of a
-    duplicate id.
-    """
+    """The path of every entry that other sheets may name, by list and id."""
     owners: dict[tuple[str, str], Path_] = {}
     for key in LISTS:
         for number, entry in enumerate(raw.get(key, [])):
@@ -242,9 +232,7 @@ def _owners(raw: Mapping[str, Any]) -> dict[tuple[str, str], Path_]:
 
 
 def _read_inside(grid: Grid, book: Book, owners: Mapping[tuple[str, str], Path_]) -> None:
-    """A sheet whose rows belong to an entry of another sheet, which they name in their first
-    column.
-    """
+    """A sheet whose rows belong to an entry of another sheet, named in their first column."""
     owner_key = grid.layout.headings[0].key
     lists = grid.layout.lists
     for row, cells in grid.rows.items():

@@ -1,11 +1,9 @@
-"""What a yard asks of a winter's plan so that it can be fed: the farm's `[yard]` table over the
-figures of feeds/loading.csv.
-"""
+"""What a yard asks of a winter's plan: the farm's `[yard]` table over feeds/loading.csv."""
 
 from __future__ import annotations
 
+from rationlp.farm.farm import YardRules
 from rationlp.farm.feed import Offer
-from rationlp.farm.yard_keys import YardRules
 from rationlp.read.loading import loading_figure
 from rationlp.read.schema import YardTable
 
@@ -14,9 +12,7 @@ KG_PER_T = 1000.0
 
 
 def read_yard_rules(table: YardTable | None) -> YardRules:
-    """The rules of a farm: the keys that it states, figures of common practice (c) for the
-    others.
-    """
+    """The rules of a farm: the keys that it states, common practice (c) for the others."""
     stated = {} if table is None else table.model_dump(exclude_none=True)
     return YardRules(**stated)
 
@@ -75,9 +71,7 @@ def shut_days(rules: YardRules) -> int:
 
 
 def shut_days_in_need(rules: YardRules) -> tuple[int, ...]:
-    """Fewer days, tried in this order where not every need is met; a farm that states its days is
-    not asked for less than three weeks.
-    """
+    """Fewer days, tried in this order; where the farm states its days at least three weeks."""
     fewer = int(loading_figure("shut_days_in_need"))
     days = (fewer,) if fewer < shut_days(rules) else ()
     if rules.shut_days is None:

@@ -1,3 +1,1 @@
-"""Stage 6: answers into tables, text, JSON and CSV. Made from result objects alone; nothing here
-decides anything.
-"""
+"""Stage 6: answers into tables, text, JSON and CSV. Nothing here decides anything."""

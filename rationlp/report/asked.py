@@ -30,9 +30,7 @@ def switch_headline(switch: Switch, group: GroupSwitch) -> str:
 
 
 def switch_words(switch: Switch, group: GroupSwitch) -> list[str]:
-    """What is to be said of one group's switch: its ends, prices at which it pays, shares barred,
-    change over, proof.
-    """
+    """What to say of one group's switch: ends, prices at which it pays, shares barred, proof."""
     money, whole = switch.farm.currency, group.whole_change or 0.0
     ends = (
         f"From {100.0 * group.points[0].share:.1f} to {100.0 * group.points[-1].share:.1f} %"

@@ -34,9 +34,7 @@ def _over_days(curve: Curve) -> _Line:
 
 
 def may_draw(stream: TextIO, environment: Mapping[str, str]) -> bool:
-    """Whether block signs may be written: to a terminal that takes UTF-8 and is no dumb one; never
-    to files and pipes.
-    """
+    """Whether block signs may be written: only to a terminal of UTF-8 that is no dumb one."""
     if not stream.isatty() or environment.get("TERM", "").lower() == "dumb":
         return False
     try:
@@ -77,9 +75,7 @@ def _cut(name: str, width: int) -> str:
 
 
 def _signs(line: _Line, number: int) -> str:
-    """The way down in so many signs: the values on days evenly apart, the first and the last among
-    them.
-    """
+    """The way down in so many signs: the values on days evenly apart, first and last among them."""
     days = [day.toordinal() for day in line.days]
     whole = line.values[0]
     if whole <= 0.0:
@@ -97,9 +93,7 @@ def _value_on(line: _Line, days: Sequence[int], day: float) -> float:
 
 
 def _sign(share: float) -> str:
-    """The sign for a share of the first value: a full block from 15/16 on, blank for nothing
-    only.
-    """
+    """The sign for a share of the first value: a full block from 15/16 on, blank for nothing."""
     if share > 0.0:
         return _SIGNS[max(round(8.0 * share), 1)]
     return _SIGNS[0]

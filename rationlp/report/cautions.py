@@ -1,6 +1,4 @@
-"""Cautions as sentences: gravest first, one a caution, whoever it is about; the line under them; a
-whole row for `meaning`.
-"""
+"""Cautions as sentences, gravest first, whoever they are about; a whole row for `meaning`."""
 
 from __future__ import annotations
 
@@ -10,6 +8,7 @@ from datetime import date
 from rationlp.after.cautions import DEFER_LINE, gravest_first, threshold_words
 from rationlp.report.dates import day_words
 from rationlp.report.story import Cautions
+from rationlp.report.tables.table import Column, Table, table_of
 from rationlp.result import Caution
 from rationlp.rules.cautions import CautionRow
 
@@ -60,9 +59,7 @@ def cautions_of(
 
 
 def _line(same: Sequence[Caution], winter: tuple[date, date] | None) -> str:
-    """One caution of several groups or stores. What can kill or maim, and what holds every day, is
-    its title and what to do.
-    """
+    """One caution of several groups or stores; of a grave or daily one its title and what to do."""
     first = same[0]
     name = f"[{first.id}]"
     if first.daily:
@@ -99,9 +96,7 @@ def weeks_words(caution: Caution, winter: tuple[date, date] | None = None) -> st
 
 
 def _inside(text: str) -> str:
-    """A found figure inside a sentence: a small letter, except where the word is an
-    abbreviation.
-    """
+    """A found figure inside a sentence: a small letter, except where it is an abbreviation."""
     if text[1:2].isupper() or not text[1:2].isalpha():
         return text
     return f"{text[:1].lower()}{text[1:]}"
@@ -127,7 +122,7 @@ def meaning_of(row: CautionRow) -> str:
         others = sorted(f"not {word[1:]}" for word in row.feeds if word.startswith("-"))
         feeds = f" ({', '.join([*meant, *others])})"
     if row.classes:
-        classes = _listed(row.classes)
+        classes = ", ".join(sorted(row.classes))
     return "\n".join(
         [
             f"{row.id}: {row.title}",
@@ -147,5 +142,19 @@ def meaning_of(row: CautionRow) -> str:
     )
 
 
-def _listed(names: Iterable[str]) -> str:
-    return ", ".join(sorted(names))
+_COLUMNS = (
+    Column("about", "About", of=lambda caution: caution.about_name or caution.about),
+    Column("title", "Caution"),
+    Column("harm", "Can kill or maim"),
+    Column("action", "What to do"),
+    Column("says", "Says"),
+    Column("weeks", "When", of=lambda caution: weeks_words(caution)),
+    Column("found", "Found"),
+    Column("threshold", "Warns"),
+    Column("name", "Name", of="id"),
+)
+
+
+def cautions_table(cautions: Iterable[Caution]) -> Table:
+    """Cautions in the order given, for workbooks and CSV."""
+    return table_of("cautions", "Cautions, gravest first", cautions, _COLUMNS)

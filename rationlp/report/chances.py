@@ -264,9 +264,7 @@ def _turn_words(plan: SpreadPlan, today: ForageNow) -> str:
 
 
 def _store_lines(plan: SpreadPlan) -> Iterator[str]:
-    """What is to be left of stores at the turn of the year, where the cheapest plan leaves other
-    tonnes.
-    """
+    """What is left of stores at the turn of the year where the cheapest plan leaves others."""
     others = [
         f"{store.name} {store.spread_t_dm:.0f} t DM, not {store.cheapest_t_dm:.0f}"
         for store in plan.stores
@@ -293,9 +291,7 @@ def _cost_line(plan: SpreadPlan) -> str:
 
 
 def late_words(spread: float, cheapest: float) -> str:
-    """In how many of the winters forage is bought late, by the plan for the spread and by the
-    cheapest plan's autumn [shares].
-    """
+    """In how many winters forage is bought late, by either plan for the autumn [shares]."""
     of_spread, of_cheapest = f"{100.0 * spread:.0f}", f"{100.0 * cheapest:.0f}"
     if of_spread != of_cheapest:
         return f"forage is bought late in {of_spread} % of them, not {of_cheapest} %"

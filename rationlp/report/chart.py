@@ -69,7 +69,7 @@ class Band:
 @dataclass(frozen=True)
 class Column:
     """A stacked column from a place to another: heights from the bottom up, each with the name of
-    its fill (`rationlp.report.fills`)."""
+    its fill (`rationlp.report.winter_charts`)."""
 
     first: Place
     last: Place

@@ -1,6 +1,4 @@
-"""Answers into files: CSV from the same tables as the screen, and one way to write: whole or not at
-all, never over an input.
-"""
+"""Answers into files: CSV from the tables of the screen; written whole or not at all."""
 
 from __future__ import annotations
 
@@ -16,9 +14,7 @@ from rationlp.errors import InputError, refused
 from rationlp.report.tables.table import Table
 
 _RUN_AS_FORMULA = ("=", "+", "-", "@")
-"""How a text begins that a spreadsheet would work out when it opens a CSV; blanks before it do not
-stop every one of them.
-"""
+"""How a text begins that a spreadsheet would work out when it opens a CSV."""
 
 
 def csv_text(table: Table) -> str:
@@ -92,9 +88,7 @@ def _keep_mode(part: Path, target: Path) -> None:
 
 
 def real_path(path: Path) -> Path:
-    """Where a path leads through all links. Raises InputError for one that leads nowhere or cannot
-    be followed.
-    """
+    """Where a path leads through all links. Raises InputError for one that leads nowhere."""
     try:
         return path.resolve()
     except OSError as trouble:

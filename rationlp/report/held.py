@@ -11,13 +11,11 @@ from rationlp.farm.feed import ROOT
 from rationlp.report.dates import day_words
 from rationlp.report.tables.table import Column, Table, shown, table_of
 
-_NOTES = (
-    (
-        "Held: what can be eaten, less bedding, what is promised to buyers and what must be left at"
-        " turnout. Would eat: each group's cheapest ration as if no store ran out, waste at the"
-        " trough included. An estimate before any plan: `rationlp winter` shares out what there is."
-        " Lasts: blank where none is eaten, or it would last for more than a year."
-    ),
+_NOTE = (
+    "Held: what can be eaten, less bedding, what is promised to buyers and what must be left at"
+    " turnout. Would eat: each group's cheapest ration as if no store ran out, waste at the"
+    " trough included. An estimate before any plan: `rationlp winter` shares out what there is."
+    " Lasts: blank where none is eaten, or it would last for more than a year."
 )
 DAYS_OF_YEAR = 365
 LEAST_T_DM = 0.05
@@ -97,7 +95,7 @@ def held_table(held: ForageBalance) -> Table:
         Column("days", "Lasts days", "", 0, of=_days),
     )
     title = "Held against what would be eaten to turnout"
-    return table_of("held", title, (*held.crops, held.whole), columns, _NOTES)
+    return table_of("held", title, (*held.crops, held.whole), columns, (_NOTE,))
 
 
 def _forage(crop: CropHeld) -> str:

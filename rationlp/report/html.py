@@ -1,6 +1,4 @@
-"""One way from a template to an HTML file: every text of a farm escaped, an unknown name an error,
-a missing package told of.
-"""
+"""One way from a template to an HTML file: every text escaped, an unknown name an error."""
 
 from __future__ import annotations
 
@@ -24,9 +22,7 @@ _DAYS = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 
 
 def filled(template: str, facts: Mapping[str, Any], where: str, remedy: str = INSTALL) -> str:
-    """A template filled with facts. where, remedy: of the error (IN610) where jinja2 is not
-    installed.
-    """
+    """A template filled with facts. where, remedy: of the error (IN610) where jinja2 is missing."""
     try:
         from jinja2 import Environment, FileSystemLoader, StrictUndefined
         from markupsafe import Markup, escape
@@ -48,9 +44,7 @@ def filled(template: str, facts: Mapping[str, Any], where: str, remedy: str = IN
 
 
 def _with_policy(page: str) -> str:
-    """The page with what a browser may do for it: its own styles and its own script, known by their
-    sum; nothing from outside.
-    """
+    """The page with what a browser may do for it: own styles and script, nothing from outside."""
     sums = [
         b64encode(sha256(script.encode()).digest()).decode() for script in _SCRIPTS.findall(page)
     ]
@@ -64,9 +58,7 @@ def _with_policy(page: str) -> str:
 
 
 def refuse_without(packages: Iterable[str], where: str, remedy: str = INSTALL) -> None:
-    """Raises InputError (IN610) with every package that is not installed; asked before the work,
-    not after it.
-    """
+    """Raises InputError (IN610) with every package that is not installed, before any work."""
     missing = [name for name in packages if find_spec(name) is None]
     if missing:
         raise InputError(

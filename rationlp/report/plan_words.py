@@ -1,6 +1,4 @@
-"""A winter's plan in sentences: who is short, what it costs, what to buy, how long stores last,
-what is proved.
-"""
+"""A winter's plan in sentences: who is short, cost, how long stores last, what is proved."""
 
 from __future__ import annotations
 
@@ -22,9 +20,7 @@ from rationlp.report.wording import kg_decimals
 
 _NUMBERS = re.compile(r"\d+(\.\d+)?")
 HUNGER = "dry matter to fill them"
-"""Needs of a shortfall as the plan names them: who is short of energy is not told of too little to
-fill them besides.
-"""
+"""Needs of a shortfall by name: short of energy, nobody is told of hunger besides."""
 LEAST_TOLD_KG = 0.01
 """Concentrates below this do not show in a first line [kg fresh a head a day]."""
 PROVED_SHARE = 1e-3
@@ -37,9 +33,7 @@ _PRICED = {
 
 
 def short_heads(plan: WinterPlan) -> list[str]:
-    """What comes first where not every need can be met: that it is so, whether it is proved, and
-    who is short of what.
-    """
+    """What comes first where not every need can be met: whether proved, who is short of what."""
     if plan.feeds_all:
         return []
     lines = [_not_fed(plan)]
@@ -108,9 +102,7 @@ def buy_line(buying: Iterable[MonthBuy]) -> str:
 
 
 def lasting_line(life: StoreLife) -> str:
-    """How long a store lasts in one sentence, the low stock beside the typical one where it changes
-    the answer.
-    """
+    """How long a store lasts in one sentence, with the low stock where that changes the answer."""
     day, low = life.runs_out.typical, life.runs_out.low
     remainder = f"{shown(life.left[-1].t_dm.typical, 1)} t DM left at turnout"
     if life.short_t_dm.typical > 0.0 and day is not None:
@@ -159,9 +151,7 @@ def proved_line(plan: WinterPlan) -> str:
 
 
 def plan_proof_line(plan: WinterPlan) -> str:
-    """What is proved, what of the cost compared is no money, and how the mass balance closes; empty
-    without a plan.
-    """
+    """What is proved, what of the cost is no money, how the balance closes; empty: no plan."""
     proof, line = plan.proof, proved_line(plan)
     if proof is None:
         return ""
@@ -178,9 +168,7 @@ def plan_proof_line(plan: WinterPlan) -> str:
 
 
 def _proved(plan: WinterPlan, proof: PlanProof) -> str:
-    """How near the plan is to the cheapest: at every level of feeding where that is proved to 0.1
-    %, else at its own.
-    """
+    """How near the plan is to the cheapest: at every level of feeding, or only its own."""
     gap, start = proof.gap, "At the plan's own levels of feeding, proved"
     if (
         proof.bound_any_level is not None
@@ -225,9 +213,7 @@ def ration_remarks(plan: WinterPlan) -> Iterator[str]:
 
 
 def plan_tidy_line(plan: WinterPlan) -> str:
-    """What was done so that a yard can mix the plan, and what that costs; empty when nothing was
-    done.
-    """
+    """What was done so that a yard can mix the plan, and what that costs; empty for nothing."""
     tidy = plan.tidy
     if tidy is None:
         return ""
@@ -306,9 +292,7 @@ def _not_fed(plan: WinterPlan) -> str:
 
 
 def shortfall_lines(plan: WinterPlan) -> list[str]:
-    """Who is short of what, from when until when and of how many tonnes, a line a group and
-    need.
-    """
+    """Who is short of what, from when to when and of how many tonnes, a line a group and need."""
     names = {group.id: group.name for group in plan.farm.groups}
     names |= {shortfall.group: shortfall.name for shortfall in plan.shortfalls if shortfall.name}
     by_need: dict[tuple[str, str], list[PlanShortfall]] = {}
@@ -334,9 +318,7 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
 
 
 def stores_line(stores: Sequence[StoreLife]) -> str:
-    """Which stores run out before turnout and which do not, in one sentence each; empty without a
-    store.
-    """
+    """Which stores run out before turnout and which do not; empty without a store."""
     if not stores:
         return ""
     turnout = stores[0].turnout
@@ -358,9 +340,7 @@ def stores_line(stores: Sequence[StoreLife]) -> str:
 
 
 def plan_feed_lines(plan: WinterPlan) -> Iterator[str]:
-    """What each group eats on the first day of a plan, in kg fresh a head, forages by name; nothing
-    where nobody is fed.
-    """
+    """What each group eats on the first day of a plan, in kg fresh a head, forages by name."""
     first = min((ration.period for ration in plan.rations), default=0)
     fed = [ration for ration in plan.rations if ration.period == first and ration.amounts]
     if not fed:

@@ -12,9 +12,7 @@ from rationlp.result import FedSupply, GroupRation, Rations
 
 
 def proof_line(group: GroupRation, currency: str) -> str:
-    """One sentence on what is proved about a group's ration, the gap rounded up; empty when there
-    is no ration.
-    """
+    """What is proved about a group's ration, the gap rounded up; empty when there is no ration."""
     proof = group.proof
     if proof is None:
         return ""
@@ -38,9 +36,7 @@ def proof_line(group: GroupRation, currency: str) -> str:
 
 
 def tidy_line(group: GroupRation, currency: str) -> str:
-    """What was done to make the ration one that can be mixed, and what that costs; empty when
-    nothing was done.
-    """
+    """What was done to make the ration one that can be mixed, and what that costs, if anything."""
     tidy = group.tidy
     if tidy is None:
         return ""
@@ -84,9 +80,7 @@ def headlines(group: GroupRation, currency: str) -> tuple[str, ...]:
 
 
 def proofs_line(groups: Sequence[GroupRation], currency: str) -> str:
-    """What is proved of several groups together, the widest gap rounded up; one of which it is not
-    proved is told of in its own words.
-    """
+    """What is proved of several groups together, the widest gap rounded up; exceptions apart."""
     fed = [group for group in groups if group.proof is not None]
     proved = [group for group in fed if _proved(group)]
     lines = []
@@ -108,9 +102,7 @@ def _proved(group: GroupRation) -> bool:
 
 
 def day_line(rations: Rations) -> str:
-    """What all groups cost a day, and what is bought for it; empty for a single group, whose own
-    line says it.
-    """
+    """What all groups cost a day, and what is bought for it; empty for a single group."""
     fed = [group for group in rations.groups if group.feed_cost is not None]
     if len(fed) < 2:
         return ""

@@ -1,6 +1,4 @@
-"""All tables of a result, for a workbook, for Python and for a notebook: those of its story, in the
-order in which they are read.
-"""
+"""All tables of a result, for a workbook, Python and a notebook: those of its story."""
 
 from __future__ import annotations
 
@@ -42,23 +40,17 @@ def story_of(facts: ResultFacts) -> Story:
 
 
 def result_tables(facts: ResultFacts) -> tuple[Table, ...]:
-    """The tables of a result, each with a name of its own; those without rows are left
-    out.
-    """
+    """The tables of a result that have rows, each with a name of its own."""
     return story_tables(story_of(facts))
 
 
 def result_frames(facts: ResultFacts) -> dict[str, pd.DataFrame]:
-    """The tables of a result as DataFrames by name; `attrs` holds units by column, the title and
-    the notes.
-    """
+    """The tables of a result as DataFrames by name; `attrs` holds units, title and notes."""
     return {table.name: table.frame() for table in result_tables(facts)}
 
 
 def result_html(facts: ResultFacts) -> str:
-    """A result as HTML for a notebook: the first tables open, the others folded. All text is
-    escaped.
-    """
+    """A result as HTML for a notebook, all text escaped: first tables open, others folded."""
     parts = []
     for number, table in enumerate(result_tables(facts)):
         opened = ""

@@ -110,9 +110,7 @@ def pages(facts: SheetFacts, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
 
 
 def _not_enough(sheet: GroupSheet) -> Iterator[str]:
-    """First of all what a ration of the least shortage lacks: who feeds it must not take it for
-    enough.
-    """
+    """First of all what a ration of the least shortage lacks: nobody must take it for enough."""
     short = [
         f"{line.title} {shown(line.target - line.supply, 0)} {line.unit} of {shown(line.target, 0)}"
         for line in sheet.before.supply
@@ -126,9 +124,7 @@ def _not_enough(sheet: GroupSheet) -> Iterator[str]:
 
 
 def load_line(weights: Iterable[tuple[str, str]]) -> str:
-    """What goes into one load in its order, or to the pen: feed and kg; empty where nothing
-    does.
-    """
+    """What goes into one load in its order, or to the pen: feed and kg; empty for nothing."""
     parts = "; ".join(f"{kg} {name}" for name, kg in weights)
     if not parts:
         return ""
@@ -179,9 +175,7 @@ def _weights(sheet: GroupSheet) -> str:
 
 
 def pen_decimals(line: PenLine) -> int:
-    """Decimals of a weight for a pen: 45 g of a mineral are not printed as 0.0, and nobody forks
-    out hay to 100 g.
-    """
+    """Decimals of a weight for a pen: 45 g of a mineral are told, hay not to 100 g."""
     if line.kg >= 100.0 or (line.kg >= 10.0 and line.way in (BALES, RAIL)):
         return 0
     if line.kg >= 0.1:
@@ -244,9 +238,7 @@ def after_rounding(sheet: GroupSheet) -> tuple[str, bool]:
 
 @dataclass(frozen=True)
 class _Past:
-    """A need or limit that is passed. by: [%]; words: on which side; safety: it is there for
-    safety.
-    """
+    """A need or limit that is passed. by: [%]; words: on which side; safety: it is for safety."""
 
     title: str
     by: float
@@ -268,9 +260,7 @@ _LIMIT_SIDES = {"below": "below its least", "above": "above its most"}
 
 
 def _passed_by_rounding(sheet: GroupSheet) -> Iterator[_Past]:
-    """Every need and limit, of nutrients and of feeds, that the ration kept and what is given does
-    not.
-    """
+    """Every need and limit, of nutrients and feeds, that the ration kept and the given does not."""
     limits = sheet.fed.needs.limits
     before = {
         (line.quantity, line.unit): standing_in(line, sheet.before.needs)

@@ -57,9 +57,7 @@ _NEVER_SHOWN = dict.fromkeys(
     ],
     " ",
 )
-"""Signs that steer a terminal or turn the direction of writing: a name of the farm must not reach
-it with one.
-"""
+"""Signs that steer a terminal or turn the direction of writing: no name of a farm brings one."""
 
 
 def plain_signs(text: str) -> str:
@@ -95,17 +93,13 @@ def no_stdout(trouble: OSError) -> InputError:
 
 
 def stdout_to_nowhere() -> None:
-    """The interpreter flushes stdout once more when it ends; it must find a file there that can be
-    written.
-    """
+    """The interpreter flushes stdout when it ends; it must find a file that can be written."""
     with suppress(OSError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def tell(text: str) -> None:
-    """Write talk, warnings and errors to stderr; where that cannot be written, the exit code is all
-    that can be said.
-    """
+    """Write talk, warnings and errors to stderr; if that fails, the exit code says it all."""
     with suppress(OSError):
         sys.stderr.write(f"{plain_signs(text)}\n")
         sys.stderr.flush()
@@ -222,9 +216,7 @@ def table_text(table: Table, width: int, winter: Winter | None = None) -> str:
 
 
 def with_sources_below(table: Table) -> Table:
-    """The table with long sources moved below it: the column keeps a number, the notes say what it
-    stands for.
-    """
+    """The table with long sources moved below: the column keeps a number, the notes say which."""
     long = [
         n
         for n, column in enumerate(table.columns)
@@ -249,9 +241,7 @@ def with_sources_below(table: Table) -> Table:
 
 
 def _blocks(columns: Sequence[_TextColumn], width: int) -> list[list[_TextColumn]]:
-    """The columns in as few parts as fit side by side; every part begins with the first column and
-    has at least two.
-    """
+    """The columns in as few parts as fit side by side; every part begins with the first column."""
     blocks: list[list[_TextColumn]] = []
     part = [columns[0]]
     for column in columns[1:]:

@@ -1,6 +1,4 @@
-"""Reasons in sentences: why a ration is what it is, what leaves the animal, what a fed ration
-carries and what mends it.
-"""
+"""Reasons in sentences: why a ration is what it is or why there is none, what mends one."""
 
 from __future__ import annotations
 
@@ -13,16 +11,14 @@ from rationlp.ask.why import Reasons
 from rationlp.needs.standards import STANDARDS
 from rationlp.report.story import Content, Words
 from rationlp.report.tables.table import Column, Table, shown, table_of
-from rationlp.result import FedSupply
+from rationlp.result import ClashPart, FedSupply, GroupRation
 
 _LEAST_WASTE_SHARE = 0.02
 _PLENTY = 1.5
 
 
 def why_line(why: Reasons, currency: str) -> str:
-    """What the cheapest ration stands at, the cost of more milk or gain, and which feeds are only
-    just in or out.
-    """
+    """What the ration stands at, cost of more milk or gain, which feeds are just in or out."""
     sentences = []
     if why.binding:
         sentences.append(
@@ -40,9 +36,7 @@ def why_line(why: Reasons, currency: str) -> str:
 
 
 def ranges_table(why: Reasons, name: str) -> Table:
-    """How far each feed of the cheapest ration could move while all needs are met, at no more than
-    1 % more cost.
-    """
+    """How far each feed of the ration could move, all needs met, at no more than 1 % more cost."""
     columns = (
         Column("feed", "Feed", of="name"),
         Column("kg_fresh", "Cheapest", "kg", 2),
@@ -126,9 +120,7 @@ def wasted_line(wasted: Waste | None, me_mj: float) -> str:
 
 
 def fix_lines(fix: Fix | None, currency: str) -> Iterator[str]:
-    """The cheapest change of two feeds that puts a fed ration right; nothing where nothing is
-    wrong.
-    """
+    """The cheapest change of two feeds that puts a fed ration right; nothing if it is right."""
     if fix is None:
         return
     if fix.not_theirs:
@@ -196,3 +188,40 @@ def why_contents(why: Reasons, name: str, currency: str) -> tuple[Content, ...]:
     """All reasons of one group's ration."""
     reasons = Words((why_line(why, currency),))
     return reasons, ranges_table(why, name), Words((leaves_line(why.leaves),))
+
+
+NO_REMEDY = "No single change that was looked for would be enough by itself."
+OWN = "the farm's own figure"
+ENOUGH = (
+    "Each of these by itself would be enough (checked by solving again), the smallest change first:"
+)
+
+
+def clash_line(group: GroupRation) -> str:
+    """The needs and limits that cannot be kept together; empty where that is not proved."""
+    clash = group.clash
+    if clash is None:
+        return ""
+    parts = [_part_words(part) for part in clash.parts]
+    if len(parts) == 1:
+        return f"What cannot be kept by any ration of these feeds: {parts[0]}."
+    if all(part.whose == OWN for part in clash.parts):
+        return (
+            "The farm's own limits contradict one another:"
+            f" {'; '.join(part.what for part in clash.parts)}."
+        )
+    end = "."
+    if clash.minimal:
+        end = "; any one of them left out, the others can be kept."
+    return f"What cannot be kept together: {'; '.join(parts)}{end}"
+
+
+def _part_words(part: ClashPart) -> str:
+    if part.kind == "limit" and part.whose:
+        return f"{part.what} ({part.whose})"
+    return part.what
+
+
+def remedy_lines(group: GroupRation) -> tuple[str, ...]:
+    """What would each be enough by itself, smallest first; empty where nothing was found."""
+    return tuple(remedy.words for remedy in group.remedies)

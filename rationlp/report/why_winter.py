@@ -1,6 +1,4 @@
-"""Why a winter's plan is what it is, as text, tables and a document; and why a group is short where
-there is no plan.
-"""
+"""Why a winter's plan is what it is; and why a group is short where there is no plan."""
 
 from __future__ import annotations
 
@@ -10,9 +8,9 @@ from math import floor, log10
 from rationlp.ask.enough import SingleChange
 from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import StoreWhy, WinterBinding, WinterNear, WinterWhy
-from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
 from rationlp.report.story import Words
 from rationlp.report.tables.table import Column, Table, shown, table_of
+from rationlp.report.why import ENOUGH, NO_REMEDY, clash_line, remedy_lines
 
 _NOTE = (
     "Costs: what one unit more of a need adds to the cost of the winter, or one unit more of a"
@@ -25,19 +23,16 @@ ENOUGH_CHANGES = (
 )
 NO_CHANGE = (
     "No single change that was thought of would be enough: more in one store, more of one feed that"
-    " can be bought, fewer head of one group that is short, or turnout up to six weeks earlier."
+    " can be bought, fewer head of one group that is short, a lower gain of one group of growing"
+    " cattle, or turnout up to six weeks earlier."
 )
 _TOLD = 0.01
-"""What a unit comes to over the whole winter and all head from which it is told in the table
-[currency].
-"""
+"""What a unit comes to over the winter and all head from which it is told [currency]."""
 _FIGURES = 2
 
 
 def binding_table(why: WinterWhy, currency: str) -> Table:
-    """What binds in each part of a group over the winter, when, and what it costs [currency a head
-    a day a unit].
-    """
+    """What binds in each part of a group, when, and its cost [currency a head a day a unit]."""
     columns = (
         Column("group", "Group", of="name"),
         Column("what", "At its limit"),

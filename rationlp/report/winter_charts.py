@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from rationlp.after.stock import StoreLife
+from rationlp.farm.feed import Offer
 from rationlp.farm.store import Spread
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.chart import (
@@ -25,12 +26,32 @@ from rationlp.report.chart import (
     Marks,
 )
 from rationlp.report.dates import day_words
-from rationlp.report.fills import plan_fills
 from rationlp.report.tables.table import shown
 from rationlp.report.wording import from_to, kg_decimals
 
 if TYPE_CHECKING:
     from rationlp.ask.switch import GroupSwitch, Switch
+
+
+GROWN, BOUGHT = 8, 10
+"""How many fills there are of each kind; further feeds begin again with the first."""
+
+
+def feed_fills(offers: Iterable[Offer]) -> dict[str, str]:
+    """The fill of every feed by id, in the farm's order: no two of the first 8 home-grown and 10
+    bought feeds look alike."""
+    every = tuple(offers)
+    grown = [offer.id for offer in every if not offer.bought]
+    bought = [offer.id for offer in every if offer.bought]
+    fills = {offer: f"grown-{number % GROWN + 1}" for number, offer in enumerate(grown)}
+    return fills | {offer: f"bought-{number % BOUGHT + 1}" for number, offer in enumerate(bought)}
+
+
+def plan_fills(plan: WinterPlan) -> dict[str, str]:
+    """The fill of every feed that a plan feeds, by id."""
+    eaten = {amount.offer for ration in plan.rations for amount in ration.amounts}
+    return feed_fills(offer for offer in plan.farm.offers if offer.id in eaten)
+
 
 SEEN_KG_DM = 0.01
 """A part of a column below this could not be seen [kg DM]; it stands in the table."""
@@ -91,7 +112,7 @@ def store_fan(store: StoreLife, sd_share: float, looks: Sequence[date]) -> Chart
         Curve("as thought", tuple(points)),
     ]
     if seen:
-        marks = tuple(Mark(day, t, f"look on {day_words(day)}") for day, t in seen)
+        marks = tuple(Mark(day, t, day_words(day)) for day, t in seen)
         layers.append(Marks("look what is in store", marks, full=True))
     return Chart(f"{store.name} in many winters", says, Axis(), Axis("t DM left"), tuple(layers))
 

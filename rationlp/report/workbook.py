@@ -9,14 +9,15 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Callable, Iterable, Sequence
-from datetime import date
+from datetime import date, datetime
 from math import ceil, isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from rationlp.errors import InputError, refused
-from rationlp.read.cells import INSTALL, letters
+from rationlp.read.cells import INSTALL, letters, open_workbook
+from rationlp.read.sheets import FARM, UNREAD
 from rationlp.report.files import real_path, write_bytes
 from rationlp.report.story import Story, story_tables
 from rationlp.report.tables.table import UNKNOWN_DECIMALS, Table, shown
@@ -26,6 +27,9 @@ if TYPE_CHECKING:
     from openpyxl import Workbook
     from openpyxl.cell.cell import Cell
     from openpyxl.worksheet.worksheet import Worksheet
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+
 
 HEADING_FILL = "FFE7ECE4"
 FONT = "Calibri"
@@ -41,9 +45,7 @@ _NO_SIGN = re.compile(r"[\x00-\x08\x0b-\x1f\ud800-\udfff\ufffe\uffff]")
 
 
 def new_workbook(name: str) -> Workbook:
-    """An empty workbook without sheets. Raises InputError, with the line that installs it, where
-    openpyxl is missing.
-    """
+    """An empty workbook without sheets. Raises InputError where openpyxl is missing."""
     try:
         from openpyxl import Workbook
     except ImportError as trouble:
@@ -61,9 +63,7 @@ def cell_at(sheet: Worksheet, row: int, column: int) -> Cell:
 
 
 def put(cell: Cell, value: object, decimals: int = UNKNOWN_DECIMALS) -> None:
-    """A value into a cell: numbers and dates as such, anything else as text that no spreadsheet
-    works out.
-    """
+    """A value into a cell: numbers and dates as such, else text that is never worked out."""
     if value is None:
         return
     if isinstance(value, bool):
@@ -83,9 +83,7 @@ def put(cell: Cell, value: object, decimals: int = UNKNOWN_DECIMALS) -> None:
 
 
 def _number_format(value: float, decimals: int) -> str:
-    """As many decimals as on screen; more for a small figure, so that 0.002 kg is not shown as
-    0.0.
-    """
+    """As many decimals as on screen; more for a small figure: 0.002 kg is not shown as 0.0."""
     if 0.0 < abs(value) < 0.5 * 10.0**-decimals:
         decimals = min(decimals + 3, 6)
     if decimals <= 0:
@@ -179,9 +177,7 @@ def sheet_title(name: str, taken: set[str]) -> str:
 
 
 def tall_enough(sheet: Worksheet, row: int, texts: Iterable[str], widths: Iterable[float]) -> None:
-    """Make a row as high as its longest text needs in its column: not every programme does so by
-    itself.
-    """
+    """Make a row as high as its longest text needs: not every programme does so by itself."""
     lines = [ceil(1.1 * len(text) / width) for text, width in zip(texts, widths, strict=True)]
     if max(lines, default=1) > 1:
         sheet.row_dimensions[row].height = LINE_POINTS * max(lines)
@@ -252,9 +248,7 @@ def fit_page(sheet: Worksheet, pages_wide: int = 1) -> None:
 
 
 def save(book: Workbook, path: Path, inputs: Iterable[Path] = ()) -> None:
-    """A workbook into a file, whole or not at all. Raises InputError where it cannot be written or
-    somebody has it open.
-    """
+    """A workbook into a file, whole or not at all. Raises InputError where it cannot be written."""
     _refuse_open(path)
     packed = io.BytesIO()
     book.save(packed)
@@ -281,9 +275,7 @@ def _without_times(packed: bytes) -> bytes:
 
 
 def _refuse_open(path: Path) -> None:
-    """A file that a spreadsheet programme has open (it leaves a lock beside it), or that was made
-    read-only.
-    """
+    """A file that a spreadsheet programme has open (by its lock), or that was made read-only."""
     target = real_path(path)
     try:
         locks = [target.with_name(f"~${target.name}"), target.with_name(f".~lock.{target.name}#")]
@@ -303,3 +295,23 @@ def _refuse_open(path: Path) -> None:
 
 def _refused(path: Path, trouble: str, remedy: str) -> InputError:
     return refused("IN712", str(path), trouble, remedy)
+
+
+def farm_sheets(farm: Path, book: Workbook, taken: set[str]) -> None:
+    """Copies the sheets of a farm's own workbook, values alone, into a new one."""
+    for source in open_workbook(farm).worksheets:
+        if source.title in UNREAD:
+            continue
+        title = source.title
+        if title != FARM:
+            title = f"{FARM} {title}"
+        sheet = book.create_sheet(sheet_title(title, taken))
+        for row, values in enumerate(source.iter_rows(values_only=True), 1):
+            for column, value in enumerate(values, 1):
+                if isinstance(value, datetime):
+                    value = value.date()
+                put(cell_at(sheet, row, column), value, 2)
+        for name, dimension in source.column_dimensions.items():
+            sheet.column_dimensions[name].width = dimension.width
+        sheet.freeze_panes = source.freeze_panes
+        fit_page(sheet)

@@ -35,9 +35,7 @@ _NAMES_A_LINE = 4
 _LINE_CM = 0.6
 _MOST_LABELS = 9
 _WIDEST_BESIDE = 80.0
-"""Width of a table [characters] up to which there is room beside it; a wider one has its chart
-below.
-"""
+"""Width of a table [characters] up to which its chart stands beside it; else below."""
 
 
 def draw(sheet: Worksheet, table: Table, drawing: Drawing) -> None:

@@ -183,9 +183,7 @@ def _column(heading: Heading, rows: list[Row]) -> list[Any]:
 
 
 def _headings(layout: Layout, rows: list[Row]) -> list[Heading]:
-    """The headings written: those of the layout; on Lab and Feeds the farm's own columns come
-    first, no quantity twice.
-    """
+    """The headings written: those of the layout; on Lab and Feeds after the farm's own columns."""
     known = {heading.key: heading for heading in layout.headings}
     if layout.title in FIRST:
         return [*open_headings(layout, rows), *folded_headings(layout, rows)]
@@ -232,9 +230,7 @@ def _choices(heading: Heading) -> str:
 
 
 def _source(layout: Layout, heading: Heading, lists: Mapping[str, list[str]]) -> str:
-    """Where the words to choose from stand: in the rule itself, on the hidden sheet, or nowhere
-    (empty).
-    """
+    """Where the words to choose from stand: in the rule itself, on the hidden sheet, or nowhere."""
     if heading.choices and heading.kind in ("text", "any"):
         text = ",".join(heading.choices)
         if len(text) >= 250:
@@ -250,9 +246,7 @@ def _source(layout: Layout, heading: Heading, lists: Mapping[str, list[str]]) ->
 
 
 def _rule(sheet: Worksheet, column: int, heading: Heading, source: str) -> None:
-    """Words to choose from below a heading. Another word is warned of, not refused: own feeds bear
-    keys of their own.
-    """
+    """Words to choose from below a heading. Others are warned of, not refused."""
     if source:
         rule = _choose(sheet, f"{letters(column)}3:{letters(column)}{ROWS_TO_FILL + 2}", source)
         rule.errorStyle, rule.errorTitle = "warning", heading.key

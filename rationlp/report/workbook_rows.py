@@ -109,9 +109,7 @@ def _inside(layout: Layout, raw: Mapping[str, Any]) -> Iterable[Row]:
 
 
 def _lay_prices(path: Path, bought: list[Row]) -> None:
-    """The prices of prices.csv over those of the bought feeds; feeds that only it holds are
-    added.
-    """
+    """The prices of prices.csv over those of the bought feeds; feeds only there are added."""
     if not path.exists():
         return
     for row in _csv_rows(path, ("feed", "name")):
@@ -129,9 +127,7 @@ def _lay_prices(path: Path, bought: list[Row]) -> None:
 
 
 def _csv_rows(path: Path, headings: Iterable[str]) -> list[Row]:
-    """The rows of a CSV: columns of words as text, dates of sampling as dates, all others as
-    numbers.
-    """
+    """The rows of a CSV: words as text, dates of sampling as dates, all others as numbers."""
     table = read_rows(path)
     rows: list[Row] = []
     for row in table.rows:

@@ -1,6 +1,4 @@
-"""Bales as they are opened: what one weighs, whether it spoils in the air, and for how many days it
-lasts those who share it.
-"""
+"""Bales as they are opened: what one weighs, whether it spoils, how many days it lasts."""
 
 from __future__ import annotations
 
@@ -10,20 +8,14 @@ from rationlp.farm.feed_table import is_silage
 from rationlp.stock.dry_matter import store_stock
 
 DAYS_OPEN, DAYS_OPEN_WARM, WARM_C = 2.0, 1.0, 15.6
-"""Days that an opened bale of silage may lie, in winter and on days above so many °C: University of
-Georgia advice (a).
-"""
+"""Days that opened bale silage may lie, in winter and above so many °C; Georgia (a)."""
 
 MOIST_BELOW_G_PER_KG = 700.0
-"""Dry matter below which baled forage is silage or haylage, and spoils when opened [g/kg]; common
-practice, no source (c).
-"""
+"""Dry matter below which baled forage spoils when opened [g/kg]; common practice, no source (c)."""
 
 
 def bale_weights(farm: Farm) -> dict[str, float]:
-    """Fresh weight of a bale [kg] by store id, of every store of bales: as weighed, or by its size
-    as the stock is.
-    """
+    """Fresh weight of a bale [kg] by store id, for every store of bales."""
     offers = {offer.id: offer.feed for offer in farm.offers}
     weights = {}
     for store in farm.stores:
@@ -41,7 +33,5 @@ def spoils_open(feed: Feed) -> bool:
 
 
 def days_open(bale_kg: float, kg_a_day: float) -> float:
-    """Days that one bale lasts [d]: its fresh weight over the kg fresh a day of all the animals
-    that share it.
-    """
+    """Days that one bale lasts [d]: its fresh weight over the kg a day of all that share it."""
     return bale_kg / kg_a_day

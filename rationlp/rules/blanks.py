@@ -20,9 +20,7 @@ FRACTION_DEFAULTS = {
     "molasses": (0.95, 0.05, 0.30),
     "pot_ale_syrup": (0.85, 0.12, 0.15),
 }
-"""Degradability where a table is blank, by kind or start of the key; common practice, no source
-(c).
-"""
+"""Degradability where a table is blank, by kind or key's start; common practice (c)."""
 
 
 _RULE_SOURCE = "AFRC (1993) rule for fermentable energy, from memory of the publication"

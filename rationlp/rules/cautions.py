@@ -18,7 +18,7 @@ from rationlp.farm.feed import Feed, Offer
 from rationlp.farm.group import Group
 from rationlp.farm.store import Store
 from rationlp.farm.traits import traits
-from rationlp.folders import number_in, packaged_rows
+from rationlp.folders import as_record, packaged_rows
 from rationlp.records import dataclass
 from rationlp.stock.shapes import bale_m3
 
@@ -40,17 +40,13 @@ _HAIR = 1e-6
 GROWN_BULL_KG = 300.0
 """From this live weight a bull counts as one [kg]; common practice, no source (c)."""
 USUAL_BALE_KG_PER_M3 = 150.0
-"""Fresh weight of a bale that was not weighed, for telling big from small [kg/m3]; common practice,
-no source (c).
-"""
+"""Fresh weight of a bale not weighed, to tell big from small [kg/m3]; common practice (c)."""
 _WHEN = re.compile(r"([a-z0-9_]+)(<=|>=|<|>)(-?[0-9.]+)")
 
 
 @dataclass(frozen=True)
 class Trigger:
-    """A condition on a fact of the group or a figure of the ration: name, one of < <= > >=,
-    number.
-    """
+    """A condition on a fact of the group or figure of the ration: name, < <= > or >=, number."""
 
     name: str
     sign: str
@@ -62,9 +58,7 @@ class Trigger:
 
 
 def compared(value: float, sign: str, number: float) -> bool:
-    """value sign number; > and < leave a hair of 1e-6 of the number, which is the solver's
-    rounding.
-    """
+    """value sign number; > and < leave a hair of 1e-6 of the number for the solver's rounding."""
     hair = _HAIR * max(abs(number), _HAIR)
     return {
         ">": value > number + hair,
@@ -141,34 +135,12 @@ def caution_rows() -> tuple[CautionRow, ...]:
 
 
 def _row(row: dict[str, str]) -> CautionRow:
-    return CautionRow(
-        id=row["id"],
-        title=row["title"],
-        kind=row["kind"],
-        looks_at=row["looks_at"],
-        classes=frozenset(row["classes"].split()),
-        feeds=frozenset(row["feeds"].split()),
-        when=tuple(_when(text) for text in row["when"].split(";") if text),
-        quantity=row["quantity"],
-        comparison=row["comparison"],
-        threshold=float(row["threshold"]),
-        up_to=number_in(row["up_to"]),
-        unit=row["unit"],
-        keeps_from=frozenset(row["keeps_from"].split()),
-        most_share=number_in(row["most_share"]),
-        status=row["status"],
-        source=row["source"],
-        says=row["says"],
-        harm=row["harm"],
-        daily=row["daily"] == "yes",
-        action=row["action"],
-    )
+    conditions = tuple(_when(text) for text in row["when"].split(";") if text)
+    return as_record(CautionRow, row, when=conditions)
 
 
 def _when(text: str) -> Trigger:
-    """A condition as the file writes it: `days_to_lambing<=28`. Raises ValueError where it is
-    none.
-    """
+    """A condition as written: `days_to_lambing<=28`. Raises ValueError where it is none."""
     parts = _WHEN.fullmatch(text)
     if parts is None:
         raise ValueError(f"cautions.csv: {text!r} is no condition")
@@ -226,9 +198,7 @@ def _number(group: Group, key: str) -> float:
 
 @dataclass(frozen=True)
 class FeedCaution:
-    """A row that a store, feed or analysis calls for: of which offer (a store's id or a bought
-    feed's), at which value.
-    """
+    """A row that a store, feed or analysis calls for: of which offer (by id), at which value."""
 
     row: CautionRow
     offer: str
@@ -236,9 +206,7 @@ class FeedCaution:
 
 
 class _Held:
-    """A farm as what it has to feed: the same to the cache whatever its groups are, for each of
-    them asks.
-    """
+    """A farm as what it has to feed: the same to the cache whatever its groups are."""
 
     def __init__(self, farm: Farm) -> None:
         self.farm = farm
@@ -258,9 +226,7 @@ class _Held:
 
 
 def feed_cautions(farm: Farm) -> tuple[FeedCaution, ...]:
-    """Every caution that the farm's stores, feeds and analyses call for, in the order of the file,
-    whatever groups there are.
-    """
+    """Every caution that the farm's stores, feeds and analyses call for, in file order."""
     return _feed_cautions(_Held(farm))
 
 
@@ -325,9 +291,7 @@ def store_figure(store: Store, quantity: str, start: date) -> float | None:
 
 
 def _bale_kg(store: Store) -> float | None:
-    """Fresh weight of a bale [kg]: as weighed, else by its volume; None where the farm says
-    neither.
-    """
+    """Fresh weight of a bale [kg]: weighed, else by its volume; None where neither is known."""
     weight = store.size.get("weight_kg")
     if store.kind != "bales":
         return None
@@ -356,9 +320,7 @@ def feed_figure(feed: Feed, quantity: str, analysed: bool) -> float | None:
 
 
 def kept_away(farm: Farm, group: Group) -> dict[str, FeedCaution]:
-    """The feeds that a group never gets, by offer id, each with the first hard caution that keeps
-    it away.
-    """
+    """The feeds that a group never gets, by offer id, with the first hard caution against each."""
     words = group_words(group)
     by_offer: dict[str, FeedCaution] = {}
     for caution in feed_cautions(farm):
@@ -368,9 +330,7 @@ def kept_away(farm: Farm, group: Group) -> dict[str, FeedCaution]:
 
 
 def share_caps(farm: Farm, group: Group) -> dict[str, FeedCaution]:
-    """The feeds held to a share of a group's dry matter, by offer id, each with the caution whose
-    `most_share` it is.
-    """
+    """The feeds held to a share of a group's DM, by offer id, with the caution whose it is."""
     words = group_words(group)
     return {
         caution.offer: caution

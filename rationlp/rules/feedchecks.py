@@ -1,6 +1,4 @@
-"""Whether the figures of one feed can be true: ranges of single figures, and figures that
-contradict one another.
-"""
+"""Whether the figures of one feed can be true: ranges, and figures that contradict each other."""
 
 from __future__ import annotations
 
@@ -31,9 +29,7 @@ _SLIPS = (
     (0.01, "a percentage"),
 )
 MOST_PARTS = 1060.0
-"""Crude protein, NDF, starch, sugar, oil and ash may run a little over 1000 g/kg DM, because NDF
-carries some protein.
-"""
+"""Crude protein, NDF, starch, sugar, oil and ash may run over 1000 g/kg DM: NDF holds protein."""
 
 
 def check_range(
@@ -61,9 +57,7 @@ def slip(value: float, low: float, high: float, unit: str) -> str:
 
 @dataclass(frozen=True)
 class SortRange:
-    """What a figure of one sort of feed can be (hard) and usually is (soft), as least and most;
-    infinite where there is no limit.
-    """
+    """What a figure of one sort of feed can be (hard) and usually is (soft); infinite: no limit."""
 
     soft: tuple[float, float]
     hard: tuple[float, float]

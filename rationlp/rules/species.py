@@ -27,9 +27,7 @@ _WORD = re.compile(r"[a-z]+")
 
 
 def made_for(feed: Feed, name: str = "") -> str:
-    """`sheep`, `cattle` or "" for a feed, by its key, its name and the name that the farm gives
-    it.
-    """
+    """`sheep`, `cattle` or "" for a feed, by its key, its name and the farm's name for it."""
     if feed.kind not in MADE_UP_KINDS:
         return ""
     words = set(

@@ -17,9 +17,7 @@ from rationlp.farm.feed import Feed, Offer
 from rationlp.folders import packaged_rows
 
 FAR = 4.0
-"""So many times the usual price, or less than one over it, is told of; common practice, no source
-(c).
-"""
+"""So many times the usual price, or one over it, is told of; common practice (c)."""
 LEAST_FEEDS = 3
 """With fewer priced feeds than this nobody can say which of them is out."""
 
@@ -33,16 +31,12 @@ def _usual() -> dict[tuple[str, str], float]:
 
 
 def usual_share(feed: Feed) -> float | None:
-    """What a tonne of dry matter of a feed usually costs beside barley; None for a kind that has no
-    figure.
-    """
+    """What a tonne of DM of a feed usually costs beside barley; None where its kind has none."""
     return _usual().get(("feed", feed.key)) or _usual().get(("kind", feed.kind))
 
 
 def price_notices(offers: Iterable[Offer]) -> list[Finding]:
-    """A notice (WA220) for each bought feed whose price is out of all proportion to the farm's
-    others. A price of 0 is none.
-    """
+    """A notice (WA220) for each bought feed whose price is out of proportion to the others'."""
     priced: list[tuple[Offer, float]] = []
     for offer in offers:
         share = usual_share(offer.feed)

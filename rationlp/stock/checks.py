@@ -1,6 +1,4 @@
-"""What a store cannot be, or is worth a second look: sizes that contradict, walls too low, crops
-without a density.
-"""
+"""What a store cannot be, or is worth a second look: sizes that contradict, walls too low."""
 
 from __future__ import annotations
 
@@ -14,13 +12,9 @@ from rationlp.stock.dry_matter import store_stock
 from rationlp.stock.shapes import Sizes, clamp_solid, number, outline, ramp_run
 
 ABOVE_WALL_M = 0.3
-"""Silage that stands this far above its walls with an upright edge is worth a look; common
-practice, no source (c).
-"""
+"""Silage so far above its walls with an upright edge is worth a look; common practice (c)."""
 HIGHEST_SETTLED_M = 3.6
-"""Settled silage is advised not to stand higher: farming press in Ireland on the limits of silage
-pits (a).
-"""
+"""Settled silage is advised not to stand higher: farming press, Ireland (a)."""
 USUAL_BALE_KG = {"small": (10.0, 35.0), "round": (110.0, 1000.0), "square": (150.0, 1000.0)}
 """Usual fresh weight of a bale by shape [kg]; common practice, no source (c)."""
 BALE_SIZES = {
@@ -31,9 +25,7 @@ BALE_SIZES = {
 
 
 def check_sizes(kind: str, sizes: Sizes, faults: Faults) -> None:
-    """What cannot be true of the sizes of a store, whatever is in it; the sizes have been checked
-    one by one.
-    """
+    """What cannot be true of the sizes of a store; they have been checked one by one."""
     if kind == "clamp":
         _check_clamp(sizes, faults)
     elif kind == "bales":
@@ -141,9 +133,7 @@ def _check_length(sizes: Sizes, faults: Faults) -> None:
 
 
 def _check_walls(sizes: Sizes, faults: Faults) -> None:
-    """Silage that cannot lie on its walls: sloped back at 45 degrees from them its two sides would
-    meet below its top.
-    """
+    """Silage that cannot lie on its walls: at 45 degrees its two sides would meet below its top."""
     if "wall_height_m" not in sizes:
         return
     wall, top = number(sizes, "wall_height_m"), number(sizes, "height_m") + number(sizes, "crown_m")
@@ -187,9 +177,7 @@ def _check_density(sizes: Sizes, faults: Faults) -> None:
 
 
 def check_crop(store: Store, feed: Feed, faults: Faults, start: date) -> None:
-    """What cannot be true of a store with this feed in it, and what is worth a look; its sizes do
-    not contradict.
-    """
+    """What cannot be true of a store with this feed, and what is worth a look."""
     if store.kind == "clamp":
         _look_at_height(store.size, faults)
     elif store.kind == "bales":

@@ -34,9 +34,7 @@ SOURCE_KEYS = {
 }
 """Sorts that no table has, and whose rows stand in for them; common practice, no source (c)."""
 MAIZE_DM, MAIZE_STARCH, MAIZE_DEPTH = (25.0, 42.0), (10.0, 45.0), (1.0, 4.5)
-"""Where the maize equation is used [% DM, % of DM, m]; held at the ends outside; own choice (c)
-around its survey.
-"""
+"""Where the maize equation is used [% DM, % of DM, m]; held at the ends outside; own choice (c)."""
 USUAL_MAIZE_STARCH = 30.0
 
 
@@ -69,9 +67,7 @@ class _Row:
 
 
 def crop_of(feed: Feed) -> str:
-    """What the tables of this module call a feed: its sort, what stands in for one by its kind, or
-    its own key.
-    """
+    """What the tables here call a feed: its sort, what stands in for its kind, or its own key."""
     sort = feed.sort or STAND_IN.get(feed.kind, feed.key)
     return SOURCE_KEYS.get(sort, sort)
 
@@ -82,9 +78,7 @@ def own_keys(size: Mapping[str, float | str]) -> list[str]:
 
 
 def density(feed: Feed, size: Sizes, solid: Solid, kind: str) -> Density | None:
-    """Density of a clamp, bag, stack or heap of roots: the farm's own, else by table or equation;
-    None where no row has it.
-    """
+    """Density of a clamp, bag, stack or heap: the farm's own, else by table or equation."""
     own = own_keys(size)
     dm = feed.dm_g_per_kg / 10.0
     if own:
@@ -106,9 +100,7 @@ def density(feed: Feed, size: Sizes, solid: Solid, kind: str) -> Density | None:
 
 
 def bale_density(feed: Feed) -> Density | None:
-    """Density of the forage inside a bale [kg DM/m3]; common practice, no source (c). None where no
-    row has this crop.
-    """
+    """Density of the forage inside a bale [kg DM/m3]; practice (c). None without a row."""
     return _single(crop_of(feed), "bale", feed.dm_g_per_kg / 10.0)
 
 
@@ -229,9 +221,7 @@ def _outside(dm: float, ends: tuple[float, float]) -> str:
 
 
 def _between(crop: str, table: str, dm: float, depth: float) -> float | None:
-    """A table read between its rows [kg DM/m3], held at its ends: by depth within each dry matter,
-    then by dry matter.
-    """
+    """A table read between its rows [kg DM/m3], held at its ends: by depth, then by dry matter."""
     by_dm: dict[float, list[tuple[float, float]]] = {}
     for row in _rows().get((crop, table), ()):
         if row.dm is not None:

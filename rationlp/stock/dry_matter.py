@@ -30,9 +30,7 @@ COUNTED_SPREAD = 0.05
 
 @dataclass
 class _Draft:
-    """A stock on its way: dry matter as measured, the losses that are still to come, and the steps
-    so far.
-    """
+    """A stock on its way: dry matter as measured, losses still to come, the steps so far."""
 
     store: Store
     feed: Feed
@@ -114,9 +112,7 @@ def _place_of(store: Store, feed: Feed) -> str:
 
 
 def _measured(store: Store, start: date) -> float | None:
-    """Days from filling to measuring, or None where the day of filling is not known or lies after
-    it.
-    """
+    """Days from filling to measuring, or None where filling is not known or later."""
     filled = store.size.get("filled")
     if filled is None:
         return None
@@ -203,9 +199,7 @@ def _take_density(draft: _Draft, found: Density | None, name: str) -> Spread:
 
 
 def _weighed_in(draft: _Draft, solid: Solid) -> None:
-    """A clamp or bag whose trailers were weighed: what is left of it by volume; its density follows
-    from the weight.
-    """
+    """A clamp or bag whose trailers were weighed: what is left is by volume, density by weight."""
     left = solid.volume_m3 / solid.whole_m3
     fresh = number(draft.store.size, "amount_t_fresh") * left
     draft.say(
@@ -303,9 +297,7 @@ def _end(loss: Loss) -> tuple[str, str]:
 
 
 def _face(draft: _Draft) -> Face | None:
-    """The open face of a clamp or bag of silage; None for crops that keep in the open, and for
-    stacks.
-    """
+    """The open face of a clamp or bag of silage; None for other crops, and for stacks."""
     if draft.store.kind not in ("clamp", "bag") or draft.solid is None or draft.density is None:
         return None
     lowest = face_advance(draft.feed)

@@ -63,9 +63,7 @@ class Outline:
         return self.floor_width_m + (self.top_width_m - self.floor_width_m) * y / self.top_m
 
     def length(self, y: float) -> float:
-        """Length left at a height [m]: each ramp comes in by its own slope, the eaten face stands
-        upright.
-        """
+        """Length left at a height [m]: each ramp by its slope, the eaten face upright."""
         share = y / self.top_m
         return max(
             0.0,
@@ -75,9 +73,7 @@ class Outline:
         )
 
     def volume(self) -> float:
-        """Volume between its base and its top [m3]; in two pieces where the eaten face meets the
-        front ramp.
-        """
+        """Volume from base to top [m3]; in two pieces where the eaten face meets the front ramp."""
         heights = [self.base_m, self.top_m]
         if self.front_run_m > 0.0:
             meets = self.top_m * self.eaten_m / self.front_run_m
@@ -98,9 +94,7 @@ def number(size: Sizes, key: str, default: float = 0.0) -> float:
 
 
 def outline(size: Sizes) -> Outline:
-    """The outline of a clamp from the sizes of the farm file; its shape decides what the ramps and
-    the top are.
-    """
+    """The outline of a clamp from its sizes; its shape decides what the ramps and the top are."""
     length, width, height = (number(size, key) for key in ("length_m", "width_m", "height_m"))
     shape = size.get("shape", "level")
     front, back = (ramp_run(size, key) for key in ("ramp_angle_degrees", "back_ramp_angle_degrees"))
@@ -121,18 +115,14 @@ def outline(size: Sizes) -> Outline:
 
 
 def ramp_run(size: Sizes, key: str) -> float:
-    """How far a ramp of the given angle reaches along the floor [m]: height over the tangent; 0
-    without a ramp.
-    """
+    """How far a ramp of an angle reaches along the floor [m]: height over tangent, or 0."""
     if key not in size:
         return 0.0
     return number(size, "height_m") / tan(radians(number(size, key)))
 
 
 def clamp_solid(size: Sizes) -> Solid:
-    """A clamp or heap as a body: outline, plus a cap above, less the shoulders cut back at 45
-    degrees.
-    """
+    """A clamp or heap as a body: outline, plus a cap, less shoulders cut back at 45 degrees."""
     shape = outline(size)
     whole = Outline(**{**vars(shape), "eaten_m": 0.0})
     volume = shape.volume() + _top(size, shape)
@@ -169,9 +159,7 @@ def _top_area(size: Sizes, shape: Outline) -> float:
 
 
 def _top(size: Sizes, shape: Outline) -> float:
-    """What cap and shoulders add to the volume, or take from it [m3]; each over the length at its
-    own height.
-    """
+    """What cap and shoulders add to the volume, or take from it [m3], each at its own height."""
     shoulder = number(size, "shoulder_m")
     cap = _top_area(size, shape) + shoulder**2
     return cap * shape.length(shape.top_m) - shoulder**2 * shape.length(
@@ -214,9 +202,7 @@ def box_solid(length_m: float, width_m: float, height_m: float) -> Solid:
 
 
 def bale_m3(size: Sizes) -> float:
-    """Volume of one bale [m3] by its sizes: round pi/4 x D2 x width, else length x width x
-    height.
-    """
+    """Volume of one bale [m3]: round pi/4 x D2 x width, else length x width x height."""
     if "bale_diameter_m" in size:
         return pi / 4.0 * number(size, "bale_diameter_m") ** 2 * number(size, "bale_width_m")
     return (

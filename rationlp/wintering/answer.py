@@ -27,8 +27,8 @@ _HOW = (
     " then bounded alone"
 )
 _HOW_WHOLE = (
-    "optimal at its whole numbers; that no others are cheaper is the solver's own word, at the"
-    " plan's own energy rows"
+    "each group and period is bounded alone at prices of what ties the groups; that no whole"
+    " numbers cost less than these bounds allow is the word of the solver's search"
 )
 NOTHING = 1e-12
 """What the solver leaves of nothing, of either sign."""

@@ -89,7 +89,7 @@ def hold_rations(trial: Trial) -> None:
     groups = list(dict.fromkeys(row.key[1] for row in live.rows if row.key[0] == "hold"))
     if groups:
         share = hold_saving(trial.model.yard.farm.yard_rules)
-        most = {group: share * cost for group, cost in _feed_costs(trial).items()}
+        most = {group: share * cost for group, cost in feed_costs(trial).items()}
         _hold(trial, sorted(groups, key=lambda group: most[group]), most)
 
 
@@ -109,7 +109,7 @@ def _hold(trial: Trial, groups: list[str], most: dict[str, float]) -> None:
         _hold(trial, groups[middle:], most)
 
 
-def _feed_costs(trial: Trial) -> dict[str, float]:
+def feed_costs(trial: Trial) -> dict[str, float]:
     """Cost of the feed of every part over the winter in the plan in hand [currency]."""
     costs: dict[str, float] = {}
     for number, run in enumerate(trial.model.runs):

@@ -13,12 +13,14 @@ from math import inf
 
 from rationlp.errors import ProofFailed
 from rationlp.model.answer import Answer, Round
+from rationlp.model.care import Care
 from rationlp.model.points import Held, Point
 from rationlp.model.proof import Certificate, certify
 from rationlp.model.ration import NOTHING_KG, eat, excess
 from rationlp.model.solution import Solution
+from rationlp.model.solve import LiveModel
 from rationlp.records import dataclass
-from rationlp.wintering.search import WinterModel, finish
+from rationlp.wintering.search import WinterModel, begin, finish
 
 MOST_GUARDS = 6
 Levels = tuple[tuple[Held, Held], ...]
@@ -84,7 +86,7 @@ def accept(model: WinterModel, touches: Sequence[float], still: bool) -> Accepte
 def _certified(
     model: WinterModel, solution: Solution, touches: Sequence[float], still: bool
 ) -> AcceptedPlan:
-    certificate = certify(model.live.numbers(), solution)
+    certificate = certify(model.live.numbers_now(), solution)
     adequate = is_adequate(model, solution.values)
     levels = tuple(model.levels)
     return AcceptedPlan(solution, certificate, tuple(touches), levels, still, adequate)
@@ -127,6 +129,33 @@ def settle_plan(
     chosen = min(found, key=lambda one: (not one.adequate, not one.passed, one.cost))
     restore(model, chosen)
     return chosen
+
+
+FROM_A_PLAN_LIKE_IT = Care(12, 8, 1e-8, 1e-7, 0.15, may_go_short=False, same=1e-12)
+"""For a winter that begins at the plan of one much like it."""
+
+
+def settled_nearby(model: WinterModel, like: LiveModel) -> AcceptedPlan | None:
+    """The plan of a model whose runs begin at the plan of a winter like it; None where one that is
+    adequate and certified does not come of that. like: the solver of that winter, from where it
+    stands.
+    """
+    if model.live.has_whole_numbers:
+        return None
+    model.live.begin_like(like)
+    care, model.care = model.care, FROM_A_PLAN_LIKE_IT
+    rounds = model.settle_levels(begin(model))
+    model.care = care
+    if not rounds or not rounds[-1].still or not rounds[-1].answer.adequate:
+        return None
+    answer = rounds[-1].answer
+    if model.is_at_guess(answer.dm):
+        return None
+    certificate = certify(model.live.numbers_now(), answer.solution)
+    adequate = is_adequate(model, answer.solution.values)
+    levels = tuple(model.levels)
+    plan = AcceptedPlan(answer.solution, certificate, answer.dm, levels, True, adequate)
+    return plan if plan.passed else None
 
 
 def _guarded_plan(model: WinterModel, rounds: Sequence[Round]) -> AcceptedPlan | None:

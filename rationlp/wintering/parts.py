@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 
 from rationlp.errors import Finding, InputError
-from rationlp.farm.farm import Farm
+from rationlp.farm.farm import Farm, Margins
 from rationlp.farm.feed import Offer
 from rationlp.farm.group import FeedLimit, Grazing, Group
 from rationlp.model.ewe_relief import can_be_fed, may_give_way, relieved
@@ -129,12 +129,14 @@ def winter_runs(
     periods: Iterable[Period],
     waste: dict[str, float],
     known: Mapping[str, Block] = NONE_KNOWN,
+    eased_before: EasedBefore | None = None,
 ) -> tuple[Run, ...]:
     """Every run of the winter, group by group in the farm's order. Raises one InputError with
     everything that is wrong.
 
     waste: share put out and not eaten, by offer id. known: blocks of a farm that differs by prices
     alone, by `block_name`, of which no price decides what they are; they are not made again.
+    eased_before: what came of easing the blocks of a winter before, and comes of those of this one.
     """
     findings: list[Finding] = []
     done: list[_Draft] = []
@@ -146,7 +148,7 @@ def winter_runs(
                 continue
             for part in parts_on(group, period.first, period.last):
                 try:
-                    _extend(farm, drafts, part, (period, days), done, known)
+                    _extend(farm, drafts, part, (period, days), done, known, eased_before)
                 except InputError as trouble:
                     findings.extend(trouble.findings)
         done += drafts.values()
@@ -189,6 +191,7 @@ def _extend(
     when: tuple[Period, int],
     done: list[_Draft],
     known: Mapping[str, Block],
+    eased_before: EasedBefore | None,
 ) -> None:
     period, days = when
     met, fixed = _farm_for(farm, part, period)
@@ -210,11 +213,44 @@ def _extend(
     before = known.get(block_name(part.id, name))
     if before is None:
         animals = dataclasses.replace(part, feed_limits=(*part.feed_limits, *fixed))
-        block = eased(met, make_block(met, animals, group_needs(animals, farm.margins)))
-        block = dataclasses.replace(with_relief(met, block), period=name)
+        block = make_block(met, animals, group_needs(animals, farm.margins))
+        if eased_before is None:
+            block = _with_ease(met, block)
+        else:
+            block = eased_before.of(met, block, name)
+        block = dataclasses.replace(block, period=name)
     else:
         block = at_prices(before, farm)
     drafts[part.id] = _Draft(mark, block, [period.number], [part.head], [float(part.head * days)])
+
+
+def _with_ease(farm: Farm, block: Block) -> Block:
+    """The block with what her back eases a fresh cow by, or with a ewe's relief."""
+    return with_relief(farm, eased(farm, block))
+
+
+class EasedBefore:
+    """Blocks and what came of easing them, by part and period: it takes rations to find out, and
+    the same comes of the same block and margins, whatever the heads.
+    """
+
+    def __init__(self) -> None:
+        self._known: dict[str, tuple[Block, Margins, Block]] = {}
+
+    def of(self, farm: Farm, block: Block, period: str) -> Block:
+        """What comes of easing a block."""
+        name, plain = block_name(block.group.id, period), with_head(block, 0)
+        before = self._known.get(name)
+        if before is None or before[:2] != (plain, farm.margins):
+            before = self._known[name] = (plain, farm.margins, _with_ease(farm, block))
+        return with_head(before[2], block.group.head)
+
+
+def with_head(block: Block, head: int) -> Block:
+    """The block of a group of so many head: nothing else in it goes by heads."""
+    if block.group.head == head:
+        return block
+    return dataclasses.replace(block, group=dataclasses.replace(block.group, head=head))
 
 
 def with_relief(farm: Farm, block: Block) -> Block:

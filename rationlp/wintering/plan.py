@@ -12,7 +12,7 @@ from rationlp.model.proof import Certificate, certify
 from rationlp.model.ties import break_ties
 from rationlp.planned import PlanProof, PlanTidy, WinterPlan
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.wintering.answer import GAP_TARGET, bounded_by, plan_of, worst_excess
+from rationlp.wintering.answer import bounded_by, plan_of, worst_excess
 from rationlp.wintering.bound import WinterBound, winter_bound
 from rationlp.wintering.ceilings import price_ceilings
 from rationlp.wintering.courses import Course, courses, slow_faces
@@ -24,12 +24,13 @@ from rationlp.wintering.eased import (
     withhold,
     without_impossible,
 )
-from rationlp.wintering.levels import AcceptedPlan, is_adequate, restore, settle_plan
+from rationlp.wintering.improved import improve
+from rationlp.wintering.levels import AcceptedPlan, is_adequate, settle_plan
 from rationlp.wintering.links import Yard
 from rationlp.wintering.none import none_exists
 from rationlp.wintering.prices import start_by_prices
 from rationlp.wintering.rule_costs import opened_if_short, rule_costs, with_costs_beside
-from rationlp.wintering.search import WinterModel, begin, finish
+from rationlp.wintering.search import WinterModel, begin
 from rationlp.wintering.short import plan_shortfalls
 from rationlp.wintering.shortage import LeastShortage, least_shortage
 from rationlp.wintering.tidy import tidy_plan
@@ -37,7 +38,6 @@ from rationlp.wintering.ties import tie_aims
 from rationlp.wintering.whole import settle_whole
 from rationlp.wintering.yard import WinterOptions, make_yard
 
-MOST_NEW_STARTS = 3
 MOST_EASINGS = 4
 
 
@@ -146,7 +146,7 @@ def settled_winter(model: WinterModel) -> Settled | None:
         return settle_whole(model)
     touches = begin(model)
     if model.is_large:
-        start_by_prices(model, touches)
+        touches = start_by_prices(model, touches)
     plan = settle_plan(model, touches)
     return None if plan is None else (plan, None)
 
@@ -255,7 +255,7 @@ def _tidied(
     done = PlanTidy(
         tidied.dropped, tidied.raised, len(tidied.stays), cost - cheapest.proof.cost,
         plan.proof.passed, above, tidied.orders, tidied.too_many, tidied.stays,
-        tidied.steady_groups, rule_costs(yard.farm, tidied.costs, tidied.unheld),
+        tidied.steady_groups, rule_costs(yard.farm, tidied),
     )  # fmt: skip
     return dataclasses.replace(plan, status=cheapest.status, stores=stores, proof=proof, tidy=done)
 
@@ -263,53 +263,6 @@ def _tidied(
 def _least_possible(proof: PlanProof) -> float:
     """No plan costs less [currency], at any level of feeding where that was asked."""
     return proof.lower_bound if proof.bound_any_level is None else proof.bound_any_level
-
-
-def improve(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, WinterBound]:
-    """Bound the plan; where a block found something cheaper at the plan's own prices, begin there
-    again.
-
-    A new start settles its own levels of feeding; it is taken only where it is cheaper and passes
-    its own check.
-    """
-    bound = winter_bound(model, accepted.solution)
-    if model.is_large and not _is_close(accepted, bound):
-        # Prices are not unique: those of a cold answer may say more.
-        bound = max(
-            bound, winter_bound(model, finish(model, accepted.touches).solution), key=_least
-        )
-    for _ in range(MOST_NEW_STARTS):
-        gap = accepted.cost - bound.lower_bound
-        if not bound.better or gap <= 0.1 * GAP_TARGET * abs(accepted.cost):
-            break
-        touches = list(accepted.touches)
-        for number, dm in bound.better:
-            touches[number] = dm
-        other = settle_plan(model, touches)
-        if other is None or not _is_better(other, accepted):
-            restore(model, accepted)
-            break
-        accepted = other
-        # A bound holds at the levels of feeding it was made at: that of the plan before says
-        # nothing of this one.
-        again = winter_bound(model, accepted.solution)
-        bound = WinterBound(again.lower_bound, bound.lps + again.lps, again.better)
-    return accepted, bound
-
-
-def _is_close(accepted: AcceptedPlan, bound: WinterBound) -> bool:
-    return accepted.cost - bound.lower_bound <= GAP_TARGET * abs(accepted.cost)
-
-
-def _least(bound: WinterBound) -> float:
-    return bound.lower_bound
-
-
-def _is_better(plan: AcceptedPlan, accepted: AcceptedPlan) -> bool:
-    """Cheaper by more than rounding, and adequate unless the plan in hand is not either."""
-    if plan.adequate != accepted.adequate:
-        return plan.adequate
-    return plan.cost < accepted.cost - 1e-9 * abs(accepted.cost)
 
 
 def _without(yard: Yard, proved: bool) -> WinterPlan:

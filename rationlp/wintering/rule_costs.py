@@ -5,8 +5,9 @@ what is solved again for it.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
+from math import inf
 
 from rationlp.farm.farm import Farm
 from rationlp.model.bales import without_bale_words
@@ -14,24 +15,32 @@ from rationlp.planned import RuleCost, WinterPlan
 from rationlp.read.yard_rules import hold_days, most_bought_feeds, shut_days, shut_days_in_need
 from rationlp.wintering.parts import opening_days
 from rationlp.wintering.remarks import open_bales
+from rationlp.wintering.tidy import TidyPlan
 
 Planned = Callable[[Farm], WinterPlan]
 NOBODY = ""
+LESS_SHORT = 0.95
+"""Stores are opened sooner where that leaves at most so much of what is short [-]."""
 NOTHING = 0.005
 """Costs below this are nothing [currency]."""
 
 
-def rule_costs(farm: Farm, costs: Mapping[str, float], unheld: list[str]) -> tuple[RuleCost, ...]:
-    """A cost a rule. costs: of the plan by the rule that was kept last, the cheapest plan first
-    [currency]. unheld: names of groups whose forages are not held.
-    """
+def rule_costs(farm: Farm, tidied: TidyPlan) -> tuple[RuleCost, ...]:
+    """A cost a rule, in the order in which the plan was made to keep them."""
+    costs = tidied.costs
     weeks = f"Forages held for {hold_days(farm.yard_rules)} days"
-    if unheld:
-        weeks += f" (not for {', '.join(unheld)}: changing sooner saves more, or no plan does)"
+    one_way = "No concentrate that comes and goes while forages and needs stay alike"
+    if tidied.unheld:
+        unheld = ", ".join(tidied.unheld)
+        weeks += f" (not for {unheld}: changing sooner saves more, or no plan does)"
+    if tidied.come_and_go:
+        left = ", ".join(tidied.come_and_go)
+        one_way += f" (not for {left}: letting it saves more, or no plan does)"
     what = {
         "steady": "Rations kept from changing without need",
         "held_weeks": weeks,
         "least_amounts": "No amount below its least by head and by load",
+        "one_way": one_way,
         "bought_feeds": f"At most {most_bought_feeds(farm.yard_rules)} bought feeds",
         "orders": "No order below its least",
     }
@@ -43,18 +52,29 @@ def rule_costs(farm: Farm, costs: Mapping[str, float], unheld: list[str]) -> tup
 
 def opened_if_short(farm: Farm, planned: Planned) -> WinterPlan:
     """The plan with stores shut for the farm's days after filling; where not every need is met so,
-    with fewer of them if that is enough.
+    with fewer of them if that is enough, or leaves less short.
     """
     plan = planned(farm)
     if plan.feeds_all or not opening_days(farm):
         return plan
+    best, short = plan, _short_t(plan)
     for days in shut_days_in_need(farm.yard_rules):
         sooner = planned(_shut_for(farm, days))
+        words = f"Stores stay shut for {days} days in place of {shut_days(farm.yard_rules)}"
         if sooner.feeds_all:
-            words = f"Stores stay shut for {days} days in place of {shut_days(farm.yard_rules)}"
             remark = f"{words}: else not every need is met."
             return replace(sooner, remarks=(remark, *sooner.remarks))
-    return plan
+        if _short_t(sooner) < LESS_SHORT * short:
+            remark = f"{words}: else more is short."
+            best, short = replace(sooner, remarks=(remark, *sooner.remarks)), _short_t(sooner)
+    return best
+
+
+def _short_t(plan: WinterPlan) -> float:
+    """What would do for all that is short in a plan [t DM]; inf without a plan."""
+    if plan.proof is None:
+        return inf
+    return sum(one.t_dm for one in plan.shortfalls)
 
 
 def with_costs_beside(plan: WinterPlan, cheapest: Planned) -> WinterPlan:

@@ -23,6 +23,7 @@ from rationlp.records import dataclass
 from rationlp.wintering.choose import Held, choose, smoothed
 from rationlp.wintering.hold import add_hold_rows, hold_rations
 from rationlp.wintering.levels import AcceptedPlan, settle_plan
+from rationlp.wintering.one_way import add_one_way_rows, groups_that_come_and_go, move_one_way
 from rationlp.wintering.orders import add_order_rows, mend_feeds, mend_orders
 from rationlp.wintering.rules import has_rules, run_faults
 from rationlp.wintering.rules_bound import least_by_rules
@@ -51,7 +52,7 @@ class TidyPlan:
     rule that was kept next, without the price of changes [currency]. above_least: most by which the
     best plan that holds the same groups is cheaper [currency].
     steady_groups: parts whose forages are held for four weeks; unheld: names of those that could
-    be.
+    be. come_and_go: names of those with a concentrate that comes and goes.
     """
 
     accepted: AcceptedPlan
@@ -64,6 +65,7 @@ class TidyPlan:
     above_least: float
     steady_groups: tuple[str, ...]
     unheld: list[str]
+    come_and_go: list[str]
 
 
 def tidy_plan(
@@ -78,6 +80,7 @@ def tidy_plan(
     plain = dict(model.costs)
     add_order_rows(model)
     add_hold_rows(model)
+    add_one_way_rows(model)
     ask_for_steadiness(model)
     steady = settle_plan(model, cheapest.touches, guarded=False)
     if steady is None or not steady.passed:
@@ -91,13 +94,15 @@ def tidy_plan(
     _rounds(trial)
     trial.shut_idle_faces()
     costs["least_amounts"] = _plain(trial, plain)
+    move_one_way(trial, _rounds)
+    costs["one_way"] = _plain(trial, plain)
     too_many = mend_feeds(trial, _rounds)
     costs["bought_feeds"] = _plain(trial, plain)
     orders = mend_orders(trial, _rounds)
     trial.shut_idle_faces()
     costs["orders"] = _plain(trial, plain)
     best, steady_groups = trial.best, tuple(sorted(trial.steady_groups))
-    unheld = _unheld(trial)
+    unheld, come_and_go = _unheld(trial), groups_that_come_and_go(trial)
     least = _least_possible(trial, plain, held_only, lower_bound)
     stays = _stays(trial)
     trial.release()
@@ -107,7 +112,7 @@ def tidy_plan(
     )
     return TidyPlan(
         best, dropped, raised, stays, orders, too_many, costs,
-        max(costs["orders"] - least, 0.0), steady_groups, unheld,
+        max(costs["orders"] - least, 0.0), steady_groups, unheld, come_and_go,
     )  # fmt: skip
 
 
@@ -197,7 +202,9 @@ def _rounds(trial: Trial) -> None:
             trial.take(*mended)
             continue
         of_groups = {trial.model.runs[number].block.group.id for number, _ in wrong}
-        if of_groups & trial.steady_groups:
+        if of_groups & trial.one_way_groups:
+            trial.one_way_groups -= of_groups
+        elif of_groups & trial.steady_groups:
             trial.steady_groups -= of_groups
         else:
             trial.given_up |= wrong.keys()

@@ -5,19 +5,22 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from math import inf
 
+from rationlp.model.lp import Key
 from rationlp.wintering.choose import Held
 from rationlp.wintering.levels import AcceptedPlan, settle_plan
 from rationlp.wintering.links import use_in_period
 from rationlp.wintering.search import WinterModel
 
 TRACE_T = 1e-6
+State = tuple[Held, AcceptedPlan, dict[str, float], set[tuple[int, str]], set[str], set[str]]
 
 
 class Trial:
     """best: the plan in hand. held: bounds of its feeds by run number and offer id [kg DM a head a
     day]. orders: least tonnes fresh of bought feeds. given_up: faults that no plan was found
-    without. steady_groups: parts whose forages are held. shut: faces by store and period that are
-    not opened, because nothing is eaten from them.
+    without. steady_groups: parts whose forages are held. one_way: bounds of the rows by which a
+    concentrate moves one way; one_way_groups: parts that keep them. shut: faces by store and period
+    that are not opened, because nothing is eaten from them.
     """
 
     def __init__(self, model: WinterModel, best: AcceptedPlan) -> None:
@@ -27,6 +30,8 @@ class Trial:
         self.orders: dict[str, float] = {}
         self.given_up: set[tuple[int, str]] = set()
         self.steady_groups: set[str] = set()
+        self.one_way: dict[Key, tuple[float, float]] = {}
+        self.one_way_groups: set[str] = set()
         self.shut: set[tuple[str, str]] = set()
         live = model.live
         self._opened = [
@@ -74,10 +79,20 @@ class Trial:
         self.held, self.best = dict(held), plan
         self.orders = dict(self.orders if orders is None else orders)
 
+    def state(self) -> State:
+        """All that is held now, with the plan in hand."""
+        groups = set(self.steady_groups), set(self.one_way_groups)
+        return self.held, self.best, self.orders, set(self.given_up), *groups
+
+    def go_back(self, state: State) -> None:
+        """Go on from what was held before."""
+        self.held, self.best, self.orders, self.given_up = state[:4]
+        self.steady_groups, self.one_way_groups = state[4:]
+
     def release(self, groups_too: bool = True) -> None:
-        """Hold no feed and no order; groups_too: no group's forages either."""
+        """Hold no feed and no order; groups_too: no group's ration either."""
         if groups_too:
-            self.steady_groups, self.shut = set(), set()
+            self.steady_groups, self.one_way_groups, self.shut = set(), set(), set()
         self._hold({}, {})
 
     def shut_idle_faces(self) -> None:
@@ -114,6 +129,9 @@ class Trial:
             if row.key[0] == "hold":
                 bounds = (0.0, 0.0) if row.key[1] in self.steady_groups else (-inf, inf)
                 live.set_row_bounds(row.key, *bounds)
+            elif row.key in self.one_way:
+                kept = row.key[1] in self.one_way_groups
+                live.set_row_bounds(row.key, *(self.one_way[row.key] if kept else (-inf, inf)))
         for offer in self.model.yard.farm.offers:
             if ("order", offer.id) in live.row_index:
                 live.set_row_bounds(("order", offer.id), orders.get(offer.id, -inf), inf)

@@ -1,20 +1,19 @@
-"""What follows from the answers about a day by arithmetic, worked out once for every form of them:
-of rations, of what is already fed, and of the sheets of a yard.
-"""
+"""What follows from the answers about a day by arithmetic: rations, what is fed, sheets."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 
-from rationlp.after.cautions import farm_cautions, ration_cautions
+from rationlp.after.cautions import farm_cautions, gravest_first, ration_cautions
 from rationlp.after.changeover import ChangeOver, fed_before
+from rationlp.after.news import News
 from rationlp.farm.farm import Farm
 from rationlp.model.bales import OpenBale, bales_line, eaters_of, open_too_long
 from rationlp.records import dataclass
 from rationlp.result import Caution, FedSupply, GroupRation, Rations
-from rationlp.yard.cautions import sheet_cautions, yard_cautions
 from rationlp.yard.parlour import Parlour, parlour
-from rationlp.yard.sheets import YardSheets
+from rationlp.yard.sheets import GroupSheet, YardSheets
 
 
 @dataclass(frozen=True)
@@ -34,9 +33,7 @@ class RationFacts:
 
 
 def ration_facts(rations: Rations, changes: Mapping[str, ChangeOver] | None = None) -> RationFacts:
-    """Everything that is worked out from rations without solving again. changes: by group id, the
-    way from what is fed now.
-    """
+    """Everything worked out from rations without solving again. changes: by group id."""
     farm, groups = rations.farm, rations.groups
     fed = (group for group in groups if group.feed_cost is not None)
     return RationFacts(
@@ -108,3 +105,35 @@ def sheet_facts(yard: YardSheets) -> SheetFacts:
         {sheet.group: ration_cautions(yard.farm, sheet.fed) for sheet in yard.sheets},
         bales_line(open_too_long(yard.farm, fed)),
     )
+
+
+def with_news(yard: YardSheets, news: News) -> YardSheets:
+    """The sheets with the news of a plan's day: a change-over comes first in the notes."""
+    sheets = []
+    for sheet in yard.sheets:
+        if sheet.group in news.changing:
+            sheet = replace(sheet, notes=(news.changing[sheet.group], *sheet.notes))
+        sheets.append(sheet)
+    return replace(yard, sheets=tuple(sheets), news=news)
+
+
+def sheet_cautions(yard: YardSheets, sheet: GroupSheet) -> tuple[Caution, ...]:
+    """The cautions of one group's ration, gravest first: before and after rounding."""
+    farm = _with_group(yard.farm, sheet.group)
+    before = yard.news.kg_dm_before.get(sheet.group)
+    cautions = {caution.id: caution for caution in ration_cautions(farm, sheet.before, before)}
+    cautions |= {caution.id: caution for caution in ration_cautions(farm, sheet.fed, before)}
+    return gravest_first(yard.news.marked(caution) for caution in cautions.values())
+
+
+def yard_cautions(yard: YardSheets) -> tuple[Caution, ...]:
+    """All cautions of a day, gravest first: of groups, stores and feeds."""
+    every = [caution for sheet in yard.sheets for caution in sheet_cautions(yard, sheet)]
+    for ration in yard.without:
+        cautions = ration_cautions(_with_group(yard.farm, ration.group), ration)
+        every += [yard.news.marked(caution) for caution in cautions]
+    return gravest_first([*every, *farm_cautions(yard.farm)])
+
+
+def _with_group(farm: Farm, group: str) -> Farm:
+    return replace(farm, groups=tuple(present for present in farm.groups if present.id == group))

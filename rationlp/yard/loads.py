@@ -179,9 +179,7 @@ def is_dosed(feed: Feed) -> bool:
 
 
 def dose_kg(kg: float) -> float:
-    """A weight of urea or minerals rounded down to what a hand scale has [kg]: 1 g below 100 g, 10
-    g below 10 kg, else 100 g.
-    """
+    """A weight rounded down to a hand scale's [kg]: 1 g below 100 g, 10 g below 10 kg."""
     places = 1
     if kg < 0.1:
         places = 3
@@ -214,6 +212,19 @@ def mix_density(
     return loading_figure("mix_density"), f"usual {low:g}–{high:g}"
 
 
+def loads_of(
+    kg_fresh: Mapping[str, float], offers: Mapping[str, Offer], feeding: Feeding
+) -> tuple[int, int]:
+    """Loads of a day, as many as leave none too full. Takes what `make_load` does."""
+    assert feeding.tub_m3 is not None
+    density, _ = mix_density(kg_fresh, offers, feeding)
+    usable = (
+        feeding.tub_m3 * (loading_figure("tub_fill_low") + loading_figure("tub_fill_high")) / 2.0
+    )
+    needed = max(1, ceil(sum(kg_fresh.values()) / density / usable - _HAIR))
+    return max(needed, feeding.loads_per_day or 1), needed
+
+
 def make_load(kg_fresh: Mapping[str, float], offers: Mapping[str, Offer], feeding: Feeding) -> Load:
     """The loads of a day for a farm with a wagon and a tub.
 
@@ -222,11 +233,7 @@ def make_load(kg_fresh: Mapping[str, float], offers: Mapping[str, Offer], feedin
     """
     assert feeding.tub_m3 is not None
     density, source = mix_density(kg_fresh, offers, feeding)
-    usable = (
-        feeding.tub_m3 * (loading_figure("tub_fill_low") + loading_figure("tub_fill_high")) / 2.0
-    )
-    needed = max(1, ceil(sum(kg_fresh.values()) / density / usable - _HAIR))
-    loads = max(needed, feeding.loads_per_day or 1)
+    loads, needed = loads_of(kg_fresh, offers, feeding)
     parts = [_Part(offers[key], kg / loads) for key, kg in kg_fresh.items() if kg > 0.0]
     lines, premix = _dosed_weighings(parts, feeding)
     return Load(
@@ -309,9 +316,7 @@ def _for_premix(part: _Part, load_kg: float, least: float) -> bool:
 def _premix(
     small: Sequence[_Part], scaled: Sequence[_Part], feeding: Feeding
 ) -> tuple[PremixLine, ...]:
-    """What is too little for the scale, and so much of the largest straight that together they can
-    be weighed; () without one.
-    """
+    """What is too little for the scale, and enough of the largest straight with it."""
     straights = [part for part in scaled if part.place == "straight"]
     if not small or not straights:
         return ()

@@ -35,9 +35,7 @@ NEEDS = ("energy", "protein")
 
 @dataclass(frozen=True)
 class ParlourLine:
-    """One yield: litres a day, parlour feed [kg fresh a day, and a milking], what it is given for,
-    and the meal limit kept.
-    """
+    """One yield: litres a day, parlour feed [kg fresh a day, and a milking], its reason."""
 
     litres: float
     kg_fresh: float

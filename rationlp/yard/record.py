@@ -1,6 +1,4 @@
-"""What to find in the yard week by week if all goes as planned: stores, faces, bales, head and what
-is put out.
-"""
+"""What to find in the yard week by week: stores, faces, bales, head and what is put out."""
 
 from __future__ import annotations
 
@@ -65,9 +63,7 @@ class Week:
 
 @dataclass(frozen=True)
 class RecordFacts:
-    """A plan, the weeks of it to write down, what a difference means, in sentences, and what the
-    stores call for.
-    """
+    """A plan, the weeks of it to write down, what a difference means, what the stores call for."""
 
     plan: WinterPlan
     weeks: tuple[Week, ...]
@@ -76,9 +72,7 @@ class RecordFacts:
 
 
 def record_facts(plan: WinterPlan, most: int, start: date | None = None) -> RecordFacts:
-    """The weeks of a plan from a day (its first if left out), so many at most, with what goes with
-    them.
-    """
+    """The weeks of a plan from a day (its first if left out), so many at most."""
     weeks = recorded_weeks(plan, most, start)
     return RecordFacts(plan, weeks, record_rules(plan, weeks), store_cautions(plan.farm))
 

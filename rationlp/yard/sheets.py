@@ -182,9 +182,7 @@ def _check_heads(rations: Rations, today: DayFigures) -> None:
 
 @dataclass(frozen=True)
 class _Shared:
-    """A mix with its portions by group id, kg of the mix a head as a multiple of the recipe's own
-    group; top_up: not mixed.
-    """
+    """A mix: portions by group id, kg a head over its first group's; top_up: not mixed."""
 
     sheet: MixSheet
     members: Mapping[str, float]

@@ -1,6 +1,4 @@
-"""What the people who feed should be told with a sheet: about dry matter, the load, hand weighing,
-meals. Plain sentences.
-"""
+"""What the people who feed are told with a sheet: about dry matter, load, hand weighing, meals."""
 
 from __future__ import annotations
 
@@ -88,9 +86,7 @@ def load_words(load: Load, loads_a_day: int | None) -> Iterator[str]:
 
 
 def urea_words(left_out: Iterable[str], by_hand: Iterable[str]) -> Iterator[str]:
-    """Urea is only fed through a mixer. left_out: names of urea that nothing mixes; by_hand:
-    weighed into a load by itself.
-    """
+    """Urea is only fed through a mixer. left_out: not mixed; by_hand: weighed by itself."""
     names = ", ".join(left_out)
     if names:
         yield (

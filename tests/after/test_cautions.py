@@ -9,10 +9,16 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from caution_cases import CASES, COWS, ewes, nitrate
+from caution_cases import CASES, COWS, SUCKLERS, ewes, nitrate
 from plates import START, analysed, animals, eaten, farm_of, forage, ids, needs_of, of, stored
 
-from rationlp.after.cautions import DEFER_LINE, farm_cautions, gravest_first, ration_cautions
+from rationlp.after.cautions import (
+    DEFER_LINE,
+    MAGNESITE_MG_G_PER_KG,
+    farm_cautions,
+    gravest_first,
+    ration_cautions,
+)
 from rationlp.after.plate import dcad_meq
 from rationlp.farm.animals import CLASSES
 from rationlp.read.feeds import read_feed_tables
@@ -390,3 +396,16 @@ def test_kale_is_no_root_that_chokes() -> None:
         assert not ROWS[name].covers(feeds["kale"])
         assert ROWS[name].covers(feeds["swedes"])
     assert "(root, not kale)" in meaning_of(ROWS["choke_roots"])
+
+
+def test_short_magnesium_is_told_with_what_would_bring_it() -> None:
+    """10 kg DM with 3.2 g magnesium: 8 g short of 40, which 16 g of calcined magnesite hold."""
+    cautions = eaten(animals(SUCKLERS), [forage(mg_g_per_kg_dm=3.2, k_g_per_kg_dm=21.0)])
+    (found,) = [one.found for one in cautions if one.id == "staggers_suckler_milking_potash"]
+    assert "Magnesium 32 g a day, 8 g short: 16 g of calcined magnesite a head" in found
+
+
+def test_the_magnesium_of_magnesite_is_that_of_the_feed_table() -> None:
+    feed = read_feed_tables()["calcined_magnesite"]
+    fresh = (feed.value("mg_g_per_kg_dm") or 0.0) * feed.dm_g_per_kg / 1000.0
+    assert pytest.approx(fresh, rel=0.01) == MAGNESITE_MG_G_PER_KG

@@ -13,7 +13,7 @@ from datetime import date
 
 import pytest
 
-from rationlp.after.changeover import ChangeOver, History, change_over, change_overs
+from rationlp.after.changeover import ChangeOver, History, change_figure, change_over, change_overs
 from rationlp.csvfile import read_rows
 from rationlp.errors import InputError
 from rationlp.farm.farm import Farm
@@ -24,7 +24,6 @@ from rationlp.needs import group_needs
 from rationlp.read.farm import read_farm
 from rationlp.read.feeds import read_feed_tables
 from rationlp.rules.blanks import complete
-from rationlp.rules.changes import change_figure
 
 PLAIN = read_farm(examples_folder() / "dairy")
 

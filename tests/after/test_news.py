@@ -5,29 +5,24 @@ cautions did not apply in the period before.
 from __future__ import annotations
 
 from datetime import date, timedelta
-from functools import lru_cache
-from pathlib import Path
 
 import pytest
+from ask_plans import plan_of_example
 
 from rationlp.after.followed import day_of_plan
 from rationlp.after.news import News, move_words, news_of
 from rationlp.after.plan_changes import FeedMove, plan_changes
 from rationlp.planned import WinterPlan
-from rationlp.read.farm import read_farm
-from rationlp.wintering import plan as winter_plan
-from rationlp.yard.cautions import sheet_cautions, with_news
+from rationlp.yard.day_facts import sheet_cautions, with_news
 from rationlp.yard.sheets import YardSheets, yard_sheets
 
-DAIRY = Path(__file__).resolve().parents[2] / "examples" / "dairy"
 OPENED = date(2026, 10, 29)
 """First day on which the maize is fed: the high yielders change over to it."""
 
 
-@lru_cache(maxsize=1)
 def plan() -> WinterPlan:
     """The plan of the dairy example."""
-    return winter_plan.solve_winter(read_farm(DAIRY))
+    return plan_of_example("dairy")
 
 
 def sheets(day: date) -> YardSheets:

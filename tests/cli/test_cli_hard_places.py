@@ -21,7 +21,7 @@ from typer.testing import CliRunner
 from rationlp.cli.app import app
 from rationlp.folders import examples_folder
 from rationlp.report.files import csv_text, write_whole
-from rationlp.report.tables import Column, Table
+from rationlp.report.tables.table import Column, Table
 
 ROOT = Path(__file__).resolve().parents[2]
 FARM = examples_folder() / "few"

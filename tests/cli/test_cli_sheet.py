@@ -23,6 +23,7 @@ from rationlp.quantities import quantities
 
 ROOT = Path(rationlp.__file__).resolve().parents[1]
 BEEF = str(examples_folder() / "beef")
+FEW = str(examples_folder() / "few")
 COMMANDS = [command.name for command in app.registered_commands] + [
     "feeds list",
     "feeds show",
@@ -69,8 +70,8 @@ def test_a_sheet_in_every_form(form: str) -> None:
 
 def test_another_day_stands_on_the_sheet() -> None:
     """--on gives the day, and the group as it then is."""
-    result = CliRunner().invoke(app, ["sheet", BEEF, "--group", "bulls", "--on", "2027-02-10"])
-    assert result.stdout.startswith("Finishing bulls (16 head), 10 February 2027")
+    result = CliRunner().invoke(app, ["sheet", FEW, "--group", "cows", "--on", "2027-02-10"])
+    assert result.stdout.startswith("Eleven suckler cows (11 head), 10 February 2027")
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from rationlp.cli.rate import at_this_rate
+from rationlp.cli.ration import at_this_rate
 from rationlp.folders import examples_folder
 from rationlp.model.ration import make_blocks
 from rationlp.read.farm import read_farm

@@ -34,7 +34,7 @@ def test_ration_says_cost_purchases_stores_and_what_to_feed(name: str) -> None:
     assert "What to feed, kg fresh a head a day" in text
 
 
-@pytest.mark.parametrize("name", EXAMPLES)
+@pytest.mark.parametrize("name", [*EXAMPLES, "few"])
 def test_winter_says_cost_purchases_run_out_days_and_what_to_feed(name: str) -> None:
     """In that order; dates as people say them, money with separators."""
     text = first_eleven("winter", str(examples_folder() / name))
@@ -57,7 +57,7 @@ def test_last_says_first_which_stores_run_out(name: str) -> None:
     assert "2027-" not in text
 
 
-@pytest.mark.parametrize("name", EXAMPLES)
+@pytest.mark.parametrize("name", [*EXAMPLES, "few"])
 def test_sheet_says_what_goes_into_the_load_before_any_table(name: str) -> None:
     """Feed and kg in one sentence under the group's name."""
     text = first_eleven("sheet", str(examples_folder() / name))

@@ -15,7 +15,8 @@ from rationlp.ask.held import appetite
 from rationlp.folders import examples_folder
 from rationlp.live.answer import of_plan
 from rationlp.live.phases import PROVED
-from rationlp.live.places import EDITED, PLACES, Asked, place
+from rationlp.live.place_asked import PLACES, Asked
+from rationlp.live.places import EDITED, place
 from rationlp.live.solving import proved_plan
 from rationlp.read.changed import begin, changed, parse_change
 
@@ -32,7 +33,7 @@ def asked() -> Asked:
 
 def checked(name: str, told: dict[str, Any]) -> None:
     """Plain data that a browser can show under the page's policy."""
-    assert told["title"] == PLACES[name][0]
+    assert told["title"] == PLACES[name]
     assert json.loads(json.dumps(told)) == json.loads(json.dumps(told, allow_nan=False))
     assert told["parts"]
     assert {part["type"] for part in told["parts"]} <= KINDS
@@ -49,6 +50,14 @@ def checked(name: str, told: dict[str, Any]) -> None:
 def test_a_place_is_plain_data(asked: Asked, name: str) -> None:
     """Words, tables and charts."""
     checked(name, place(name, asked))
+
+
+@pytest.mark.parametrize("name", ["stores", "buying", "switch", "money", "why", "sure", "sheets"])
+def test_a_place_asks_for_no_typing_and_writes_days_as_people_do(asked: Asked, name: str) -> None:
+    """Commands are for the terminal; a day is 24 March, not 2027-03-24."""
+    told = json.dumps(place(name, asked)["parts"], ensure_ascii=False)
+    assert "`rationlp" not in told
+    assert not re.search(r"\b20\d\d-\d\d", told)
 
 
 def test_what_can_kill_every_day_stands_with_what_can_kill_now(asked: Asked) -> None:

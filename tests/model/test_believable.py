@@ -9,6 +9,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from ask_plans import plan_of_example
 
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
@@ -22,7 +23,6 @@ from rationlp.read.feeds import read_feed_tables
 from rationlp.result import Amount
 from rationlp.rules.blanks import complete
 from rationlp.rules.limits import believable
-from rationlp.wintering.plan import solve_winter
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
@@ -203,7 +203,7 @@ def test_the_examples_are_believable(name: str) -> None:
     """Rations of the first day and of every period of the winter."""
     farm = read_farm(EXAMPLES / name)
     found: dict[str, set[str]] = {}
-    for one in (*solve_rations(farm).groups, *solve_winter(farm).rations):
+    for one in (*solve_rations(farm).groups, *plan_of_example(name).rations):
         names = outside(farm, one.needs.believability, one.amounts, one.needs.live_weight_kg)
         if names:
             found.setdefault(one.group, set()).update(names)

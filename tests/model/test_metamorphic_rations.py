@@ -11,6 +11,7 @@ from __future__ import annotations
 import os
 import random
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -24,6 +25,7 @@ from rationlp.model.ration import solve_rations
 from rationlp.model.rows.block import Block
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
+from rationlp.result import Rations
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 SIZE = 10 if os.environ.get("RATIONLP_FULL") == "1" else 1
@@ -98,14 +100,21 @@ def farm_in_money(farm: Farm, factor: float) -> Farm:
     )
 
 
+@cache
+def plain_rations(example: str) -> tuple[Rations, Farm]:
+    """The rations of an example, and the farm as it is on its day."""
+    farm = farm_on(read_farm(EXAMPLES / example))
+    return solve_rations(farm), farm
+
+
 @pytest.mark.parametrize("example", ["dairy", "beef", "hill", "short"])
 @pytest.mark.parametrize("factor", FACTORS)
 def test_an_example_in_another_money(example: str, factor: float) -> None:
     """Rations as they are shown, made fit to mix, with their penalties: the same but for the
     money.
     """
-    farm = farm_on(read_farm(EXAMPLES / example))
-    plain, other = solve_rations(farm), solve_rations(farm_in_money(farm, factor))
+    plain, farm = plain_rations(example)
+    other = solve_rations(farm_in_money(farm, factor))
     for first, second in zip(plain.groups, other.groups, strict=True):
         where = f"{example}, {first.group}, prices times {factor:g}"
         assert second.status == first.status, where
@@ -157,9 +166,9 @@ def test_feeds_in_another_order_change_nothing(standard: str, animal_class: str)
 @pytest.mark.parametrize("example", ["dairy", "hill"])
 def test_groups_and_stores_in_another_order_change_nothing(example: str) -> None:
     """Every group keeps its ration."""
-    farm = farm_on(read_farm(EXAMPLES / example))
+    farm = plain_rations(example)[1]
     turned = replace(farm, groups=farm.groups[::-1], stores=farm.stores[::-1])
-    plain = {group.group: group for group in solve_rations(farm).groups}
+    plain = {group.group: group for group in plain_rations(example)[0].groups}
     for other in solve_rations(turned).groups:
         assert other.amounts == plain[other.group].amounts
         assert other.feed_cost == plain[other.group].feed_cost

@@ -74,6 +74,24 @@ def test_wet_feeds_and_roots_come_in_loads() -> None:
     assert found(b, grass_silage_2nd=15.0, draff=0.92) == []
 
 
+def test_a_little_silage_beside_hay_heats_before_it_is_eaten() -> None:
+    """A kilo fresh a head is a fault although it is the only silage, four kilos are none."""
+    b = block("suckler_cow_dry", SUCKLER, "hay_average", "grass_silage_big_bale")
+    assert found(b, hay_average=9.0, grass_silage_big_bale=0.4) == ["grass_silage_big_bale"]
+    assert found(b, hay_average=7.0, grass_silage_big_bale=1.8) == []
+
+
+def test_two_protein_meals_a_handful_of_each_are_one_too_many() -> None:
+    """0.3 kg fresh of soya and of rapeseed meal: the smaller goes. A handful beside a kilo of the
+    other may stay, and a handful of barley beside a handful of meal.
+    """
+    soya, rape = "soya_meal_48", "rapeseed_meal_extracted"
+    b = block("suckler_cow_dry", SUCKLER, "hay_average", "barley", soya, rape)
+    assert found(b, hay_average=8.0, **{soya: 0.26, rape: 0.27}) == [soya]
+    assert found(b, hay_average=8.0, **{soya: 0.26, rape: 1.0}) == []
+    assert found(b, hay_average=8.0, **{soya: 0.26}, barley=0.27) == []
+
+
 def test_one_source_of_non_protein_nitrogen() -> None:
     """Urea beside ammonia-treated straw: the smaller goes; urea without starch and sugar goes
     too.

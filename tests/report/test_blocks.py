@@ -22,7 +22,7 @@ from rationlp.after.winter_facts import winter_facts
 from rationlp.farm.store import Spread
 from rationlp.folders import examples_folder
 from rationlp.report.blocks import chart_text, may_draw
-from rationlp.report.stories.last import last_story
+from rationlp.report.stories.stores import last_story
 from rationlp.report.stories.winter import winter_story
 from rationlp.report.winter_charts import run_down_chart
 

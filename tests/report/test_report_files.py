@@ -36,7 +36,8 @@ from rationlp.report.json_answer import (
     json_text,
     plain,
 )
-from rationlp.report.tables import Column, Table, rations_table, supply_table
+from rationlp.report.tables.ration import rations_table, supply_table
+from rationlp.report.tables.table import Column, Table
 from rationlp.result import FedSupply, GroupRation, Rations
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.yard.day_facts import fed_facts, ration_facts

@@ -10,27 +10,21 @@ from rationlp.farm.farm import Farm
 from rationlp.folders import examples_folder
 from rationlp.needs.objects import Absorption, DietLimit, MineralNeed, Step
 from rationlp.read.farm import read_farm
-from rationlp.report.tables import (
-    compare_feeds,
-    energy_table,
-    feed_table,
-    limits_table,
-    minerals_table,
-    needs_table,
-    notices_table,
-    offers_table,
-    origins_table,
+from rationlp.report.tables.farm import notices_table, offers_table, origins_table, stores_table
+from rationlp.report.tables.feeds import compare_feeds, feed_table
+from rationlp.report.tables.needs import energy_table, limits_table, minerals_table, needs_table
+from rationlp.report.tables.ration import (
     ration_overview,
     ration_table,
     rations_table,
     shortfall_table,
-    shown,
+    standing,
+    standing_in,
+    stands_of,
     supplies_table,
     supply_table,
 )
-from rationlp.report.tables.farm import stores_table
-from rationlp.report.tables.ration import standing, standing_in, stands_of
-from rationlp.report.tables.table import without_blank
+from rationlp.report.tables.table import shown, without_blank
 from rationlp.result import FedSupply, GroupRation, Rations, SupplyLine
 from rationlp.stock.dry_matter import farm_stocks
 

@@ -12,7 +12,9 @@ from rationlp.farm.farm import Farm
 from rationlp.report.ration_words import proof_line
 from rationlp.report.stories.fed import fed_story
 from rationlp.report.stories.ration import ration_story
-from rationlp.report.tables import Column, Table, offers_table, supply_table
+from rationlp.report.tables.farm import offers_table
+from rationlp.report.tables.ration import supply_table
+from rationlp.report.tables.table import Column, Table
 from rationlp.report.terminal import (
     CLOSING_LINE,
     table_text,

@@ -33,7 +33,7 @@ from rationlp.report.plan_words import (
     ration_remarks,
     shortfall_lines,
 )
-from rationlp.report.stories.last import last_story
+from rationlp.report.stories.stores import last_story
 from rationlp.report.stories.winter import winter_story
 from rationlp.report.tables.lasting import (
     balance_table,

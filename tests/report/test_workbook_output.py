@@ -17,7 +17,7 @@ from rationlp.errors import InputError
 from rationlp.folders import examples_folder
 from rationlp.report import files
 from rationlp.report.story import Story, always, story_tables
-from rationlp.report.tables import Column, Table
+from rationlp.report.tables.table import Column, Table
 from rationlp.report.workbook import sheet_title, write_tables
 
 HOSTILE = (

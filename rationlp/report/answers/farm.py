@@ -63,9 +63,7 @@ class FeedsAnswer(Composed):
 
 @dataclass(frozen=True)
 class NeedsOfGroup(Composed):
-    """What a head of one group requires a day. working: the steps from net energy to ME, empty
-    without `--show-working`.
-    """
+    """What a head of one group requires a day. working: from net energy to ME, if asked for."""
 
     of: ClassVar[str] = "needs"
     needs: GroupNeeds
@@ -94,9 +92,7 @@ def needs_answer(
     opinions: Mapping[str, tuple[Opinion, ...]] | None = None,
     working: Mapping[str, tuple[Step, ...]] | None = None,
 ) -> NeedsAnswer:
-    """Each group's requirement. opinions: by group id. working: by group id, the steps from net
-    energy to ME, where they were asked for.
-    """
+    """Each group's requirement. opinions, working (from net energy to ME): by group id."""
     steps = working or {}
     groups = tuple(NeedsOfGroup(need, steps.get(need.group, ())) for need in needs)
     second = tuple(OpinionsOfGroup(*pair) for pair in (opinions or {}).items())

@@ -1,14 +1,15 @@
-"""The story of a farm as read: have I enough, what is worth a look, and all that was read."""
+"""The story of a farm as read: have I enough, what is worth a look, all that was read; its log."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Iterable, Sequence
 
 from rationlp.after.farm_facts import FarmFacts
 from rationlp.ask.held import ForageBalance
 from rationlp.farm.farm import Farm
+from rationlp.read.logbook import ENTRIES, LogLine
 from rationlp.report.cautions import cautions_of
+from rationlp.report.dates import day_and_year
 from rationlp.report.held import enough_line, held_table, not_counted_lines
 from rationlp.report.story import (
     Part,
@@ -27,6 +28,7 @@ from rationlp.report.tables.farm import (
     origins_table,
     stores_table,
 )
+from rationlp.report.tables.table import Column, Table, table_of
 from rationlp.report.wording import counted
 
 MOST_NOTICES = 5
@@ -38,7 +40,6 @@ def farm_story(
     held: ForageBalance | None = None,
     trouble: str = "",
     figures: bool = False,
-    document: Callable[[], dict[str, Any]] = dict,
 ) -> Story:
     """The story of `check`. held: what is held against what would be eaten; trouble: why that could
     not be worked out. figures: where each figure of each feed comes from.
@@ -63,7 +64,6 @@ def farm_story(
         "check",
         tuple(parts),
         lambda: offers_table(farm),
-        document,
         days=(farm.start, farm.turnout),
         hint="Every group, store and feed as it was read: `--full`.",
     )
@@ -96,3 +96,51 @@ def _totals(farm: Farm, cautions: int) -> str:
     warned = [(len(farm.notices), "note"), (cautions, "caution")]
     worth = ", ".join(counted(number, word) for number, word in warned if number)
     return f"{farm.name}: no errors. {head:,} head, {read}; {worth or 'no warnings'}."
+
+
+NOTHING = "Nothing has been logged yet."
+HOW = "Add a line: rationlp log FARM face first_cut 12.5 --on 2027-01-15."
+NEXT = "Plan the rest of the winter from it: rationlp winter FARM --from DATE."
+
+
+def line_words(line: LogLine, farm: Farm) -> str:
+    """A line of the log as a sentence."""
+    return (
+        f"{day_and_year(line.day)}, {name_of(farm, line)}: {ENTRIES[line.what].words},"
+        f" {line.figure:g} {line.unit}."
+    )
+
+
+def name_of(farm: Farm, line: LogLine) -> str:
+    """The name of what a line is of."""
+    names = {offer.id: offer.name for offer in farm.offers}
+    if line.what == "head":
+        names = {group.id: group.name for group in farm.groups}
+    return names.get(line.of, line.of)
+
+
+def log_table(farm: Farm, lines: Iterable[LogLine]) -> Table:
+    """The lines of a log, in order of date."""
+    columns = (
+        Column("date", "Date", of=lambda line: line.day.isoformat()),
+        Column("what", "What"),
+        Column("of", "Of"),
+        Column("name", "Name", of=lambda line: name_of(farm, line)),
+        Column("figure", "Figure", "", 1),
+        Column("unit", "Unit"),
+        Column("note", "Note"),
+    )
+    return table_of("log", "What has been logged", lines, columns)
+
+
+def log_story(farm: Farm, lines: Sequence[LogLine]) -> Story:
+    """The story of `log`."""
+    last = NEXT
+    if not lines:
+        last = f"{NOTHING} {HOW}"
+    return Story(
+        "log",
+        (*always(log_table(farm, lines)), *on_screen(always(Words((last,))))),
+        lambda: log_table(farm, lines),
+        days=(farm.start, farm.turnout),
+    )

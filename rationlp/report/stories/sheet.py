@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from typing import Any
+from collections.abc import Iterator
 
-from rationlp.report.cautions import cautions_of
+from rationlp.report.cautions import cautions_of, cautions_table
 from rationlp.report.sheet import FINER, SHARED_OUT, Page, bar, pages, sheets_html
 from rationlp.report.story import (
     KILLS,
@@ -19,7 +18,6 @@ from rationlp.report.story import (
     in_workbook,
     on_screen,
 )
-from rationlp.report.tables.cautions import cautions_table
 from rationlp.report.tables.sheet import sheets_table
 from rationlp.report.terminal import CLOSING_LINE
 from rationlp.yard.day_facts import SheetFacts
@@ -28,7 +26,6 @@ from rationlp.yard.day_facts import SheetFacts
 def sheet_story(
     facts: SheetFacts,
     made_from: tuple[str, ...] = (),
-    document: Callable[[], dict[str, Any]] = dict,
     exit_code: int = 0,
 ) -> Story:
     """The story of sheets. made_from: what the amounts come from, in sentences."""
@@ -55,7 +52,6 @@ def sheet_story(
         "sheet",
         tuple(parts),
         lambda: sheets_table(yard),
-        document,
         lambda: sheets_html(facts, made_from),
         exit_code=exit_code,
         hint="With scale readings and a check against need: `--full`, or --html FILE to print.",

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from math import inf
-from typing import Any
 
 from rationlp.after.judged import Judgement
 from rationlp.ask.outcome import Outcome
@@ -29,7 +28,6 @@ from rationlp.report.tables.standards import (
 )
 from rationlp.report.tables.table import shown, small_decimals
 
-Document = Callable[[], dict[str, Any]]
 MOST_FEEDS = 3
 """Feeds named where two rations part; the table has all of them."""
 MOST_GROUPS = 3
@@ -37,9 +35,7 @@ MOST_GROUPS = 3
 NO_GAP = 1e-3
 """A gap below which a bill of a winter is told as proved and no more [currency]."""
 SAME_SHARE = 0.02
-"""Difference of a feed, as a share of the larger amount, below which two rations do not part over
-it [-].
-"""
+"""Difference of a feed, as a share of the larger amount, below which two rations are alike [-]."""
 SAME = "Both feed the same."
 OPINION = (
     "A difference is one of opinion between standards, no error of yours. Where both agree a ration"
@@ -47,7 +43,7 @@ OPINION = (
 )
 
 
-def rations_by_standards_story(answer: ByStandards, document: Document = dict) -> Story:
+def rations_by_standards_story(answer: ByStandards) -> Story:
     """The story of `ration --compare-standards`."""
     parts: list[Part] = []
     for group in answer.groups:
@@ -60,7 +56,6 @@ def rations_by_standards_story(answer: ByStandards, document: Document = dict) -
         "standards",
         tuple(parts),
         lambda: judged_table(answer),
-        document,
         exit_code=_exit_code(*sides),
         hint="Every feed by both, and each ration judged by both: `--full`.",
     )
@@ -171,7 +166,7 @@ def _lacks(judgement: Judgement) -> Iterator[str]:
         yield f"{shown(judgement.energy_mj, 1)} MJ of energy, {above}"
 
 
-def winter_by_standards_story(answer: WinterByStandards, document: Document = dict) -> Story:
+def winter_by_standards_story(answer: WinterByStandards) -> Story:
     """The story of `winter --compare-standards`."""
     first, second = answer.first.outcome, answer.second.outcome
     lines = [_winter_bill(answer.farm, side) for side in (answer.first, answer.second)]
@@ -189,7 +184,6 @@ def winter_by_standards_story(answer: WinterByStandards, document: Document = di
         "winter_standards",
         tuple(parts),
         lambda: winter_by_standard_table(answer),
-        document,
         days=(answer.farm.start, answer.farm.turnout),
         exit_code=_exit_code(answer.first, answer.second),
         hint="Each plan judged by the other standard, group by group: `--full`.",

@@ -16,9 +16,7 @@ LEAST_KG = 0.0005
 
 
 def ramp_table(change: ChangeOver, farm: Farm, name: str) -> Table:
-    """Days down, feeds across [kg fresh a head a day]; day 0 is what is fed now, the last row the
-    new ration.
-    """
+    """Days down, feeds across [kg fresh a head a day], from what is fed now to the new ration."""
     names = {offer.id: offer.name for offer in farm.offers}
     largest = {
         key: max(step.kg_fresh[key] for step in change.steps) for key in change.steps[0].kg_fresh
@@ -31,9 +29,9 @@ def ramp_table(change: ChangeOver, farm: Farm, name: str) -> Table:
         Column("kg_dm", "Dry matter", "kg", 2),
     )
     rows = tuple(
-        (step.day, *(step.kg_fresh[key] for key in fed),
-        sum(step.kg_dm.values())) for step in change.steps
-    )  # fmt: skip
+        (step.day, *(step.kg_fresh[key] for key in fed), sum(step.kg_dm.values()))
+        for step in change.steps
+    )
     return Table(
         "change_over",
         f"{name}: from what is fed now to this ration, kg fresh a head a day",
@@ -43,9 +41,7 @@ def ramp_table(change: ChangeOver, farm: Farm, name: str) -> Table:
 
 
 def change_words(change: ChangeOver, currency: str) -> tuple[str, ...]:
-    """What to say of a change: its cost, the days to take, each rule that is passed, what could not
-    be compared.
-    """
+    """What to say of a change: cost, days to take, rules that are passed, what was not compared."""
     if change.days:
         days = (
             f"Change over {change.days} days, never with hungry animals; watch intake and dung, and"

@@ -1,6 +1,4 @@
-"""The table of second opinions: other published standards beside our requirement, one table a group
-or one for all.
-"""
+"""The table of second opinions: other published standards beside our requirement."""
 
 from __future__ import annotations
 
@@ -9,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from rationlp.needs.objects import GroupNeeds
 from rationlp.report.tables.needs import NEEDS_OF
-from rationlp.report.tables.table import Column, Table, percent, reached, table_of
+from rationlp.report.tables.table import Column, Table, reached, table_of
 from rationlp.report.wording import from_to
 
 if TYPE_CHECKING:
@@ -20,13 +18,7 @@ _COLUMNS = (
     Column("method", "Standard"),
     Column("value_mj_per_day", "Theirs", "MJ/d", 1, of="value"),
     Column("ours_mj_per_day", "Ours", "MJ/d", 1, of="ours"),
-    Column(
-        "difference_percent",
-        "Theirs less ours",
-        "%",
-        1,
-        of=lambda opinion: percent(opinion.difference_share),
-    ),
+    Column("difference_percent", "Theirs less ours", "%", 1, of="difference_share", share=True),
     Column("equation", "How"),
     Column("valid", "Holds for"),
     Column("source", "Source"),
@@ -67,9 +59,7 @@ def compare_table(
 
 
 def spread(opinions: tuple[Opinion, ...]) -> str:
-    """How far other standards lie from ours, in a sentence or two, and what another maintenance
-    factor would ask for.
-    """
+    """How far other standards lie from ours, and what another maintenance factor would ask for."""
     from rationlp.needs.compare import MAINTENANCE, OURS_AGAIN, WHOLE
 
     parts = []

@@ -1,6 +1,4 @@
-"""Tables of a farm as read: its groups, stores and feeds on offer, where each figure came from, and
-what was noticed.
-"""
+"""Tables of a farm as read: groups, stores, feeds, origin of every figure, what was noticed."""
 
 from __future__ import annotations
 
@@ -10,7 +8,7 @@ from dataclasses import replace
 from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
-from rationlp.farm.store import Store, StoreStock
+from rationlp.farm.store import StoreStock
 from rationlp.quantities import Quantity
 from rationlp.report.tables.feeds import (
     MAIN_FIGURES,
@@ -32,9 +30,7 @@ def _origins(offer: Offer) -> str:
 
 
 def offers_table(farm: Farm) -> Table:
-    """Every feed that the farm can feed: home-grown or bought, price [currency/t fresh], main
-    figures, their origin.
-    """
+    """Every feed that the farm can feed: price [currency/t fresh], main figures, their origin."""
     columns = (
         Column("id", "Id"),
         Column("name", "Name"),
@@ -47,33 +43,25 @@ def offers_table(farm: Farm) -> Table:
 
 
 def origins_table(offer: Offer, own: Mapping[str, Quantity] | None = None) -> Table:
-    """Each figure of one offer with its unit, origin, status and source. own: quantities that the
-    farm declared.
-    """
+    """Each figure of one offer with unit, origin, status, source. own: the farm's quantities."""
     table = feed_table(offer.feed, own)
     return replace(table, name="figures", title=f"{offer.name}: where each figure comes from")
 
 
 def stores_table(farm: Farm, stocks: Mapping[str, StoreStock]) -> Table:
-    """The farm's stores: kind, feed, size, what of it can be eaten [t DM], cost and what it would
-    fetch [currency/t fresh]. stocks: by store id.
-    """
+    """The farm's stores: kind, feed, size, what can be eaten [t DM], cost, value. stocks: by id."""
     columns = (
         Column("id", "Id"),
         Column("name", "Name"),
         Column("kind", "Kind"),
         Column("feed", "Feed", of="feed_key"),
-        Column("size", "Size", of=lambda s: _size(s)),
+        Column("size", "Size", of=lambda store: _keys_words(store.size)),
         Column("edible_t_dm", "To eat", "t DM", 0, of=lambda s: stocks[s.id].edible_t_dm.typical),
         Column("edible_range", "low–high", of=lambda s: spread_words(stocks[s.id].edible_t_dm)),
         Column("cost_per_t_fresh", "Cost a t fresh", farm.currency, 2),
         Column("would_fetch_per_t_fresh", "Would fetch", farm.currency, 2),
     )
     return without_blank(table_of("stores", "Stores", farm.stores, columns))
-
-
-def _size(store: Store) -> str:
-    return _keys_words(store.size)
 
 
 def groups_table(farm: Farm) -> Table:

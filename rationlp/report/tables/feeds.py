@@ -65,9 +65,7 @@ def main_figures(feed_of: Callable[[Any], Feed], full: Collection[str] = ()) -> 
 
 
 def feed_table(feed: Feed, own: Mapping[str, Quantity] | None = None) -> Table:
-    """Every figure of one feed: value, unit, origin, status, source. A quantity that is blank has
-    no line.
-    """
+    """Every figure of one feed that has a value: unit, origin, status, source."""
     columns = (
         Column("quantity", "Figure"),
         Column("value", "Value", varies=True),
@@ -89,9 +87,7 @@ def feed_table(feed: Feed, own: Mapping[str, Quantity] | None = None) -> Table:
 
 
 def compare_feeds(first: Feed, second: Feed, own: Mapping[str, Quantity] | None = None) -> Table:
-    """Two feeds side by side, every quantity that either of them has; the difference is second less
-    first.
-    """
+    """Two feeds side by side, every quantity that either has; second less first."""
     columns = (
         Column("quantity", "Figure"),
         Column("unit", "Unit"),

@@ -9,9 +9,7 @@ from rationlp.report.tables.table import Column, Table, shown, table_of
 
 
 def crops_table(answer: NextYear) -> Table:
-    """One row a crop: hectares, tonnes, cost, and up to which cost of a hectare it would be
-    grown.
-    """
+    """One row a crop: hectares, tonnes, cost, and the most that a hectare may cost."""
     currency = answer.farm.currency
     columns = (
         Column("crop", "Crop", of="name"),
@@ -24,21 +22,17 @@ def crops_table(answer: NextYear) -> Table:
         Column("cost_per_ha", "A hectare costs", currency, 0),
         Column("worth_per_ha", "One more is worth", currency, 0),
     )
-    notes = (
-        (
-            "Used: put out over the winter, waste at the trough in it. One more hectare is worth"
-            " what it would save in other feed and in energy above need, which is priced: where"
-            " that is less than its cost none is grown, where it is more the land or its most"
-            " hectares are used up."
-        ),
+    note = (
+        "Used: put out over the winter, waste at the trough in it. One more hectare is worth"
+        " what it would save in other feed and in energy above need, which is priced: where"
+        " that is less than its cost none is grown, where it is more the land or its most"
+        " hectares are used up."
     )
-    return table_of("crops", "What to grow for next winter", answer.crops, columns, notes)
+    return table_of("crops", "What to grow for next winter", answer.crops, columns, (note,))
 
 
 def storing_table(answer: NextYear, cost: Mapping[str, StoringFigure]) -> Table:
-    """One row a crop that is ensiled: one clamp and its face, and the plastic of a clamp and of
-    wrapped bales.
-    """
+    """One row a crop that is ensiled: one clamp and its face, plastic of clamp and bales."""
     columns = (
         Column("crop", "Crop"),
         Column("hold_t_dm", "To hold", "t DM", 0),
@@ -59,14 +53,8 @@ def storing_table(answer: NextYear, cost: Mapping[str, StoringFigure]) -> Table:
         size: tuple[float | None, ...] = (None,) * 6
         remark = "in bales"
         if clamp is not None:
-            size = (
-                clamp.t_dm,
-                clamp.volume_m3,
-                clamp.face_m2,
-                clamp.width_m,
-                clamp.height_m,
-                clamp.length_m,
-            )
+            face = clamp.face_m2, clamp.width_m, clamp.height_m
+            size = (clamp.t_dm, clamp.volume_m3, *face, clamp.length_m)
             remark = ""
             if clamp.too_small:
                 remark = "too little a week for a clamp: bales or a bag"

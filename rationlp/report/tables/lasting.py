@@ -23,9 +23,7 @@ def run_out_words(day: date | None, turnout: date) -> str:
 
 
 def run_out_table(stores: Iterable[StoreLife]) -> Table:
-    """When each store runs out, for the low, typical and high stock; what is short to turnout [t
-    DM], and head-days lost.
-    """
+    """When each store runs out by low, typical, high stock; short [t DM], head-days lost."""
     columns = (
         Column("store", "Store", of="name"),
         Column("in_store_t_dm", "In store", "t DM", 1, of=lambda life: life.left[0].t_dm.typical),
@@ -41,14 +39,12 @@ def run_out_table(stores: Iterable[StoreLife]) -> Table:
             "head_days_lost_low", "Head-days lost, low stock", "", 0, True, "head_days_lost.low"
         ),
     )
-    notes = (
-        (
-            "Date = first day it falls short. Lasts: to turnout; the day in brackets is where the"
-            " last weeks' use would lead. Head-days lost: of those that would have eaten of it, if"
-            " none is bought."
-        ),
+    note = (
+        "Date = first day it falls short. Lasts: to turnout; the day in brackets is where the"
+        " last weeks' use would lead. Head-days lost: of those that would have eaten of it, if"
+        " none is bought."
     )
-    return table_of("run_out", "How long each store lasts", stores, columns, notes)
+    return table_of("run_out", "How long each store lasts", stores, columns, (note,))
 
 
 def _out(store: StoreLife, stock: str) -> str:
@@ -72,19 +68,12 @@ def run_down_table(stores: Sequence[StoreLife]) -> Table:
     drawing = None
     if stores:
         drawing = Drawing("lines", "on", series, "Date", "Left [t DM]")
-    return Table(
-        "run_down",
-        "What is left of each store, by date",
-        tuple(columns),
-        tuple(rows),
-        drawing=drawing,
-    )
+    title = "What is left of each store, by date"
+    return Table("run_down", title, tuple(columns), tuple(rows), drawing=drawing)
 
 
 def lasting_table(stores: Iterable[StoreLife]) -> Table:
-    """What is left of every store by date in one long table: low, typical and high [t DM], typical
-    also t fresh.
-    """
+    """What is left of every store by date: low, typical, high [t DM], typical t fresh."""
     columns = (
         Column("store", "Store", of=lambda mark: mark[0].store),
         Column("on", "On", of=lambda mark: mark[1].on.isoformat()),
@@ -98,9 +87,7 @@ def lasting_table(stores: Iterable[StoreLife]) -> Table:
 
 
 def springs_table(springs: Sequence[Spring], currency: str) -> Table:
-    """Turnout early, as planned and late side by side: when each store runs out and what is short
-    [t DM], typical stock.
-    """
+    """Turnout early, as planned, late: when stores run out, what is short [t DM, typical stock]."""
     costs = any(spring.cost is not None for spring in springs)
     columns = [
         Column("turnout", "Turnout"),
@@ -131,9 +118,7 @@ def springs_table(springs: Sequence[Spring], currency: str) -> Table:
 
 
 def so_far_table(found: Sequence[StoreSoFar]) -> Table:
-    """What was eaten against an earlier plan [t DM that can be eaten], and what the step of each
-    face says.
-    """
+    """What was eaten against an earlier plan [t DM], and what the step of each face says."""
     columns = (
         Column("store", "Store", of="name"),
         Column("planned_t_dm", "Planned", "t DM", 1),
@@ -146,9 +131,7 @@ def so_far_table(found: Sequence[StoreSoFar]) -> Table:
 
 
 def balance_table(plan: WinterPlan) -> Table:
-    """The mass balance of each store to the kilogram [kg DM]: what was in it is what went each way,
-    and what is left.
-    """
+    """The mass balance of each store [kg DM]: what was in it, what went each way, what is left."""
     ways = ("eaten", "wasted", "spoiled", "sold", "bedded")
     titles = ("Eaten", "Left at the trough", "Spoiled at the face", "Sold", "Bedded")
     columns = (

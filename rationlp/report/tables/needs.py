@@ -1,6 +1,4 @@
-"""Tables of needs: every step with its equation and source, the energy requirement along q, the
-limits on the diet.
-"""
+"""Tables of needs: every step with equation and source, energy along q, limits on the diet."""
 
 from __future__ import annotations
 
@@ -21,9 +19,7 @@ from rationlp.report.tables.table import (
 )
 
 ENERGY_DENSITIES = (9.0, 9.5, 10.0, 10.5, 11.0, 11.5, 12.0, 12.5)
-"""Energy densities at which the requirement is shown [MJ ME/kg DM]: the span of usual winter
-rations.
-"""
+"""Energy densities at which the requirement is shown [MJ ME/kg DM]: those of winter rations."""
 
 _STEPS = (
     Column("step", "Step", of="name"),
@@ -46,9 +42,7 @@ _STATUS_NOTE = (
 
 
 def needs_table(needs: GroupNeeds | Iterable[GroupNeeds]) -> Table:
-    """What a group requires, step by step, with equation, source and status; several groups give
-    one long table.
-    """
+    """What a group requires, step by step, with equation and source; several in one table."""
     if isinstance(needs, GroupNeeds):
         title = f"{needs.group}: what a head requires a day"
         return table_of("needs", title, _steps(needs), _STEPS, (_STATUS_NOTE,))
@@ -67,9 +61,7 @@ USUAL_DENSITIES = {"rich": 12.0, "usual": 11.0, "poor": 10.0}
 
 
 def main_needs_table(needs: Iterable[GroupNeeds]) -> Table:
-    """What a head of each group needs a day in short: ME at three energy densities [MJ], MP [g],
-    the most dry matter eaten [kg].
-    """
+    """What a head needs a day in short: ME at three densities [MJ], MP [g], most DM [kg]."""
     columns = (
         Column("group", "Group"),
         *(_required_column(word, density) for word, density in USUAL_DENSITIES.items()),
@@ -143,26 +135,16 @@ def energy_table(needs: GroupNeeds) -> Table:
 
 
 def minerals_table(needs: GroupNeeds) -> Table:
-    """What must be absorbed of each mineral, how much of it a feed lets absorb, and what a diet
-    usually holds.
-    """
+    """What must be absorbed of each mineral, what a feed lets absorb, what a diet usually holds."""
     columns = (
         Column("mineral", "Mineral", of=lambda need: _title(need.quantity, None)),
         Column("absorbed_g", "To absorb", "g", 1),
         Column("absorbed_g_per_kg_dm", "and for a kg DM eaten", "g", 1),
+        Column("from_forage", "From forage", "%", 0, of="absorption.forage", share=True),
         Column(
-            "from_forage", "From forage", "%", 0, of=lambda need: 100.0 * need.absorption.forage
+            "from_concentrate", "From concentrates", "%", 0, of="absorption.concentrate", share=True
         ),
-        Column(
-            "from_concentrate",
-            "From concentrates",
-            "%",
-            0,
-            of=lambda need: 100.0 * need.absorption.concentrate,
-        ),
-        Column(
-            "from_mineral", "From minerals", "%", 0, of=lambda need: 100.0 * need.absorption.mineral
-        ),
+        Column("from_mineral", "From minerals", "%", 0, of="absorption.mineral", share=True),
         Column("least", "Usual least", "g/kg DM", 1, of="target_low"),
         Column("most", "Usual most", "g/kg DM", 1, of="target_high"),
     )
@@ -180,9 +162,7 @@ def minerals_table(needs: GroupNeeds) -> Table:
 
 
 def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -> Table:
-    """Limits on the whole diet: least, most, whose rule, whether the model keeps it or it is only
-    said when passed.
-    """
+    """Limits on the whole diet: least, most, whose rule, whether the model keeps it."""
     columns = (
         Column("quantity", "Quantity"),
         Column("unit", "Unit"),
@@ -208,17 +188,8 @@ def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -
             if own_limit.per != "kg_dm":
                 unit = f"{quantity.amount_unit} a head a day"
         name = _title(own_limit.quantity, own)
-        rows.append(
-            (
-                name,
-                unit,
-                own_limit.at_least,
-                own_limit.at_most,
-                "enforced",
-                "",
-                "the farm's own figure",
-            )
-        )
+        bounds = own_limit.at_least, own_limit.at_most
+        rows.append((name, unit, *bounds, "enforced", "", "the farm's own figure"))
         places.append(decimals_of(own_limit.quantity, own))
     return Table(
         "limits", f"{needs.group}: limits on the diet", columns, tuple(rows), (), tuple(places)

@@ -14,9 +14,7 @@ _COLUMNS = (
 
 
 def parlour_table(sheet: Parlour, name: str) -> Table:
-    """Litres a day, parlour feed [kg fresh] a day and a milking, what it is given for; what the
-    base carries in the notes.
-    """
+    """Parlour feed [kg fresh] a day and a milking by litres a day; notes: what the base carries."""
     past = f"more than {shown(sheet.meal_most_kg, 1)} kg a meal"
     remarks = {True: "", False: past}
     columns = (*_COLUMNS, Column("remark", "Remark", of=lambda line: remarks[line.within_meal]))

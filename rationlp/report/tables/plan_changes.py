@@ -1,6 +1,4 @@
-"""Changes of ration over a winter: what changes, when to begin, over how many days, and the steps
-between.
-"""
+"""Changes of ration over a winter: what changes, when to begin, how many days, the steps."""
 
 from __future__ import annotations
 
@@ -33,20 +31,14 @@ _NOTE = (
 
 
 def plan_changes_table(changes: Iterable[PlanChange]) -> Table:
-    """Changes over the winter, a line each: group, first day of the new ration, day to begin, days,
-    what changes.
-    """
+    """Changes over the winter, a line each: group, day, day to begin, days, what changes."""
     columns = (
         Column("group", "Group", of="name"),
         Column("from", "New ration from", of=lambda planned: planned.on.isoformat()),
         Column("begin", "Begin on", of=lambda planned: planned.begin.isoformat()),
         Column("days", "Days", "d", 0, of="change.days"),
         Column("kinds", "What changes sharply", of=_kinds),
-        Column(
-            "what",
-            "What changes, kg fresh a head a day",
-            of=lambda planned: "; ".join(map(_move, planned.moves)),
-        ),
+        Column("what", "What changes, kg fresh a head a day", of=_moves),
     )
     title, every = "Changes over the winter", tuple(changes)
     if not every:
@@ -55,13 +47,15 @@ def plan_changes_table(changes: Iterable[PlanChange]) -> Table:
 
 
 def _kinds(planned: PlanChange) -> str:
-    """What changes sharply; a change of forage that comes too soon is one of clamp or crop as
-    well.
-    """
+    """What changes sharply; a forage that changes too soon is a change of clamp or crop as well."""
     kinds = [change.what for change in planned.change.changes]
     if "forage" in kinds:
         kinds = [kind for kind in kinds if kind != "clamp"]
     return ", ".join(KINDS[kind] for kind in kinds)
+
+
+def _moves(planned: PlanChange) -> str:
+    return "; ".join(map(_move, planned.moves))
 
 
 def _move(move: FeedMove) -> str:
@@ -72,9 +66,7 @@ def _move(move: FeedMove) -> str:
 
 
 def plan_ramps_table(plan: WinterPlan, changes: Iterable[PlanChange]) -> Table:
-    """Every step of every change in one long table, a line a feed: day, kg fresh and kg DM a head a
-    day.
-    """
+    """Every step of every change, a line a feed: day, kg fresh and kg DM a head a day."""
     columns = (
         Column("group", "Group"),
         Column("group_name", "Name"),

@@ -1,6 +1,4 @@
-"""Tables of an answer: what to feed, what it supplies against what is needed, and the groups side
-by side.
-"""
+"""Tables of an answer: what to feed, supply against need, the groups side by side."""
 
 from __future__ import annotations
 
@@ -51,9 +49,7 @@ def _feed_columns(currency: str, total_dm: float) -> tuple[Column, ...]:
 
 
 def weighable(group: GroupRation | FedSupply) -> tuple[Amount, ...]:
-    """The feeds of a ration that would not be printed as 0.000 kg; JSON and CSV keep all of
-    them.
-    """
+    """The feeds of a ration that would not be printed as 0.000 kg; JSON and CSV keep all."""
     return tuple(amount for amount in group.amounts if amount.kg_fresh >= LEAST_SHOWN_KG)
 
 
@@ -156,9 +152,7 @@ def standing_in(line: SupplyLine, needs: GroupNeeds) -> str:
 def kept_bounds(
     line: SupplyLine, limits: Iterable[DietLimit] = ()
 ) -> tuple[list[float], list[float]]:
-    """The least and the most that a ration must keep of a quantity, those that are only reported
-    left out.
-    """
+    """The least and the most of a quantity that a ration must keep, not those only reported."""
     bounds = [limit for limit in limits if limit.quantity == line.quantity]
     reported = [limit for limit in bounds if limit.kind == "reported"]
     binding = [limit for limit in bounds if limit.kind != "reported"]
@@ -249,9 +243,7 @@ def fed_supplies_table(groups: Iterable[FedSupply]) -> Table:
 
 
 def rations_table(rations: Rations) -> Table:
-    """What to feed every group, in one long table; a group without a ration has one line with its
-    status and no feed.
-    """
+    """What to feed every group, in one long table; one line for a group without a ration."""
     columns = (*_GROUP, Column("head", "Head", "", 0), Column("status", "Status"))
     feeds: tuple[Column, ...] = ()
     rows: list[tuple[object, ...]] = []
@@ -269,9 +261,7 @@ def rations_table(rations: Rations) -> Table:
 
 
 def ration_overview(rations: Rations) -> Table:
-    """The groups side by side: head, cost a head a day [currency], DM [kg], ME density [MJ/kg DM],
-    status.
-    """
+    """The groups side by side: head, cost a head a day, DM [kg], ME density [MJ/kg DM], status."""
     columns = (
         Column("group", "Group", of="name"),
         Column("head", "Head", "", 0),
@@ -354,9 +344,7 @@ def _in_words(
     currency: str,
     title: str,
 ) -> Table:
-    """A line a group, its feeds in words: for more groups than fit side by side. Minerals that
-    would stand together are left out.
-    """
+    """A line a group, its feeds in words, minerals left out: for more than fit side by side."""
     columns = (
         Column("group", "Group"),
         Column("head", "Head", "", 0),
@@ -376,9 +364,7 @@ def _in_words(
 
 
 def shortfall_table(group: GroupRation) -> Table:
-    """What cannot be met for a group without a ration: how much short, of how much, in the need's
-    own unit.
-    """
+    """What cannot be met for a group without a ration: how much short, of how much."""
     columns = (
         Column("need", "Need"),
         Column("short", "Short by", "", 2),

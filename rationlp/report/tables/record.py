@@ -1,6 +1,4 @@
-"""Tables of the page to record on: what is planned of stores and groups week by week, with empty
-boxes beside it.
-"""
+"""Tables of the page to record on: stores and groups week by week, with empty boxes."""
 
 from __future__ import annotations
 
@@ -40,9 +38,7 @@ def _parts(count: int, size: int) -> Iterator[slice]:
 
 
 def store_marks_tables(weeks: Sequence[Week]) -> list[Table]:
-    """What should be left of each store at the end of each week, and how far its face should have
-    moved, with boxes.
-    """
+    """What should be left of each store after each week, how far its face moved; boxes."""
     if not weeks:
         return []
     return [_stores(weeks, part) for part in _parts(len(weeks[0].stores), MOST_STORES)]
@@ -63,14 +59,12 @@ def _stores(weeks: Sequence[Week], part: slice) -> Table:
             for cell in (store_words(store), _box(_to_write(store)))
         ]
         rows.append((week.week, week.last.isoformat(), *cells))
-    notes = (
-        (
-            "t, bales: left to eat on that day, tonnes as they lie; m: how far the face should "
-            "have gone back in the week that ends then."
-        ),
+    note = (
+        "t, bales: left to eat on that day, tonnes as they lie; m: how far the face should "
+        "have gone back in the week that ends then."
     )
     return Table(
-        "record_stores", "Stores: planned, and what you find", tuple(columns), tuple(rows), notes
+        "record_stores", "Stores: planned, and what you find", tuple(columns), tuple(rows), (note,)
     )
 
 
@@ -121,14 +115,12 @@ def group_marks_tables(farm: Farm, weeks: Sequence[Week]) -> list[Table]:
                     planned = f"{mark.head} × {shown(mark.kg_fresh / mark.head, 1)}"
                     cells += [planned, _box(_group_writes(group))]
             rows.append((week.week, week.first.isoformat(), *cells))
-        notes = (
-            (
-                "Head × kg put out a head a day, everything together, waste at the trough included;"
-                " left kg: swept out of the trough that day."
-            ),
+        note = (
+            "Head × kg put out a head a day, everything together, waste at the trough included;"
+            " left kg: swept out of the trough that day."
         )
         title = "Groups: planned from this day, and what you find"
-        tables.append(Table("record_groups", title, tuple(columns), tuple(rows), notes))
+        tables.append(Table("record_groups", title, tuple(columns), tuple(rows), (note,)))
     return tables
 
 
@@ -147,18 +139,19 @@ def record_table(weeks: Sequence[Week]) -> Table:
     for week in weeks:
         head = (week.week, week.first.isoformat(), week.last.isoformat())
         rows += [
-            (
-                *head, "store", store.store, store.name, store.left_t_fresh, store.moved_m,
-                store.face_left_m, store.bales_used,
-                store.bales_left, None, None,
-            )
+            (*head, "store", store.store, store.name, *_left_of(store), None, None)
             for store in week.stores
-        ]  # fmt: skip
+        ]
         rows += [
             (*head, "group", group.group, group.name, *(None,) * 5, group.head, group.kg_fresh)
             for group in week.groups
         ]
     return Table("record", "What is planned, week by week", _ALL, tuple(rows))
+
+
+def _left_of(store: StoreMark) -> tuple[float | None, ...]:
+    face = store.moved_m, store.face_left_m
+    return (store.left_t_fresh, *face, store.bales_used, store.bales_left)
 
 
 def weighed_word(group: Group) -> str:

@@ -1,6 +1,4 @@
-"""Tables of the sheets for the yard: the load, the premix, who gets how much, the pen, and what
-rounding did to the ration.
-"""
+"""Tables of the sheets for the yard: load, premix, who gets how much, pen, what rounding did."""
 
 from __future__ import annotations
 
@@ -155,9 +153,7 @@ def _pen_places(line: PenLine) -> int:
 
 
 def yield_table(sheet: Parlour) -> Table:
-    """The parlour feed by yield for the wall: from the first litre that gets any to the first past
-    the meal limit.
-    """
+    """The parlour feed by yield for the wall, to the first litre past the meal limit."""
     fed = [line for line in sheet.lines if line.kg_fresh > 0.0]
     within = [line for line in fed if line.within_meal]
     table = parlour_table(replace(sheet, lines=tuple(fed[: len(within) + 1])), "")
@@ -172,9 +168,7 @@ def yield_table(sheet: Parlour) -> Table:
 
 
 def check_table(sheet: GroupSheet) -> Table:
-    """The ration and what is given after rounding, beside the need with its margin, a head a
-    day.
-    """
+    """The ration and what is given after rounding, beside the need with margin, a head a day."""
     before = {line.quantity: line for line in sheet.before.supply}
     rows, places = [], []
     for line in sheet.fed.supply:
@@ -191,9 +185,7 @@ def check_table(sheet: GroupSheet) -> Table:
 
 
 def sheets_table(yard: YardSheets) -> Table:
-    """Every weighing of every group in one long table: where (`load`, `premix`, `pen`, `parlour`),
-    kg and how often a day.
-    """
+    """Every weighing of every group: where (load, premix, pen, parlour), kg, how often a day."""
     rows: list[tuple[object, ...]] = []
     for sheet in yard.sheets:
         head = (sheet.group, sheet.name, sheet.head)
@@ -208,41 +200,16 @@ def sheets_table(yard: YardSheets) -> Table:
 
 
 def _load_rows(load: Load) -> Iterator[tuple[object, ...]]:
+    blank = (load.loads, None, None)
     for number, small in enumerate(load.premix, start=1):
-        yield (
-            "premix",
-            number,
-            small.offer,
-            small.name,
-            float(small.kg),
-            None,
-            load.loads,
-            None,
-            None,
-        )
+        yield ("premix", number, small.offer, small.name, float(small.kg), None, *blank)
     for number, line in enumerate(load.lines, start=1):
-        yield (
-            "load",
-            number,
-            line.offer,
-            line.name,
-            float(line.kg),
-            line.scale_kg,
-            load.loads,
-            None,
-            None,
-        )
+        kg = float(line.kg), line.scale_kg
+        yield ("load", number, line.offer, line.name, *kg, *blank)
 
 
 def _pen_row(line: PenLine) -> tuple[object, ...]:
     if line.way == MEALS and line.kg_a_meal is not None:
-        return (
-            line.offer,
-            line.name,
-            float(line.kg_a_meal),
-            None,
-            round(line.kg / line.kg_a_meal),
-            None,
-            None,
-        )
+        kg = float(line.kg_a_meal)
+        return line.offer, line.name, kg, None, round(line.kg / line.kg_a_meal), None, None
     return line.offer, line.name, float(line.kg), None, 1, line.bales, line.bale_days

@@ -1,6 +1,4 @@
-"""Tables of a switch from one forage to another: by share for a group, by tonnes or hectares for
-the winter.
-"""
+"""Tables of a switch of forage: by share for a group, by tonnes or hectares for the winter."""
 
 from __future__ import annotations
 
@@ -17,12 +15,10 @@ if TYPE_CHECKING:
     from rationlp.ask.tonnes import MovedPoint, WinterSwitch
 
 MOST_ROWS = 14
-_NOTES = (
-    (
-        "Shares are of the dry matter of the two forages; other forages but straw are left out,"
-        " both are taken as available without end at the farm's prices. A row stands where the"
-        " ration turns: the feeds in it or the limits that press are others above it."
-    ),
+_NOTE = (
+    "Shares are of the dry matter of the two forages; other forages but straw are left out,"
+    " both are taken as available without end at the farm's prices. A row stands where the"
+    " ration turns: the feeds in it or the limits that press are others above it."
 )
 
 
@@ -83,7 +79,7 @@ def switch_table(switch: Switch, group: GroupSwitch) -> Table:
 
     title = f"{group.name}: from {switch.first.name} to {switch.second.name}, a head a day"
     pairs = ((group, point) for point in points)
-    return table_of("switch", title, pairs, (*columns, replace(changes, of=words)), _NOTES)
+    return table_of("switch", title, pairs, (*columns, replace(changes, of=words)), (_NOTE,))
 
 
 def switches_table(switch: Switch) -> Table:
@@ -102,9 +98,7 @@ def switches_table(switch: Switch) -> Table:
 
 
 def moved_table(moved: WinterSwitch, short: bool = True) -> Table:
-    """The winter's cost by amount moved: ends, cheapest and breakpoints; `short` keeps those where
-    the slope changes most.
-    """
+    """The winter's cost by amount moved; `short` keeps the points where the slope changes most."""
     money = moved.farm.currency
     columns = (
         Column("moved", "Moved", moved.unit, 2),
@@ -144,9 +138,7 @@ def _cost(point: MovedPoint) -> float | None:
 
 
 def _shown(points: Sequence[MovedPoint]) -> list[MovedPoint]:
-    """The points that matter most: both ends, the cheapest, and those with the greatest change of
-    slope.
-    """
+    """The points that matter most: both ends, the cheapest, the greatest changes of slope."""
     if len(points) <= MOST_ROWS:
         return list(points)
     best = min(range(len(points)), key=lambda n: points[n].cost)

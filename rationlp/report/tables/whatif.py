@@ -63,7 +63,9 @@ def scenarios_table(answer: WhatIf) -> Table:
         Column("bought_cost", "Of it bought", unit, decimals, of=lambda pair: pair[0].bought_cost),
         Column("bought_fresh", "Bought", amount, 1, full=True, of=lambda pair: _bought(pair[0])),
         Column("came_in", "Comes in", full=True, of=lambda pair: listed(_came_in(*pair))),
-        Column("went_out", "Goes out", full=True, of=lambda pair: listed(_went_out(*pair))),
+        Column(
+            "went_out", "Goes out", full=True, of=lambda pair: listed(_came_in(pair[1], pair[0]))
+        ),
         Column("answer", "Answer", of=lambda pair: _answered(pair[0])),
     )
     return table_of("scenarios", f"What if: {what}", _all(answer), columns, notes)
@@ -97,14 +99,8 @@ def _came_in(outcome: Outcome, before: Outcome) -> Iterable[str]:
     return outcome.came_in(before)
 
 
-def _went_out(outcome: Outcome, before: Outcome) -> Iterable[str]:
-    return _came_in(before, outcome)
-
-
 def fed_table(answer: WhatIf) -> Table:
-    """Feeds across, scenarios down: t fresh over the winter, or kg fresh a head a day. Blank: not
-    fed.
-    """
+    """Feeds across, scenarios down: t fresh over the winter, or kg a head a day. Blank: not fed."""
     title, unit, decimals = "What leaves the stores or is bought, t fresh", "t", 1
     if _of_groups(answer):
         title, unit, decimals = "What is fed, kg fresh a head a day", "kg", 2
@@ -122,9 +118,7 @@ def fed_table(answer: WhatIf) -> Table:
 
 
 def run_outs_table(answer: WhatIf) -> Table:
-    """Stores across, scenarios down: the day on which each store is used up, blank where it lasts a
-    year. Winter only.
-    """
+    """Stores across, scenarios down: the day on which each is used up, blank if it lasts a year."""
     names = _names(answer)
     stores = [store.id for store in answer.farm.stores]
     columns = (
@@ -133,13 +127,11 @@ def run_outs_table(answer: WhatIf) -> Table:
         *(Column(name, names.get(name, name), of=partial(_run_out, name)) for name in stores),
     )
     outcomes = (outcome for outcome, _ in _all(answer) if outcome.runs_out)
-    notes = (
-        (
-            "The plan shares each store out so that it lasts; a day after turnout is at the use of"
-            " the last period."
-        ),
+    note = (
+        "The plan shares each store out so that it lasts; a day after turnout is at the use of"
+        " the last period."
     )
-    return table_of("run_outs", "When each store is used up", outcomes, columns, notes)
+    return table_of("run_outs", "When each store is used up", outcomes, columns, (note,))
 
 
 def _run_out(store: str, outcome: Outcome) -> str:
@@ -149,9 +141,7 @@ def _run_out(store: str, outcome: Outcome) -> str:
 
 
 def headline(answer: WhatIf) -> str:
-    """What a person wants to know first: the dearest and the cheapest of the scenarios, and those
-    without an answer.
-    """
+    """What comes first: the dearest and the cheapest scenario, and those without an answer."""
     priced = [
         (outcome.cost - before.cost, outcome)
         for outcome in answer.outcomes

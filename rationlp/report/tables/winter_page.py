@@ -1,6 +1,4 @@
-"""Tables that only the page shows: supply against need over the winter, what stands at its limit,
-and where figures come from.
-"""
+"""Tables that only the page shows: supply over the winter, what is at its limit, sources."""
 
 from __future__ import annotations
 
@@ -115,9 +113,7 @@ def _from_to(values: Sequence[float], decimals: int) -> str:
 
 
 def standing_table(plan: WinterPlan) -> Table:
-    """What each part of a group stands at: needs met to the last bit and limits reached, all winter
-    or for a part of it.
-    """
+    """What each part of a group stands at: needs and limits reached, all winter or at times."""
     columns = (
         Column("group", "Group"),
         Column("always", "At its limit all winter"),
@@ -137,9 +133,7 @@ def standing_table(plan: WinterPlan) -> Table:
 
 
 def worth_of_stores_table(plan: WinterPlan) -> Table:
-    """What one more t DM of each store would save over the whole winter, a store a line; empty
-    where that is not known.
-    """
+    """What one more t DM of each store would save over the winter; empty where not known."""
     columns = (
         Column("store", "Store", of="name"),
         Column("saves_per_t_dm", "One t DM more saves", plan.farm.currency, 2, of="marginal"),
@@ -153,9 +147,7 @@ def worth_of_stores_table(plan: WinterPlan) -> Table:
 
 
 def feed_sources_table(plan: WinterPlan) -> Table:
-    """Every figure of every feed in the plan, one line a feed; a number in brackets says which
-    source below it comes from.
-    """
+    """Every figure of every feed in the plan; a number in brackets says from which source."""
     columns = (Column("feed", "Feed"), Column("figures", "Figures"))
     numbers: dict[str, int] = {}
     rows = []
@@ -225,9 +217,7 @@ def stock_sources_table(plan: WinterPlan, stocks: Mapping[str, StoreStock]) -> T
 
 
 def need_sources_table(plan: WinterPlan) -> Table:
-    """Where needs and limits come from: each step, intake equation and diet limit once, with the
-    groups it concerns.
-    """
+    """Where needs and limits come from: each step, equation and limit once, with its groups."""
     columns = (
         Column("what", "Need or limit"),
         Column("groups", "Groups"),

@@ -3,24 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 from rationlp.ask.reference import ReferenceValue
-from rationlp.report.tables.table import Column, Table, table_of
+from rationlp.report.tables.table import Column, Table, table_of, without_blank
 
 if TYPE_CHECKING:
     from rationlp.ask.worth import FeedWorth, Worth
 
-_NOTES = (
-    (
-        "Worth feeding below: a feed is in the ration below this price a tonne fresh and out above"
-        " it, found to a tenth by solving again; settled, not proved. Ration unchanged from, to:"
-        " between these prices no feed moves by more than a gram of dry matter. Price cut needed:"
-        " what the price would have to fall by at the margin, the lower estimate of the way to that"
-        " price."
-    ),
+_BLANK = (None, "")
+_NOTE = (
+    "Worth feeding below: a feed is in the ration below this price a tonne fresh and out above"
+    " it, found to a tenth by solving again; settled, not proved. Ration unchanged from, to:"
+    " between these prices no feed moves by more than a gram of dry matter. Price cut needed:"
+    " what the price would have to fall by at the margin, the lower estimate of the way to that"
+    " price."
 )
 
 
@@ -44,15 +42,13 @@ def _columns(worth: Worth) -> tuple[Column, ...]:
         *lot,
         Column("same_from", "Ration unchanged from", money, 1, of="same_low"),
         Column("same_to", "Ration unchanged to", money, 1, of="same_high"),
-        Column(
-            "reduced_cost",
-            "Price cut needed (estimate)",
-            money,
-            1,
-            of=lambda feed: feed.reduced_cost or None,
-        ),
+        Column("reduced_cost", "Price cut needed (estimate)", money, 1, of=_price_cut),
         Column("reason", "Remark"),
     )
+
+
+def _price_cut(feed: FeedWorth) -> float | None:
+    return feed.reduced_cost or None
 
 
 def worth_table(worth: Worth, group: str) -> Table:
@@ -60,7 +56,7 @@ def worth_table(worth: Worth, group: str) -> Table:
     feeds = (feed for feed in worth.feeds if feed.group == group)
     name = next((record.name for record in worth.farm.groups if record.id == group), group)
     title = f"{name}: what a tonne fresh is worth"
-    return _without_blanks(table_of("worth", title, feeds, _columns(worth), _NOTES))
+    return without_blank(table_of("worth", title, feeds, _columns(worth), (_NOTE,)), _BLANK)
 
 
 def turning_prices_table(worth: Worth, groups: Sequence[str]) -> Table:
@@ -83,19 +79,6 @@ def turning_prices_table(worth: Worth, groups: Sequence[str]) -> Table:
     return Table("turning_prices", title, columns, rows)
 
 
-def _without_blanks(table: Table) -> Table:
-    """The table without its columns that hold nothing at all."""
-    filled = [
-        n
-        for n, _ in enumerate(table.columns)
-        if any(row[n] not in (None, "") for row in table.rows)
-    ]
-    columns = tuple(table.columns[n] for n in filled)
-    return replace(
-        table, columns=columns, rows=tuple(tuple(row[n] for n in filled) for row in table.rows)
-    )
-
-
 def worths_table(worth: Worth) -> Table:
     """Every feed of every group in one long table."""
     columns = (Column("group", "Group"), Column("feed_id", "Id", of="offer"), *_columns(worth))
@@ -115,23 +98,14 @@ def stores_worth_table(worth: Worth) -> Table:
         Column("replaces_per_t_fresh", "Replaces, t fresh", money, 2),
         Column("reason", "Remark"),
     )
-    notes = (
-        (
-            "Saved: beyond what the forage itself counts for, in the plan of the whole winter, all"
-            " groups together. Replaces: both together, the other feed that a tonne takes the place"
-            " of; nothing where some is left over at turnout. Both sides are solved again with a"
-            " little more and a little less in store: they differ where the plan turns just here."
-        ),
+    note = (
+        "Saved: beyond what the forage itself counts for, in the plan of the whole winter, all"
+        " groups together. Replaces: both together, the other feed that a tonne takes the place"
+        " of; nothing where some is left over at turnout. Both sides are solved again with a"
+        " little more and a little less in store: they differ where the plan turns just here."
     )
-    return _without_blanks(
-        table_of(
-            "stores_worth",
-            "What a tonne in store is worth this winter",
-            worth.stores,
-            columns,
-            notes,
-        )
-    )
+    title = "What a tonne in store is worth this winter"
+    return without_blank(table_of("stores_worth", title, worth.stores, columns, (note,)), _BLANK)
 
 
 def bought_worth_table(worth: Worth) -> Table:
@@ -144,22 +118,13 @@ def bought_worth_table(worth: Worth) -> Table:
         Column("turns_at", "Worth feeding below", money, 1),
         Column("reason", "Remark"),
     )
-    notes = (
-        (
-            "All groups together, a tonne fresh, in the cheapest plan before it is made practical"
-            " to weigh; settled, not proved. Forage in store may be short here, so that a feed is"
-            " worth more than in a ration of today."
-        ),
+    note = (
+        "All groups together, a tonne fresh, in the cheapest plan before it is made practical"
+        " to weigh; settled, not proved. Forage in store may be short here, so that a feed is"
+        " worth more than in a ration of today."
     )
-    return _without_blanks(
-        table_of(
-            "bought_worth",
-            "Bought feed in the plan of the whole winter",
-            worth.bought,
-            columns,
-            notes,
-        )
-    )
+    title = "Bought feed in the plan of the whole winter"
+    return without_blank(table_of("bought_worth", title, worth.bought, columns, (note,)), _BLANK)
 
 
 def references_table(worth: Worth) -> Table:
@@ -189,14 +154,12 @@ def references_table(worth: Worth) -> Table:
         Column("value_high", "to", money, 1, of=partial(as_forage, "high_per_t_fresh")),
         Column("price_per_t_fresh", "Price", money, 1, of=price),
     )
-    notes = (
-        (
-            "Energy and crude protein at what the two references charge for them (advice on buying"
-            " feed, trade press). It knows nothing of fibre, starch, appetite, waste or place."
-            " Published values of forages lie 20–30 % below it at the same prices, so a forage"
-            " stands with a factor of 0.75–0.80 as well (common practice). Below half the forage"
-            " needed you must buy forage, whatever it says."
-        ),
+    note = (
+        "Energy and crude protein at what the two references charge for them (advice on buying"
+        " feed, trade press). It knows nothing of fibre, starch, appetite, waste or place."
+        " Published values of forages lie 20–30 % below it at the same prices, so a forage"
+        " stands with a factor of 0.75–0.80 as well (common practice). Below half the forage"
+        " needed you must buy forage, whatever it says."
     )
     title = "Beside it: value by barley and soya bean meal"
-    return table_of("references", title, worth.references, columns, notes)
+    return table_of("references", title, worth.references, columns, (note,))
