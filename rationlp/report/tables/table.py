@@ -148,7 +148,8 @@ def reached(columns: Iterable[Column], reach: Callable[[Any], Any]) -> tuple[Col
     def read(column: Column, item: Any) -> object:
         return column.value(reach(item))
 
-    return tuple(replace(column, of=partial(read, column)) for column in columns)
+    # What is read is shown as a percentage already.
+    return tuple(replace(column, of=partial(read, column), share=False) for column in columns)
 
 
 def percent(share: float | None) -> float | None:
