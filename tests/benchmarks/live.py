@@ -91,7 +91,7 @@ class Server:
         """When a phase of an answer was told. Opens the line anew: an idle one is shut."""
         self.line.close()
         while True:
-            when, text = self.events.get(timeout=120.0)
+            when, text = self.events.get(timeout=600.0)
             told = json.loads(text.removeprefix("data: "))
             if told["version"] == version and told["phase"] in (phase, "proved", "none"):
                 return when
