@@ -3,8 +3,14 @@
 from __future__ import annotations
 
 import csv
+from collections.abc import Callable, Mapping
+from dataclasses import fields
 from pathlib import Path
+from typing import Any, TypeVar
 
+from rationlp.records import dataclass
+
+Record = TypeVar("Record")
 _PACKAGE = Path(__file__).resolve().parent
 
 
@@ -44,3 +50,31 @@ def packaged_rows(name: str) -> list[dict[str, str]]:
         reader = csv.reader(handle)
         headings = next(reader)
         return [dict(zip(headings, row, strict=True)) for row in reader]
+
+
+_READ: dict[str, Callable[[str], object]] = {
+    "str": str,
+    "int": int,
+    "float": float,
+    "float | None": number_in,
+    "bool": lambda cell: cell == "yes",
+    "frozenset[str]": lambda cell: frozenset(cell.split()),
+}
+"""How the cell of a field is read, by the field's type."""
+
+
+def as_record(record: type[Record], row: Mapping[str, str], **given: object) -> Record:
+    """A row as a record: each field that is not given is the cell under its name."""
+    made: Any = record
+    names = {field.name: str(field.type) for field in fields(made) if field.name not in given}
+    return record(**{name: _READ[kind](row[name]) for name, kind in names.items()}, **given)
+
+
+@dataclass(frozen=True)
+class SourcedFigure:
+    """A figure of one of our own tables with its unit, status (a, b or c) and source in words."""
+
+    value: float
+    unit: str
+    status: str
+    source: str

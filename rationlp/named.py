@@ -19,6 +19,8 @@ _FEW_SIGNS = 2
 """Of a word this short nearly everything is near."""
 _MOST_SIGNS = 60
 """A longer text is no slip of a name; comparing it would only take time."""
+UNITS = frozenset({"kg", "g", "t", "m", "m2", "m3", "mm", "ha", "mj", "days", "percent", "degrees"})
+"""Words that end a key with the unit of its amount."""
 _REMEMBERED = 4096
 """Words kept in plain form: each name of a farm is compared with those of all feeds."""
 
@@ -78,8 +80,16 @@ def likely_names(word: str, known: Iterable[str], n: int = 1, cutoff: float = 0.
     if len(plain(word)) > _FEW_SIGNS:
         likely += [name for name in names if plain(name).startswith(plain(word))]
         likely += [name for name in names if stems(word) <= stems(name)]
-    likely += _alike(word, names, cutoff)
+    likely += _same_unit_first(word, _alike(word, names, cutoff))
     return list(dict.fromkeys(likely))[:n]
+
+
+def _same_unit_first(word: str, names: list[str]) -> list[str]:
+    """Names that end in the unit of a word before the others: `bale_kg` is no length in metres."""
+    unit = plain(word).split()[-1:]
+    if not unit or unit[0] not in UNITS:
+        return names
+    return sorted(names, key=lambda name: plain(name).split()[-1:] != unit)
 
 
 def _alike(word: str, names: list[str], cutoff: float) -> list[str]:

@@ -240,9 +240,7 @@ class PlanTidy:
 
 @dataclass(frozen=True)
 class Hectares:
-    """What a plan grows of a crop [ha], what it brings to the trough, reserve and surplus included
-    [t DM], and what is sold [t DM].
-    """
+    """What a plan grows of a crop [ha], brings to the trough and sells [t DM]."""
 
     crop: str
     hectares: float

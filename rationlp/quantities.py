@@ -13,7 +13,7 @@ from functools import lru_cache
 from math import inf
 from pathlib import Path
 
-from rationlp.folders import number_in
+from rationlp.folders import as_record
 from rationlp.records import dataclass
 
 _CSV = Path(__file__).with_name("quantities.csv")
@@ -66,22 +66,7 @@ class Quantity:
 def quantities() -> dict[str, Quantity]:
     """All quantities of the vocabulary by name, in file order. Not to be changed by the caller."""
     with _CSV.open(encoding="utf-8", newline="") as handle:
-        return {
-            row["name"]: Quantity(
-                name=row["name"],
-                title=row["title"],
-                unit=row["unit"],
-                basis=row["basis"],
-                hard_low=number_in(row["hard_low"]),
-                hard_high=number_in(row["hard_high"]),
-                soft_low=number_in(row["soft_low"]),
-                soft_high=number_in(row["soft_high"]),
-                decimals=int(row["decimals"]),
-                status=row["status"],
-                source=row["source"],
-            )
-            for row in csv.DictReader(handle)
-        }
+        return {row["name"]: as_record(Quantity, row) for row in csv.DictReader(handle)}
 
 
 @lru_cache(maxsize=1)

@@ -11,9 +11,11 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 
-__all__ = ["dataclass"]
+__all__ = ["copied", "dataclass"]
+
+Record = TypeVar("Record")
 
 if TYPE_CHECKING:
     from dataclasses import dataclass
@@ -122,3 +124,11 @@ _SHARED: dict[str, Callable[..., Any]] = {
     "__setattr__": _refuse_set,
     "__delattr__": _refuse_del,
 }
+
+
+def copied(record: type[Record], source: object, **given: object) -> Record:
+    """A record that has from another object what both call by the same name, and what is given."""
+    made: Any = record
+    names = [field.name for field in dataclasses.fields(made) if field.name not in given]
+    same = {name: getattr(source, name) for name in names if hasattr(source, name)}
+    return record(**same, **given)

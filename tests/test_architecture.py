@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -47,6 +48,7 @@ def _stage(path: Path) -> str:
     return first.removesuffix(".py")
 
 
+@cache
 def _imported(path: Path) -> list[str]:
     found: list[str] = []
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):

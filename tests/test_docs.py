@@ -130,18 +130,6 @@ def test_made_parts_are_those_of_the_data(page: Path) -> None:
     assert part(page) == MADE[page]()
 
 
-def test_the_same_farm_gives_the_same_bytes(tmp_path: Path) -> None:
-    """Two runs of the example write identical JSON."""
-    shutil.copytree(ROOT / "examples", tmp_path / "examples")
-    texts = []
-    for name in ("one.json", "two.json"):
-        done = run(f"rationlp ration examples/dairy --format json --output {name}", tmp_path)
-        assert done.returncode == 0, done.stderr
-        texts.append((tmp_path / name).read_bytes())
-    assert texts[0] == texts[1]
-    assert len(texts[0]) > 10_000
-
-
 def test_a_group_without_a_ration_is_answered_and_the_others_too(tmp_path: Path) -> None:
     """Exit code 3; the group, the need, how much short and what binds are named; no traceback."""
     folder = tmp_path / "farm"

@@ -9,6 +9,7 @@ from dataclasses import replace
 from rationlp.after.plate import Plate, eats, figure, make_plate
 from rationlp.farm.farm import Farm
 from rationlp.quantities import quantities
+from rationlp.records import copied
 from rationlp.result import Caution, FedSupply, GroupRation
 from rationlp.rules.cautions import (
     HARMS,
@@ -149,23 +150,15 @@ def _of_feed(feed_caution: FeedCaution, plate: Plate, sentence: str) -> Caution:
 
 
 def _caution(row: CautionRow, subject: tuple[str, str], value: float) -> Caution:
-    return Caution(
-        id=row.id,
-        title=row.title,
+    return copied(
+        Caution,
+        row,
         about=subject[0],
         about_name=subject[1],
         found=_found(row, value) + _missing(row, value),
         threshold=threshold_words(row),
-        says=row.says,
-        kind=row.kind,
-        status=row.status,
-        source=row.source,
         value=value,
         bound=row.threshold,
-        unit=row.unit,
-        harm=row.harm,
-        daily=row.daily,
-        action=row.action,
     )
 
 
@@ -209,9 +202,7 @@ def _found(row: CautionRow, value: float) -> str:
 
 
 def _missing(row: CautionRow, value: float) -> str:
-    """What a ration lacks of magnesium, and how much of a mineral would bring it; empty for all
-    else.
-    """
+    """What a ration lacks of magnesium, and how much of a mineral would bring it; or empty."""
     if row.quantity != "mg_g" or row.comparison != "below":
         return ""
     short = row.threshold - value

@@ -16,7 +16,7 @@ from rationlp.after.diet import NOTHING_KG_DM, Diet, diet
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.traits import traits
-from rationlp.folders import packaged_rows
+from rationlp.folders import SourcedFigure, as_record, packaged_rows
 from rationlp.needs.objects import GroupNeeds
 from rationlp.quantities import by_sign, fresh_from_dm
 from rationlp.records import dataclass
@@ -25,27 +25,13 @@ from rationlp.result import Rations
 ALL = "all"
 
 
-@dataclass(frozen=True)
-class ChangeFigure:
-    """A figure of changing over with its unit, status (a, b or c) and source in words."""
-
-    value: float
-    unit: str
-    status: str
-    source: str
-
-
 @lru_cache(maxsize=1)
-def _figures() -> dict[tuple[str, str], ChangeFigure]:
-    return {
-        (row["animals"], row["figure"]): ChangeFigure(
-            float(row["value"]), row["unit"], row["status"], row["source"]
-        )
-        for row in packaged_rows("change-over.csv")
-    }
+def _figures() -> dict[tuple[str, str], SourcedFigure]:
+    rows = packaged_rows("change-over.csv")
+    return {(row["animals"], row["figure"]): as_record(SourcedFigure, row) for row in rows}
 
 
-def change_figure(animals: str, figure: str) -> ChangeFigure | None:
+def change_figure(animals: str, figure: str) -> SourcedFigure | None:
     """A figure for `cattle`, `sheep` or (for animals of no known kind) `all`; None where there is
     none.
 

@@ -139,9 +139,7 @@ def excretion(
 
 
 def retained_nitrogen(group: Group, needs: GroupNeeds) -> float:
-    """Nitrogen that leaves in milk or stays in gain and the unborn [g a head a day]; what a group
-    loses of its weight counts against it.
-    """
+    """Nitrogen kept in milk, gain and the unborn [g a head a day], less that of weight lost."""
     milk = milk_nitrogen(group, milk_of(group) or 0.0)
     return milk + gain_nitrogen(group, gain_of(group)) + _unborn(needs)
 

@@ -13,7 +13,7 @@ from rationlp.farm.feed import Offer
 from rationlp.farm.group import Group
 from rationlp.needs.calendar import fed_days, parts_on
 from rationlp.planned import Period, PlanRation, WinterPlan
-from rationlp.records import dataclass
+from rationlp.records import copied, dataclass
 from rationlp.result import GroupRation, Rations
 from rationlp.wintering.parts import GRAZED
 
@@ -100,20 +100,15 @@ def _is_fed(group: Group, day: date, period: Period) -> bool:
 def _ration(fed: PlanRation, part: Group, known: set[str], status: str) -> GroupRation:
     if status in ("proven", "open"):
         status = PLANNED
-    return GroupRation(
+    return copied(
+        GroupRation,
+        fed,
         group=part.id,
         name=part.name,
         head=part.head,
         status=status,
-        needs=fed.needs,
         amounts=tuple(amount for amount in fed.amounts if amount.offer in known),
-        supply=fed.supply,
-        feed_cost=fed.feed_cost,
-        penalty=fed.penalty,
-        dm_kg=fed.dm_kg,
-        me_mj_per_kg_dm=fed.me_mj_per_kg_dm,
         proof=None,
-        remarks=fed.remarks,
     )
 
 

@@ -1,6 +1,4 @@
-"""What is news on a day of a winter's plan: a change-over that is under way, and cautions that did
-not apply in the period before.
-"""
+"""What is news on a day of a winter's plan: a change-over under way, and new cautions."""
 
 from __future__ import annotations
 

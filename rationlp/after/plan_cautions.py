@@ -11,6 +11,7 @@ from rationlp.after.plate import Plate
 from rationlp.farm.group import Group
 from rationlp.needs.calendar import fed_days, parts_on
 from rationlp.planned import Period, PlanRation, WinterPlan
+from rationlp.records import copied
 from rationlp.result import Caution, FedSupply
 
 Weeks = tuple[str, str]
@@ -128,14 +129,4 @@ def _of_unfed(plan: WinterPlan, period: Period, part: Group) -> tuple[Caution, .
 
 
 def _as_fed(ration: PlanRation) -> FedSupply:
-    return FedSupply(
-        group=ration.group,
-        name=ration.name,
-        amounts=ration.amounts,
-        supply=ration.supply,
-        feed_cost=ration.feed_cost,
-        dm_kg=ration.dm_kg,
-        me_mj_per_kg_dm=ration.me_mj_per_kg_dm or 0.0,
-        level_of_feeding=ration.level_of_feeding,
-        needs=ration.needs,
-    )
+    return copied(FedSupply, ration, me_mj_per_kg_dm=ration.me_mj_per_kg_dm or 0.0, remarks=())

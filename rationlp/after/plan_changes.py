@@ -119,9 +119,7 @@ def _by_period(plan: WinterPlan, part: str) -> list[PlanRation]:
 
 
 def _pen_before(plan: WinterPlan, part: str, first: PlanRation) -> str:
-    """Id of the part whose animals a part takes up: the last of the pens before its own that was
-    fed before; empty where there is none.
-    """
+    """Id of the part whose animals a part takes up: the last pen fed before its own; or empty."""
     origin = first.origin or part
     if origin == part:
         return ""

@@ -17,7 +17,7 @@ from rationlp.farm.group import Group
 from rationlp.farm.store import Spread, StoreStock
 from rationlp.needs.calendar import fed_days, parts_on, turned_out
 from rationlp.planned import Period, PlanRation, WinterPlan
-from rationlp.records import dataclass
+from rationlp.records import copied, dataclass
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.parts import winter_periods
 
@@ -100,14 +100,11 @@ def plan_uses(plan: WinterPlan) -> tuple[Drawdown, ...]:
     """What leaves every store under a plan, store by store."""
     dry = {offer.id: offer.feed.dm_g_per_kg for offer in plan.farm.offers}
     return tuple(
-        Drawdown(
-            store=store.store,
-            name=store.name,
-            held_t_dm=store.held_t_dm,
-            reserve_t_dm=store.reserve_t_dm,
+        copied(
+            Drawdown,
+            store,
             dm_g_per_kg=dry[store.store],
             periods=plan.periods,
-            used_t_dm=store.used_t_dm,
             head_days=tuple(_eating(plan, store.store, period) for period in plan.periods),
         )
         for store in plan.stores
@@ -267,9 +264,7 @@ class Spring:
 
 
 def turnouts(farm: Farm, shift_days: int = SHIFT_DAYS) -> dict[int, Farm]:
-    """The farm with turnout early, as it is, and late, by days of shift. Where the winter is too
-    short for an early turnout that one is left out.
-    """
+    """The farm with turnout early, as it is, and late, by days of shift, where that can be."""
     winter_days = (farm.turnout - farm.start).days
     shifts = [days for days in (-shift_days, 0, shift_days) if winter_days + days > 0]
     return {days: turned_out(farm, days) if days else farm for days in shifts}

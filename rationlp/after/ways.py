@@ -1,6 +1,4 @@
-"""Which way on of a plan in force the log has shown so far: a plan for the spread parts where the
-stores are looked at, and goes on by what they hold.
-"""
+"""Which way on of a plan in force the log has shown so far, by what the stores hold."""
 
 from __future__ import annotations
 

@@ -2,10 +2,10 @@
 again before it is said.
 
 The least tonnage of a feed is found by planning with that feed as good as the only thing that
-costs; fewest head and an earlier turnout by halving. What is said is rounded up to what a person
-would order, and planned once more at that figure. Where the face of a clamp would advance too
-little, the figure is what one of a few courses of the clamps needs (wintering/courses.py); another
-course may need a little less.
+costs; fewest head, a lower gain of growing cattle and an earlier turnout by halving. What is said
+is rounded up to what a person would order, and planned once more at that figure. Where the face of
+a clamp would advance too little, the figure is what one of a few courses of the clamps needs
+(wintering/courses.py); another course may need a little less.
 """
 
 from __future__ import annotations
@@ -14,13 +14,14 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 from functools import cache
-from math import ceil
+from math import ceil, floor
 
 from rationlp.errors import InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.group import FeedLimit, Group
 from rationlp.farm.store import Store, StoreStock
+from rationlp.farm.traits import traits
 from rationlp.halving import halve_whole
 from rationlp.needs.calendar import part_in_milk
 from rationlp.needs.cohorts import FOUR_PENS
@@ -33,6 +34,10 @@ from rationlp.wintering.yard import WinterOptions
 
 MOST_DAYS_EARLIER = 42
 """Most days by which an earlier turnout is thought of; common practice, no source (c)."""
+GAIN_STEP, LEAST_GAIN = 0.05, 0.3
+"""Steps in which a lower gain of growing cattle is tried, and the least of it [kg a day]: below
+that they hardly grow on at grass either; common practice, no source (c).
+"""
 MARKET = ("hay_average", "straw_barley", "grass_silage_big_bale", "barley")
 """Feeds that are for sale nearly everywhere, thought of where a farm does not buy them; common
 practice, no source (c).
@@ -40,6 +45,7 @@ practice, no source (c).
 _FIRST = 1e5
 """Price that goes before all others [currency/t]."""
 _MORE = "more of "
+GAIN = "gain_kg_per_day"
 
 
 @dataclass(frozen=True)
@@ -47,9 +53,10 @@ class SingleChange:
     """A single change that would be enough.
 
     kind: `store` (more in a store), `buy` (a bought feed, more than `most_t` allows or not bought
-    so far), `head` (fewer animals of a group) or `turnout` (earlier). subject: id of the store,
-    feed or group, empty for turnout. amount: in `unit`, over the winter. cost: of the whole winter
-    with it, at the prices that are known [currency]; None where the price is not.
+    so far), `head` (fewer animals of a group), `gain` (less a day of growing cattle) or `turnout`
+    (earlier). subject: id of the store, feed or group, empty for turnout. amount: in `unit`, over
+    the winter. cost: of the whole winter with it, at the prices that are known [currency]; None
+    where the price is not.
     """
 
     kind: str
@@ -88,8 +95,9 @@ def enough_changes(
     of parts of them, that are short; stocks: by store.
     """
     case = _Case(farm, start, stocks)
-    fewer = _heads(case, _whole_groups(farm, short))
-    return (*_stores(case), *_bought(case), *fewer, *_turnout(case))
+    short_groups = _whole_groups(farm, short)
+    fewer = _heads(case, short_groups)
+    return (*_stores(case), *_bought(case), *fewer, *_gains(case, short_groups), *_turnout(case))
 
 
 def _whole_groups(farm: Farm, short: Iterable[str]) -> frozenset[str]:
@@ -228,6 +236,40 @@ def _heads(case: _Case, short: frozenset[str]) -> Iterator[SingleChange]:
 
 def _without(farm: Farm, group: Group, fewer: int) -> Farm:
     return farm.with_group(replace(group, head=group.head - fewer))
+
+
+def _gains(case: _Case, short: frozenset[str]) -> Iterator[SingleChange]:
+    """A lower gain of one group of store cattle, whoever is short: they share the stores; of calves
+    and of cattle that are finished, where they are short themselves. Heifers in calf are left as
+    they are.
+    """
+    days = (case.farm.turnout - (case.start or case.farm.start)).days
+    for group in case.farm.groups:
+        of_class = traits(group.animal_class)
+        asked = of_class.low_need or group.id in short
+        if not (of_class.growing_intake and asked) or of_class.pregnant or GAIN not in group.facts:
+            continue
+        gain = group.number(GAIN)
+
+        def plan_with(n: int, faces: str, group: Group = group, gain: float = gain) -> _Planned:
+            facts = {**group.facts, GAIN: _less(gain, n)}
+            return case.plan(case.farm.with_group(replace(group, facts=facts)), faces)
+
+        less = _halved(1, floor((gain - LEAST_GAIN) / GAIN_STEP + 1e-9), plan_with)
+        if less is not None:
+            n, plan = less
+            lighter = (gain - _less(gain, n)) * days
+            sentence = (
+                f"{group.name} at {_less(gain, n):.2f} kg of gain a day in place of {gain:.2f} from"
+                f" the first day on: about {lighter:.0f} kg lighter at turnout, or"
+                " sold later."
+            )
+            amount = round(gain - _less(gain, n), 3)
+            yield SingleChange("gain", group.id, amount, "kg a day", plan.cost, sentence)
+
+
+def _less(gain: float, steps: int) -> float:
+    return round(gain - steps * GAIN_STEP, 3)
 
 
 def _turnout(case: _Case) -> Iterator[SingleChange]:

@@ -13,7 +13,7 @@ from datetime import date
 from rationlp.ask.bought import PRICE_STEP, other_price
 from rationlp.ask.stores import NOT_EATEN, WHOLE_LOADS, OpenWinter
 from rationlp.farm.feed import Offer
-from rationlp.farm.store import StoreStock
+from rationlp.farm.store import Outlet, StoreStock
 from rationlp.halving import halve
 from rationlp.model.solution import Solution
 from rationlp.planned import StorePlan, WinterPlan
@@ -25,6 +25,8 @@ LEAST_T, LEAST_SHARE = 2.0, 0.05
 on; own choice (c)."""
 MORE_T = 0.5
 """More of a store is fed when it is so many tonnes fresh more; own choice (c)."""
+EVEN = 0.05
+"""Prices a tonne fresh that differ by less are the same [currency]; own choice (c)."""
 NOT_ASKED = "it was not asked"
 NOT_ALLOWED = "no group may be given it"
 NO_PLAN_AGAIN = "the plan was not found again when it was solved at other prices"
@@ -40,7 +42,8 @@ class LyingForage:
     it never does or it was not worked out. more_if_free_t: how much more if it cost nothing [t
     fresh]. bought_t, bought_cost: feed bought over the winter, minerals left out. reason: why no
     price is told. fed: whether some group eats of it. allowed: whether some group may be given it.
-    buyers: outlets that would take more of it.
+    buyers: outlets that would take more of it; even: those of them that pay what a tonne of it
+    counts for, so that selling and keeping it come to the same.
     """
 
     store: str
@@ -56,6 +59,7 @@ class LyingForage:
     fed: bool = True
     allowed: bool = True
     buyers: tuple[str, ...] = ()
+    even: tuple[str, ...] = ()
 
 
 def forage_left_lying(plan: WinterPlan, priced: bool = True) -> tuple[LyingForage, ...]:
@@ -94,13 +98,21 @@ def _allowed(plan: WinterPlan, lying: list[StorePlan]) -> set[str]:
     return allowed
 
 
-def _buyers(plan: WinterPlan, store: str) -> Iterator[str]:
-    """Names of the outlets that would take more of a store."""
+def _buyers(plan: WinterPlan, store: str) -> Iterator[Outlet]:
+    """The outlets that would take more of a store."""
     for outlet in plan.farm.outlets:
         sold = sum(sale.t_fresh for sale in plan.sales if sale.outlet == outlet.id)
         room = outlet.most_t_fresh is None or sold < outlet.most_t_fresh - MORE_T
         if store in outlet.stores and room:
-            yield outlet.name
+            yield outlet
+
+
+def _pays_even(outlet: Outlet, offer: Offer) -> bool:
+    """Whether an outlet pays what the forage counts for, to a few pence a tonne fresh."""
+    pays = outlet.price_per_t_fresh
+    if outlet.price_per_t_dm is not None:
+        pays = outlet.price_per_t_dm * offer.feed.dm_g_per_kg / 1000.0
+    return pays is not None and abs(pays - offer.price_per_t_fresh) < EVEN
 
 
 def _offer(plan: WinterPlan, store: StorePlan) -> Offer:
@@ -127,6 +139,7 @@ def _lying(
     if worth_per_t is None:
         worth_per_t = offer.price_per_t_fresh
     below, more, reason = prices[store.store]
+    buyers = tuple(_buyers(plan, store.store))
     return LyingForage(
         store=store.store,
         name=store.name,
@@ -140,7 +153,8 @@ def _lying(
         reason=reason,
         fed=sum(store.eaten_t_dm) > 0.0,
         allowed=reason != NOT_ALLOWED,
-        buyers=tuple(_buyers(plan, store.store)),
+        buyers=tuple(outlet.name for outlet in buyers),
+        even=tuple(outlet.name for outlet in buyers if _pays_even(outlet, offer)),
     )
 
 

@@ -19,6 +19,7 @@ from rationlp.ask.measures import METHANE, NITROGEN, Amounts, Measure, Promise, 
 from rationlp.farm.farm import Farm
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, optimum_of, solve_block
 from rationlp.model.lp import Program, Row
+from rationlp.model.points import Point
 from rationlp.model.ration import NOTHING_KG, eat, make_blocks
 from rationlp.model.reserves import eased
 from rationlp.model.rows import build
@@ -165,13 +166,17 @@ class GroupQuestion:
     program: Program
     cheapest: Optimum
 
-    def at(self, amounts: Amounts, weight: float) -> Place[Optimum] | None:
-        """The cheapest ration with a weight on a measure [currency a unit], None without one."""
+    def at(
+        self, amounts: Amounts, weight: float, near: Point | None = None
+    ) -> Place[Optimum] | None:
+        """The cheapest ration with a weight on a measure [currency a unit], None without one. near:
+        where one much like it stands.
+        """
         columns = [
             dataclasses.replace(column, cost=column.cost + weight * amounts.of_column(column.key))
             for column in self.program.columns
         ]
-        optimum = optimum_of(self.block, Program(tuple(columns), self.program.rows))
+        optimum = optimum_of(self.block, Program(tuple(columns), self.program.rows), near)
         if optimum is None:
             return None
         amount, fixed = amounts.of(optimum.values), weight * amounts.fixed
@@ -182,8 +187,17 @@ class GroupQuestion:
         """Every corner between the least cost and the least of a measure; of a curve, so many that
         the lines between them lie within `ON_A_CURVE` of it.
         """
-        near = TOLERANCE if self.cheapest.point is None else ON_A_CURVE
-        return walk(lambda weight: self.at(amounts, weight), self.block.mj_price, near)
+        if self.cheapest.point is None:
+            return walk(lambda weight: self.at(amounts, weight), self.block.mj_price, TOLERANCE)
+        near = [self.cheapest.point]
+
+        def beside_the_last(weight: float) -> Place[Optimum] | None:
+            place = self.at(amounts, weight, near[-1])
+            if place is not None and place.answer.point is not None:
+                near.append(place.answer.point)
+            return place
+
+        return walk(beside_the_last, self.block.mj_price, ON_A_CURVE)
 
     def capped(self, amounts: Amounts, most: float) -> Optimum | NoOptimum:
         """The cheapest ration with at most so much of a measure, or that there is none."""
@@ -195,7 +209,8 @@ class GroupQuestion:
         unit, title = amounts.measure.unit, f"promised: {amounts.measure.title.lower()}"
         row = Row(self.block.key("promise"), coefs, -inf, high, "limit", unit, title)
         rows = (*self.program.rows, row)
-        return solve_block(self.block, Program(self.program.columns, rows))
+        program = Program(self.program.columns, rows)
+        return solve_block(self.block, program, self.cheapest.point)
 
 
 def question_of(block: Block) -> GroupQuestion | None:

@@ -1,6 +1,4 @@
-"""Courses of one farm through the same listed winters: as asked, with actions shut, with some of it
-known earlier, and what one costs more than another.
-"""
+"""Courses of one farm through the same winters: as asked, actions shut, known earlier."""
 
 from __future__ import annotations
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from rationlp.folders import packaged_rows
+from rationlp.folders import as_record, packaged_rows
 from rationlp.records import dataclass
 
 
@@ -24,13 +24,7 @@ class ChanceRow:
 @lru_cache(maxsize=1)
 def chance_rows() -> dict[str, ChanceRow]:
     """Every row of feeds/winter-chances.csv by id. Not to be changed by the caller."""
-    return {
-        row["id"]: ChanceRow(
-            row["id"], row["figure"], float(row["value"]), row["unit"], row["remark"],
-            row["status"], row["source"],
-        )
-        for row in packaged_rows("winter-chances.csv")
-    }  # fmt: skip
+    return {row["id"]: as_record(ChanceRow, row) for row in packaged_rows("winter-chances.csv")}
 
 
 def figure(name: str) -> float:

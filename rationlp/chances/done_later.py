@@ -1,6 +1,4 @@
-"""What the farm's own actions come to in a plan for the spread: feed on contract, animals sold
-before turnout, grass grazed early.
-"""
+"""What the farm's own actions come to: feed on contract, animals sold, grass grazed early."""
 
 from __future__ import annotations
 
@@ -87,7 +85,7 @@ def grass_use(courses: Courses, name: str, kept: Course) -> GrassUse:
     tonnes = [t_dm for _, t_dm in grazed]
     share = sum(weight for weight, t_dm in grazed if t_dm >= SOME_T_DM)
     most = (offer.most_t or 0.0) * offer.feed.dm_g_per_kg / 1000.0
-    return GrassUse(offer.name, most, min(tonnes), max(tonnes), share)
+    return GrassUse(offer.name, most, max(tonnes), share)
 
 
 def forage_sold(courses: Courses, kept: Course) -> tuple[ForageSold, ...]:

@@ -86,9 +86,7 @@ def fresh_cost(
 
 
 def _draws(stores: int, count: int, seed: int) -> np.ndarray:
-    """Standard normal numbers in pairs of opposite sign, draws down: turnout, price, the stores'
-    shared part and a part of each.
-    """
+    """Standard normal numbers in pairs of opposite sign: turnout, price, stores' shared and own."""
     numbers = np.random.default_rng(seed).standard_normal((count // 2, stores + 3))
     return np.clip(np.vstack((numbers, -numbers)), -MOST_Z, MOST_Z)
 
@@ -139,9 +137,7 @@ def _read_off(
 
 
 def _between(axis: Sequence[float], places: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """The point below each place, and how far above it that is, as a share of the way to the next;
-    beyond the ends the way goes straight on.
-    """
+    """The point below each place, and the share of the way to the next; straight on at the ends."""
     if len(axis) == 1:
         return np.zeros(len(places), dtype=int), np.zeros(len(places))
     low = np.clip(np.searchsorted(axis, places) - 1, 0, len(axis) - 2)

@@ -1,6 +1,4 @@
-"""What can be done later in the winter, and at what price: forage bought now or later, forage on
-the day that a store is empty, what is left at turnout.
-"""
+"""What can be done later in the winter, at what price: forage bought now or later, or left."""
 
 from __future__ import annotations
 

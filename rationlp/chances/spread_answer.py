@@ -1,6 +1,4 @@
-"""What is told of a plan for the spread: what to do now, what can wait and until when, what to do
-by what the stores show, and what each costs.
-"""
+"""What is told of a plan for the spread: what to do now, what can wait, what each costs."""
 
 from __future__ import annotations
 
@@ -42,9 +40,7 @@ class SpreadAsked:
 
 @dataclass(frozen=True)
 class Costs:
-    """A difference of costs in a mean winter: money, and what priced shortages and excess make of
-    it, which nobody pays [currency].
-    """
+    """A difference of costs in a mean winter: money, and priced shortages and excess [currency]."""
 
     money: float
     priced: float
@@ -173,13 +169,12 @@ class SaleNow:
 
 @dataclass(frozen=True)
 class GrassUse:
-    """Grass grazed in late winter before turnout: most of it, and the least and most that is grazed
-    in any listed winter [t DM]; share of winters with any [-].
+    """Grass grazed in late winter before turnout: most of it, and the most that is grazed in any
+    listed winter [t DM]; share of winters with any [-].
     """
 
     name: str
     most_t_dm: float
-    least_grazed_t_dm: float
     most_grazed_t_dm: float
     share: float
 

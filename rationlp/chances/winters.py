@@ -69,9 +69,7 @@ class Spreads:
 
 
 def farm_spreads(farm: Farm, stocks: Mapping[str, StoreStock]) -> Spreads:
-    """The spreads of a farm: of each store by how it was measured and what it loses; of turnout
-    and prices from feeds/winter-chances.csv.
-    """
+    """The spreads of a farm: of each store as it was measured, of turnout and prices."""
     loss = default_spreads()["loss"].spread
     stock = {}
     for store in farm.stores:

@@ -9,7 +9,6 @@ from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.records import dataclass
 from rationlp.report.answers.farm import CheckAnswer
-from rationlp.report.json_answer import document
 from rationlp.report.stories.farm import farm_story
 from rationlp.report.story import Story
 
@@ -41,10 +40,5 @@ def notices(read: Farm, solved: Solved) -> tuple[Finding, ...]:
 def story(solved: Solved, options: Options) -> Story:
     """The farm as read, as a story."""
     facts, forage = farm_facts(solved.farm), solved.held
-    return farm_story(
-        facts,
-        forage,
-        solved.trouble,
-        bool(options.figures),
-        lambda: document("check", CheckAnswer(facts.farm, facts.called_for, facts.stocks, forage)),
-    )
+    told = farm_story(facts, forage, solved.trouble, bool(options.figures))
+    return told.of(lambda: CheckAnswer(facts.farm, facts.called_for, facts.stocks, forage))

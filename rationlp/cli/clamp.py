@@ -14,7 +14,6 @@ from rationlp.farm.feed_names import offers_meant
 from rationlp.farm.store import StoreStock
 from rationlp.records import dataclass
 from rationlp.report.answers.farm import ClampAnswer, LastYearAnswer
-from rationlp.report.json_answer import document
 from rationlp.report.stories.stores import last_year_story, stores_story
 from rationlp.report.story import Story
 from rationlp.stock.dry_matter import farm_stocks
@@ -90,10 +89,8 @@ def story(solved: Solved, options: Options) -> Story:
     farm, stocks, uses = solved.farm, solved.stocks, solved.uses
     difference = solved.difference
     if difference is not None:
-        return last_year_story(
-            difference, lambda: document("last_year", LastYearAnswer(farm, difference))
-        )
+        return last_year_story(difference).of(lambda: LastYearAnswer(farm, difference))
     steps = bool(options.store)
     cautions = store_cautions(farm, stocks)
     answer = ClampAnswer(farm, tuple(stocks.values()), tuple(uses), cautions)
-    return stores_story(farm, stocks, uses, cautions, steps, lambda: document("clamp", answer))
+    return stores_story(farm, stocks, uses, cautions, steps).of(lambda: answer)

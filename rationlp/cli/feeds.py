@@ -11,7 +11,6 @@ from rationlp.farm.feed_names import feed_remedy, feeds_meant
 from rationlp.read.feeds import read_feed_tables
 from rationlp.records import dataclass
 from rationlp.report.answers.farm import FeedsAnswer
-from rationlp.report.json_answer import document
 from rationlp.report.story import Story, always, brief, full
 from rationlp.report.tables.feeds import compare_feeds, feed_table, feeds_table
 from rationlp.report.tables.table import Table, cut
@@ -92,6 +91,4 @@ def story(solved: Solved, options: Options) -> Story:
         parts = (*brief(cut(table, MOST_ROWS)), *full(table))
     feeds = solved.feeds
     hint = "Every feed: `--full`; only some: --kind KIND."
-    return Story(
-        "feeds", parts, lambda: table, lambda: document("feeds", FeedsAnswer(feeds)), hint=hint
-    )
+    return Story("feeds", parts, lambda: table, hint=hint, answer=lambda: FeedsAnswer(feeds))

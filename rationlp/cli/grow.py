@@ -6,7 +6,6 @@ from rationlp.ask.grow import USUAL_RESERVE, NextYear, grow, storing_figures
 from rationlp.cli.options import Options
 from rationlp.farm.farm import Farm
 from rationlp.report.answers.asked import GrowAnswer
-from rationlp.report.json_answer import document
 from rationlp.report.stories.asked import grow_story
 from rationlp.report.story import Story
 
@@ -19,4 +18,4 @@ def solve(read: Farm, options: Options) -> NextYear:
 def story(solved: NextYear, options: Options) -> Story:
     """What to grow as a story."""
     storing = storing_figures()
-    return grow_story(solved, storing, lambda: document("grow", GrowAnswer(solved, storing)))
+    return grow_story(solved, storing).of(lambda: GrowAnswer(solved, storing))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 from rationlp.after.cautions import store_cautions
 from rationlp.after.stock import Spring, each_lasting, fixed_uses, spring_of, springs, turnouts
@@ -19,7 +18,6 @@ from rationlp.records import dataclass
 from rationlp.report.answers.day import made_from
 from rationlp.report.answers.winter import LastAnswer
 from rationlp.report.in_force import plan_lines
-from rationlp.report.json_answer import document
 from rationlp.report.plan_words import short_heads
 from rationlp.report.stories.stores import last_story
 from rationlp.report.story import Story
@@ -120,11 +118,7 @@ def story(solved: Solved, options: Options) -> Story:
         under, code = "plan", solved.plan.exit_code
     if solved.kept is not None:
         from_plan = made_from(solved.kept)
-
-    farm, cautions = solved.farm, store_cautions(solved.farm)
-
-    def answer() -> dict[str, Any]:
-        springs, remarks = tuple(solved.springs), tuple(solved.remarks)
-        return document("last", LastAnswer(farm, under, springs, remarks, from_plan, cautions))
-
-    return last_story(farm, solved.springs, cautions, solved.remarks, answer, code)
+    farm, springs, remarks = solved.farm, tuple(solved.springs), tuple(solved.remarks)
+    cautions = store_cautions(farm)
+    told_so = last_story(farm, springs, cautions, remarks, code)
+    return told_so.of(lambda: LastAnswer(farm, under, springs, remarks, from_plan, cautions))

@@ -10,7 +10,6 @@ from rationlp.read.logged import logged_farm
 from rationlp.records import dataclass
 from rationlp.report.answers.farm import LogAnswer
 from rationlp.report.files import write_whole
-from rationlp.report.json_answer import document
 from rationlp.report.stories.farm import line_words, log_story
 from rationlp.report.story import Story
 from rationlp.report.terminal import tell
@@ -58,7 +57,7 @@ def story(solved: Solved, options: Options) -> Story | None:
     """The log as a story; a line more is written down, and that is all that is said of it."""
     if solved.added is None:
         answer = LogAnswer(solved.farm, tuple(solved.lines))
-        return log_story(solved.farm, solved.lines, lambda: document("log", answer))
+        return log_story(solved.farm, solved.lines).of(lambda: answer)
     path = log_file(options.farm)
     write_whole(path, log_text(solved.lines), ())
     tell(f"{line_words(solved.added, solved.farm)} Written: {path}")

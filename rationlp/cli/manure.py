@@ -7,7 +7,6 @@ from rationlp.ask.in_force import kept_for
 from rationlp.cli.options import Options
 from rationlp.farm.farm import Farm
 from rationlp.planned import WinterPlan
-from rationlp.report.json_answer import document
 from rationlp.report.stories.manure import manure_story
 from rationlp.report.story import Story
 from rationlp.wintering.plan import solve_winter
@@ -30,4 +29,4 @@ def story(plan: WinterPlan, options: Options) -> Story:
 
         return told(plan)
     answer = winter_manure(plan)
-    return manure_story(answer, plan.exit_code, lambda: document("manure", answer))
+    return manure_story(answer, plan.exit_code).of(lambda: answer)

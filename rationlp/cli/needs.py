@@ -13,7 +13,6 @@ from rationlp.needs.winter import WinterStep, needs_over_winter
 from rationlp.needs.working import energy_working
 from rationlp.records import dataclass
 from rationlp.report.answers.farm import needs_answer, winter_needs_answer
-from rationlp.report.json_answer import document
 from rationlp.report.stories.needs import compared_story, needs_story, winter_needs_story
 from rationlp.report.story import Story
 
@@ -41,24 +40,15 @@ def story(solved: Solved, options: Options) -> Story:
     if options.over_winter:
         days = farm.start, farm.turnout
         steps = solved.steps
-        return winter_needs_story(
-            steps, days, lambda: document("needs_over_winter", winter_needs_answer(farm, steps))
-        )
+        return winter_needs_story(steps, days).of(lambda: winter_needs_answer(farm, steps))
     if not options.compare:
         working = None
         if options.show_working:
             working = {need.group: energy_working(need) for need in needs}
-        own = farm.own_quantities
-        return needs_story(
-            needs,
-            own,
-            working,
-            lambda: document("needs", needs_answer(farm, needs, working=working)),
-        )
+        told = needs_story(needs, farm.own_quantities, working)
+        return told.of(lambda: needs_answer(farm, needs, working=working))
     groups = {group.id: group for group in farm.groups}
     opinions = {
         need.group: second_opinions(groups[need.group], need, farm.margins) for need in needs
     }
-    return compared_story(
-        opinions, needs, lambda: document("needs", needs_answer(farm, needs, opinions))
-    )
+    return compared_story(opinions, needs).of(lambda: needs_answer(farm, needs, opinions))

@@ -79,9 +79,7 @@ def _workbooks(workbook: Path, source: Path | None, example: str, empty: bool) -
 
 
 def _asked_farm(example: str, without: tuple[str, ...]) -> str:
-    """farm.toml of an example with a person's answers; entries not there are taken out, and those
-    that this farm does `without`.
-    """
+    """farm.toml of an example with a person's answers, less entries that are not there."""
 
     typer.echo("Enter keeps what stands in brackets; none: there is no such thing here.", err=True)
     settings = [*without]

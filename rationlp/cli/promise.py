@@ -13,7 +13,6 @@ from rationlp.farm.farm import Farm
 from rationlp.needs.calendar import expanded
 from rationlp.records import dataclass
 from rationlp.report.html import WITHOUT_HTML, refuse_without
-from rationlp.report.json_answer import document
 from rationlp.report.stories.promise import promise_story, winter_promise_story
 from rationlp.report.story import Story
 
@@ -51,6 +50,6 @@ def story(solved: Solved, options: Options) -> Story:
     """The price of promises as a story."""
     day, winter = solved.day, solved.winter
     if winter is not None:
-        return winter_promise_story(winter, lambda: document("promise_winter", winter))
+        return winter_promise_story(winter).of(lambda: winter)
     assert day is not None
-    return promise_story(day, lambda: document("promise", day))
+    return promise_story(day).of(lambda: day)

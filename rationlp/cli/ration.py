@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import typer
 
@@ -27,7 +27,6 @@ from rationlp.records import dataclass
 from rationlp.report.answers.day import MadeFrom, RationAnswer, made_from, rations_of_groups
 from rationlp.report.files import write_whole
 from rationlp.report.in_force import fed_on_day_lines, rate_line, shut_line
-from rationlp.report.json_answer import document
 from rationlp.report.stories.ration import Asked, ration_story
 from rationlp.report.stories.standards import rations_by_standards_story
 from rationlp.report.story import Story
@@ -140,7 +139,7 @@ def story(solved: Solved | ByStandards, options: Options) -> Story:
     """The rations as a story."""
     if isinstance(solved, ByStandards):
         compared = solved
-        return rations_by_standards_story(compared, lambda: document("standards", compared))
+        return rations_by_standards_story(compared).of(lambda: compared)
     rations, names = solved.rations, {group.group: group.name for group in solved.rations.groups}
     reasons = {}
     if options.explain:
@@ -149,25 +148,15 @@ def story(solved: Solved | ByStandards, options: Options) -> Story:
     rows = solved.traces if options.show_rows else ()
     facts = ration_facts(rations, solved.changes)
 
-    def answer() -> dict[str, Any]:
-        groups = rations_of_groups(facts, solved.changes, reasons, rows)
-        rate = solved.rate
-        return document(
-            "ration",
-            RationAnswer(rations.farm, facts.called_for, groups, rate.stores, rate.plan_in_force),
-        )
+    def answer() -> RationAnswer:
+        groups, rate = rations_of_groups(facts, solved.changes, reasons, rows), solved.rate
+        in_force = rate.plan_in_force
+        return RationAnswer(rations.farm, facts.called_for, groups, rate.stores, in_force)
 
     tables = tuple(rows_table(trace, names[trace.group]) for trace in rows)
-    extras = Asked(
-        solved.rate.lines,
-        solved.changes,
-        reasons,
-        tables,
-        bool(options.figures),
-        answer,
-        solved.rate.shut,
-    )
-    return ration_story(facts, extras)
+    rate, figures = solved.rate, bool(options.figures)
+    extras = Asked(rate.lines, solved.changes, reasons, tables, figures, rate.shut)
+    return ration_story(facts, extras).of(answer)
 
 
 def finish(solved: Solved | ByStandards, options: Options, inputs: Iterable[Path]) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
 
 from rationlp.ask.in_force import FollowedPlan, kept_for
 from rationlp.cli.days import day_of_winter
@@ -15,7 +14,6 @@ from rationlp.records import dataclass
 from rationlp.report.answers.day import made_from
 from rationlp.report.answers.winter import RecordAnswer
 from rationlp.report.in_force import way_lines
-from rationlp.report.json_answer import document
 from rationlp.report.record import record_story, rules_of
 from rationlp.report.story import Story
 from rationlp.wintering.yard import FED_ONLY
@@ -61,9 +59,7 @@ def solve(read: Farm, options: Options) -> Solved:
 
 
 def story(solved: Solved, options: Options) -> Story:
-    """The page as a story, from the day asked for where a plan in force is followed; the plan's own
-    where the winter cannot be fed.
-    """
+    """The page as a story, from the day asked for in a plan in force; or the plan's own."""
     plan, in_force = solved.plan, solved.kept
     if plan.proof is None or not plan.proof.passed:
         from rationlp.cli.winter import told
@@ -73,10 +69,6 @@ def story(solved: Solved, options: Options) -> Story:
     if in_force is not None:
         day, from_plan = in_force.day, made_from(in_force)
     facts = record_facts(plan, options.weeks or USUAL_WEEKS, day)
-
-    def answer() -> dict[str, Any]:
-        rules = rules_of(facts)
-        told_as = RecordAnswer(plan.farm, facts.weeks, rules, from_plan, facts.cautions)
-        return document("record", told_as)
-
-    return record_story(facts, answer)
+    rules = rules_of(facts)
+    answer = RecordAnswer(plan.farm, facts.weeks, rules, from_plan, facts.cautions)
+    return record_story(facts).of(lambda: answer)

@@ -1,6 +1,4 @@
-"""How every command runs: read, tell what was noticed, solve, deliver, end with an exit code. The
-one door through which the heavy modules come in.
-"""
+"""How every command runs: read, notices, solve, deliver; heavy modules come in here."""
 
 from __future__ import annotations
 
@@ -161,9 +159,9 @@ def _write_workbook(story: Story, options: Options, inputs: Iterable[Path]) -> N
 
 def _in_form(story: Story, options: Options) -> str:
     if options.form is Format.json:
-        from rationlp.report.json_answer import json_text
+        from rationlp.report.json_answer import story_json
 
-        return json_text(story.document())
+        return story_json(story)
     if options.form is Format.csv:
         from rationlp.report.files import csv_text
 

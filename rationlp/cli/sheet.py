@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from rationlp.after.news import news_of
 from rationlp.ask.in_force import FollowedPlan, followed
@@ -18,7 +18,6 @@ from rationlp.records import dataclass
 from rationlp.report.answers.day import made_from, sheet_answer
 from rationlp.report.html import WITHOUT_HTML, refuse_without
 from rationlp.report.in_force import made_from_lines
-from rationlp.report.json_answer import document
 from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.story import Story
 from rationlp.result import Rations
@@ -75,13 +74,9 @@ def story(solved: Solved | record.Solved, options: Options) -> Story:
     """The sheets as a story."""
     if isinstance(solved, record.Solved):
         return record.story(solved, options)
-
-    facts = sheet_facts(solved.yard)
-
-    def answer() -> dict[str, Any]:
-        return document("sheet", sheet_answer(facts, made_from(solved.plan)))
-
-    return sheet_story(facts, made_from_lines(solved.plan), answer, solved.exit_code)
+    facts, plan = sheet_facts(solved.yard), solved.plan
+    told = sheet_story(facts, made_from_lines(plan), solved.exit_code)
+    return told.of(lambda: sheet_answer(facts, made_from(plan)))
 
 
 def _pairs(

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from rationlp import supply as fed_against_needs
 from rationlp.ask.fix import explain_fed
 from rationlp.ask.in_force import followed, kept_for
@@ -15,7 +13,6 @@ from rationlp.model.fed import fed_supply
 from rationlp.records import dataclass
 from rationlp.report.answers.day import MadeFrom, made_from, supply_answer
 from rationlp.report.in_force import fed_on_day_lines, made_from_lines
-from rationlp.report.json_answer import document
 from rationlp.report.stories.fed import fed_story
 from rationlp.report.story import Story
 from rationlp.result import FedSupply
@@ -24,9 +21,7 @@ from rationlp.yard.day_facts import fed_facts
 
 @dataclass(frozen=True)
 class Solved:
-    """The farm of the day, what each group is fed, sentences that come first, and where it comes
-    from; None where a file says it.
-    """
+    """The farm of the day, what groups are fed, first sentences, whence; None: from a file."""
 
     farm: Farm
     fed: tuple[FedSupply, ...]
@@ -69,10 +64,6 @@ def story(solved: Solved, options: Options) -> Story:
     reasons = {}
     if options.form is not Format.csv:
         reasons = {supply.group: explain_fed(solved.farm, supply) for supply in solved.fed}
-
-    facts = fed_facts(solved.farm, solved.fed)
-
-    def answer() -> dict[str, Any]:
-        return document("supply", supply_answer(solved.farm, facts, reasons, solved.made_from))
-
-    return fed_story(solved.farm, facts, reasons, solved.lines, answer)
+    farm, facts = solved.farm, fed_facts(solved.farm, solved.fed)
+    told = fed_story(farm, facts, reasons, solved.lines)
+    return told.of(lambda: supply_answer(farm, facts, reasons, solved.made_from))

@@ -15,7 +15,6 @@ from rationlp.cli.run import progress
 from rationlp.farm.farm import Farm
 from rationlp.records import dataclass
 from rationlp.report.answers.asked import SureAnswer
-from rationlp.report.json_answer import document
 from rationlp.report.stories.asked import sure_story, sureness_story
 from rationlp.report.story import Story
 from rationlp.rules.spreads import SpreadRow, spreads_with
@@ -69,6 +68,6 @@ def story(solved: Solved, options: Options) -> Story:
     """How sure it is, as a story."""
     winter, farm = solved.winter, solved.farm
     if winter is not None:
-        return sureness_story(winter, lambda: document("sure_winter", winter))
+        return sureness_story(winter).of(lambda: winter)
     answer = SureAnswer(farm, solved.groups, tuple(solved.spreads.values()))
-    return sure_story(solved.groups, farm.currency, lambda: document("sure_rations", answer))
+    return sure_story(solved.groups, farm.currency).of(lambda: answer)

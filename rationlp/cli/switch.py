@@ -19,7 +19,6 @@ from rationlp.farm.farm import Farm
 from rationlp.needs.calendar import expanded
 from rationlp.records import dataclass
 from rationlp.report.answers.asked import switch_answer
-from rationlp.report.json_answer import document
 from rationlp.report.stories.asked import moved_story, switch_story
 from rationlp.report.story import Story
 
@@ -79,13 +78,10 @@ def story(solved: Solved, options: Options) -> Story:
     """The switch as a story: its steps by default, the whole curve as well with --full."""
     moved = solved.moved
     if moved is not None:
-        return moved_story(moved, lambda: document("switch_winter", moved))
+        return moved_story(moved).of(lambda: moved)
     reasons = why_switch(solved.curve()) if options.explain else {}
     table = options.form is Format.table
-
-    def answer() -> dict[str, Any]:
-        return document("switch", switch_answer(solved.curve(), reasons, solved.steps()))
-
     curved = table and (options.whole or bool(options.explain))
     steps = solved.steps() if table else None
-    return switch_story(steps, solved.curve, reasons, curved, answer)
+    told = switch_story(steps, solved.curve, reasons, curved)
+    return told.of(lambda: switch_answer(solved.curve(), reasons, solved.steps()))

@@ -18,7 +18,6 @@ from rationlp.cli.days import farm_on_day
 from rationlp.cli.options import Options
 from rationlp.cli.run import progress
 from rationlp.report.answers.asked import what_if_answer
-from rationlp.report.json_answer import document
 from rationlp.report.stories.asked import what_if_story
 from rationlp.report.story import Story
 
@@ -51,4 +50,4 @@ def solve(begun: Any, options: Options) -> WhatIf:
 
 def story(solved: WhatIf, options: Options) -> Story:
     """The scenarios as a story."""
-    return what_if_story(solved, lambda: document("what_if", what_if_answer(solved)))
+    return what_if_story(solved).of(lambda: what_if_answer(solved))

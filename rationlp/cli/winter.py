@@ -6,7 +6,6 @@ import re
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import typer
 
@@ -36,11 +35,10 @@ from rationlp.planned import WayOn, WinterPlan
 from rationlp.read.calendar import Winter
 from rationlp.read.earlier import EarlierPlan, read_earlier
 from rationlp.read.winter import periods_of
-from rationlp.records import dataclass
+from rationlp.records import copied, dataclass
 from rationlp.report.answers.winter import WinterAnswer
 from rationlp.report.chances import way_on_lines
 from rationlp.report.dates import with_day_words
-from rationlp.report.json_answer import document
 from rationlp.report.keeping import keep_plan
 from rationlp.report.stories.standards import winter_by_standards_story
 from rationlp.report.stories.winter import Beside, winter_story
@@ -135,7 +133,7 @@ def story(solved: Solved | WinterByStandards, options: Options) -> Story:
     """The plan as a story, with reasons where they were asked for."""
     if isinstance(solved, WinterByStandards):
         compared = solved
-        return winter_by_standards_story(compared, lambda: document("winter_standards", compared))
+        return winter_by_standards_story(compared).of(lambda: compared)
     lying = forage_left_lying(solved.plan, priced=options.whole)
     beside = Beside(solved.begun.so_far, lying, solved.eaten)
     beside = replace(
@@ -149,25 +147,17 @@ def story(solved: Solved | WinterByStandards, options: Options) -> Story:
 def told(plan: WinterPlan, beside: Beside | None = None) -> Story:
     """A plan as a story; of a winter that cannot be fed too."""
     extras, facts = beside or Beside(), winter_facts(plan)
-
-    def answer() -> dict[str, Any]:
-        alone, enough = tuple(extras.alone), tuple(extras.enough or ())
-        return document(
-            "winter",
-            WinterAnswer(
-                facts,
-                extras.eaten,
-                extras.why,
-                alone,
-                enough,
-                extras.so_far,
-                extras.lying,
-                extras.spread,
-                extras.held,
-            ),
-        )
-
-    return winter_story(facts, replace(extras, document=answer))
+    answer = copied(
+        WinterAnswer,
+        extras,
+        facts=facts,
+        so_far=extras.eaten,
+        short_alone=tuple(extras.alone),
+        enough=tuple(extras.enough or ()),
+        so_far_this_winter=extras.so_far,
+        left_lying=extras.lying,
+    )
+    return winter_story(facts, extras).of(lambda: answer)
 
 
 def late_share(text: str | None) -> float | None:

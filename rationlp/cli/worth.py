@@ -7,7 +7,6 @@ from rationlp.cli.days import farm_on_day
 from rationlp.cli.options import Options
 from rationlp.farm.farm import Farm
 from rationlp.needs.calendar import expanded
-from rationlp.report.json_answer import document
 from rationlp.report.stories.asked import worth_story
 from rationlp.report.story import Story
 
@@ -23,4 +22,4 @@ def solve(read: Farm, given: Options) -> Worth:
 
 def story(solved: Worth, options: Options) -> Story:
     """The worth of feeds as a story."""
-    return worth_story(solved, lambda: document("worth", solved))
+    return worth_story(solved).of(lambda: solved)

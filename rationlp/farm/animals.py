@@ -16,9 +16,9 @@ GESTATION_OF_COWS = 281.0
 
 @dataclass(frozen=True)
 class Fact:
-    """One fact of a class. choices: for a word; low, high: for a number; whole: it counts
-    something. default None on a fact that is not required: the key is left out, and the needs take
-    it from another fact.
+    """One fact of a class of animals, or size of a kind of store. choices: for a word; low, high:
+    for a number, both 0 for a date; whole: it counts something. default None on a fact that is not
+    required: the key is left out, and the needs take it from another fact.
     """
 
     key: str

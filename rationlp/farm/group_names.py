@@ -10,9 +10,7 @@ from rationlp.named import stems
 
 
 def group_ids(groups: Sequence[Group], words: Iterable[str]) -> list[str]:
-    """Ids of the groups meant, each once. A word that is none of their names stays as it is, to be
-    refused where groups are looked for.
-    """
+    """Ids of the groups meant, each once; a word that is none stays, to be refused later."""
     ids: dict[str, None] = {}
     for word in words:
         by_id = [word for group in groups if word in (group.id, group.origin)]

@@ -21,8 +21,7 @@ from rationlp.errors import InputError, RationError
 from rationlp.live.apart import apart
 from rationlp.live.edits import fault_of
 from rationlp.live.handles import things
-from rationlp.live.papers import new_farm, new_farm_questions, paper
-from rationlp.live.places import LONG, PLACES, place
+from rationlp.live.place_asked import LONG, PLACES
 from rationlp.live.table import Table
 
 Json = dict[str, Any]
@@ -220,6 +219,9 @@ async def _things(live: Live, request: Request) -> Response:
 
 
 async def _place(live: Live, request: Request) -> Response:
+    # The stories of all commands, and papers below, are loaded when one is asked for.
+    from rationlp.live.places import place
+
     name, table = request.path_params["name"], _table(live)
     if name not in PLACES:
         return Response("no such place", 404)
@@ -305,15 +307,21 @@ async def _offered(live: Live, request: Request) -> Response:
 
 
 async def _papers(live: Live, request: Request) -> Response:
+    from rationlp.live.papers import paper
+
     sent, table = await _sent(request), _table(live)
     return JSONResponse(await run_in_threadpool(table.take_paper, paper, sent))
 
 
 async def _new_questions(live: Live, request: Request) -> Response:
+    from rationlp.live.papers import new_farm_questions
+
     return JSONResponse(await run_in_threadpool(new_farm_questions))
 
 
 async def _new(live: Live, request: Request) -> Response:
+    from rationlp.live.papers import new_farm
+
     sent = await _sent(request)
     if live.table is not None:
         raise ValueError("there is a farm")

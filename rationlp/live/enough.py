@@ -11,7 +11,7 @@ from threading import Lock
 from typing import Any
 
 from rationlp.after.stock import stocks_of
-from rationlp.ask.enough import SingleChange, enough_changes
+from rationlp.ask.enough import GAIN, SingleChange, enough_changes
 from rationlp.errors import RationError
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
@@ -82,6 +82,9 @@ def _edit(
     if change.kind == "head":
         head = next(group.head for group in farm.groups if group.id == change.subject)
         return {f"{change.subject}.head": head - round(change.amount)}
+    if change.kind == "gain":
+        group = next(group for group in farm.groups if group.id == change.subject)
+        return {f"{change.subject}.{GAIN}": round(group.number(GAIN) - change.amount, 3)}
     if change.kind == "buy":
         bought = any(offer.bought and offer.id == change.subject for offer in farm.offers)
         return {f"{change.subject}.most_t": change.amount} if bought else {}

@@ -13,18 +13,13 @@ from typing import Any
 from rationlp.csvfile import read_rows
 from rationlp.errors import Finding, InputError
 from rationlp.live.edits import Edits
-from rationlp.paper.edited import edited
-from rationlp.paper.lines import Line
-from rationlp.paper.price_list import PriceRow
-from rationlp.paper.writing import PRICES, prices_text
 from rationlp.read.changed import Begun, Change, stated_text
 from rationlp.records import dataclass
 from rationlp.report.files import write_whole
 
-FARM = "farm.toml"
+FARM, PRICES = "farm.toml", "prices.csv"
 UNSAVED = ".rationlp-unsaved.json"
 """Edits that were not saved wait here, beside the farm, and are offered next time."""
-_LINE = Line("", 0, ())
 MOST_UNSAVED = 2_000_000
 """A longer file of unsaved edits is not ours [bytes]."""
 
@@ -54,6 +49,13 @@ def drafted(folder: Path, begun: Begun, changes: tuple[Change, ...]) -> Written:
     """The farm's files with changes: farm.toml with its comments and order kept, prices.csv by
     row. Raises InputError with everything that is wrong.
     """
+    # Whoever only looks at a farm writes none: these are loaded for a save.
+    from rationlp.paper.edited import edited
+    from rationlp.paper.lines import Line
+    from rationlp.paper.price_list import PriceRow
+    from rationlp.paper.writing import prices_text
+
+    line = Line("", 0, ())
     priced = _prices(folder, begun, changes)
     others = [change for change in changes if change.path not in priced]
     texts = {}
@@ -61,7 +63,7 @@ def drafted(folder: Path, begun: Begun, changes: tuple[Change, ...]) -> Written:
         texts[FARM] = edited(folder, [str(change) for change in others]).text
     if priced:
         rows = [
-            PriceRow(path.partition(".")[0], float(stated_text(change)), None, "", "", False, _LINE)
+            PriceRow(path.partition(".")[0], float(stated_text(change)), None, "", "", False, line)
             for path, change in priced.items()
         ]
         texts[PRICES] = prices_text(folder, rows)

@@ -20,5 +20,7 @@ SAID = {
     NONE: "Not every need can be met.",
     REFUSED: "The last good answer is shown.",
 }
+QUICK = "Rations of the day shown are settled; the winter and its proof follow."
+"""Said while a price is moved."""
 FACES = "Settled without the rule that a clamp's face must advance; the proof keeps it."
 """Said of a plan that was settled on an open winter although a face would be too slow."""

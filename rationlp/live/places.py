@@ -6,7 +6,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date
 from typing import Any
 
 from rationlp.after.cautions import store_cautions
@@ -28,14 +27,12 @@ from rationlp.chances.risk import HeldRisk, held_risk
 from rationlp.chances.spread_answer import SpreadAsked
 from rationlp.chances.spread_plan import plan_for_spread
 from rationlp.chances.unfed import UnfedWinter, unfed_winters
-from rationlp.live.solving import proved_plan
+from rationlp.live.place_asked import PLACES, Asked
 from rationlp.live.told import story_json
 from rationlp.model.ration import solve_rations
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import farm_on
 from rationlp.planned import WinterPlan
-from rationlp.read.changed import Begun, Change, ChangedFarm
-from rationlp.records import dataclass
 from rationlp.report.chances import chances_parts
 from rationlp.report.in_force import made_from_lines
 from rationlp.report.stories.asked import (
@@ -71,27 +68,6 @@ NOT_GROWN = (
     "Then it tells the hectares of each crop that the same animals need, weighed against buying.",
 )
 """What the place of next year says of a farm without crops."""
-
-
-@dataclass(frozen=True)
-class Asked:
-    """What a place is made of: the farm as it stands with its edits, the plan where it is proved
-    already, and a day. spread: with the plan for the spread, which takes some seconds.
-    """
-
-    begun: Begun
-    changes: tuple[Change, ...]
-    farm: ChangedFarm
-    day: date | None
-    plan: WinterPlan | None
-    spread: bool = False
-
-    def planned(self) -> WinterPlan:
-        """The proved plan, made now where it is not at hand."""
-        if self.plan is not None:
-            return self.plan
-        plan: WinterPlan = proved_plan(self.farm, self.changes)
-        return plan
 
 
 def _stores(asked: Asked) -> Story:
@@ -215,27 +191,22 @@ def _tables(kind: str, *tables: Any) -> Story:
     return Story(kind, parts)
 
 
-PLACES: dict[str, tuple[str, Callable[[Asked], Story]]] = {
-    "stores": ("Stores", _stores),
-    "animals": ("Animals", _animals),
-    "buying": ("Buying", _buying),
-    "switch": ("Switch", _switch),
-    "worth": ("Worth of feeds", _worth),
-    "money": ("Money", _money),
-    "why": ("Why", _why),
-    "sure": ("How sure", _sure),
-    "grow": ("Next year", _grow),
-    "sheets": ("Yard sheets", _sheets),
-    "sources": ("Where figures come from", _sources),
+MAKERS: dict[str, Callable[[Asked], Story]] = {
+    "stores": _stores,
+    "animals": _animals,
+    "buying": _buying,
+    "switch": _switch,
+    "worth": _worth,
+    "money": _money,
+    "why": _why,
+    "sure": _sure,
+    "grow": _grow,
+    "sheets": _sheets,
+    "sources": _sources,
 }
-
-
-LONG = frozenset({"switch", "worth", "why", "sure", "grow"})
-"""Places that may take seconds to work out."""
 
 
 def place(name: str, asked: Asked) -> dict[str, Any]:
     """The story of a place. Raises InputError and SolverTrouble as the command does."""
-    title, story = PLACES[name]
     farm = asked.farm.farm
-    return story_json(story(asked), title, (farm.start, farm.turnout))
+    return story_json(MAKERS[name](asked), PLACES[name], (farm.start, farm.turnout))

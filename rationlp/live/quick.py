@@ -9,7 +9,7 @@ from typing import Any
 from rationlp.ask.engine import GroupEngine
 from rationlp.farm.farm import Farm
 from rationlp.live.answer import feeds
-from rationlp.live.phases import SETTLED
+from rationlp.live.phases import QUICK, SETTLED
 from rationlp.model.ration import amounts_of, make_blocks
 from rationlp.model.rows import block_costs
 from rationlp.model.rows.block import at_prices
@@ -57,7 +57,8 @@ class Quick:
         with self._lock:
             answers = [group.at(farm) for group in self._groups]
         groups = [answer for answer in answers if answer is not None]
-        return {"phase": SETTLED, "groups": groups, "day": self._day.isoformat()}
+        day = self._day.isoformat()
+        return {"phase": SETTLED, "said": QUICK, "groups": groups, "day": day}
 
 
 class KeptQuick:

@@ -24,6 +24,7 @@ from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.read.changed import Change, ChangedFarm
 from rationlp.records import dataclass
+from rationlp.wintering.collector import collector_paused
 from rationlp.wintering.plan import solve_winter
 from rationlp.wintering.yard import WinterOptions
 
@@ -75,9 +76,11 @@ def settle(jobs: Connection[Any, Any]) -> None:
         if job is None:
             return
         try:
-            if warm is None or not warm.fits(job.read, job.changes):
-                warm = WarmWinter(job.read, job.changes, job.farm, warm)
-            jobs.send(_settled(warm, job))
+            with collector_paused():
+                if warm is None or not warm.fits(job.read, job.changes):
+                    warm = WarmWinter(job.read, job.changes, job.farm, warm)
+                told = _settled(warm, job)
+            jobs.send(told)
         except InputError as trouble:
             jobs.send(Told(job.number, NONE, findings=tuple(trouble.findings)))
         except RationError as trouble:

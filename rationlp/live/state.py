@@ -9,7 +9,7 @@ from rationlp.after.kept import plan_files
 from rationlp.live.desk import BESIDE
 from rationlp.live.handles import handles
 from rationlp.live.phases import REFUSED, SAID, WORKING
-from rationlp.live.places import PLACES
+from rationlp.live.place_asked import PLACES
 from rationlp.live.shown import (
     days,
     difference,
@@ -65,7 +65,7 @@ def state_of(table: Table, has: Mapping[str, int]) -> Json:
         "kept_plan": bool(plan_files(table.folder)),
         "offered": [] if table.offered is None else edits_json(table.offered.changes()),
         "notices": [*map(str, farm.notices), *filter(None, _beside(table))],
-        "places": [{"name": name, "title": title} for name, (title, _) in PLACES.items()],
+        "places": [{"name": name, "title": title} for name, title in PLACES.items()],
     }
 
 

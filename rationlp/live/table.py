@@ -35,7 +35,7 @@ from rationlp.live.folder import (
     signature,
 )
 from rationlp.live.phases import DAY, NONE, ORDER, PROVED, REFUSED, SETTLED, WORKING
-from rationlp.live.places import Asked
+from rationlp.live.place_asked import Asked
 from rationlp.live.quick import KeptQuick, Quick
 from rationlp.live.remembered import Known, Remembered
 from rationlp.live.shown import first_shown, no_answer

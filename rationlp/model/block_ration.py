@@ -9,7 +9,14 @@ from rationlp.errors import ProofFailed
 from rationlp.model.answer import Answer
 from rationlp.model.bound import prove
 from rationlp.model.boxes import Boxes
-from rationlp.model.by_point import begin_at, point_of, search_points
+from rationlp.model.by_point import (
+    MOST_STARTS,
+    NEAR_STARTS,
+    begin_at,
+    point_of,
+    search_points,
+    settled_from,
+)
 from rationlp.model.cheapest import AtQ, cheaper
 from rationlp.model.energy import Q_MOST
 from rationlp.model.levels import (
@@ -22,6 +29,7 @@ from rationlp.model.levels import (
     search_levels,
 )
 from rationlp.model.lp import Key, Program
+from rationlp.model.met import stands
 from rationlp.model.optimum import (
     LevelRation,
     NoOptimum,
@@ -36,10 +44,8 @@ from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
 from rationlp.model.settle import TOUCHING
 from rationlp.model.solution import Status
-from rationlp.model.ties import NEED_TOLERANCE, break_ties
+from rationlp.model.ties import break_ties
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
-from rationlp.needs.nrc_energy import NrcEnergy
-from rationlp.needs.supply import metabolisable_protein, ration_supply
 
 LPS_TO_SETTLE = 60
 """Bounding programmes of a short search where rows move with the whole ration."""
@@ -55,7 +61,6 @@ __all__ = [
     "gap_closed",
     "optimum_of",
     "promised_gap",
-    "protein_met",
     "settle_levels",
     "settled_by_point",
     "settled_or_held",
@@ -64,35 +69,42 @@ __all__ = [
 ]
 
 
-def solve_block(block: Block, program: Program | None = None) -> Optimum | NoOptimum:
+def solve_block(
+    block: Block, program: Program | None = None, near: Point | None = None
+) -> Optimum | NoOptimum:
     """A block's cheapest ration, or that there is none. program: of a question, in place of the
-    block's own: other costs, rows besides. Raises SolverTrouble and ProofFailed.
+    block's own: other costs, rows besides. near: where a ration much like it stands, of a block
+    whose rows move with the whole ration. Raises SolverTrouble and ProofFailed.
     """
     model = BlockModel(block, program=program)
     if block.needs.energy is None:
         return _plain(model)
-    return solve_model(model)
+    return solve_model(model, near=near)
 
 
-def optimum_of(block: Block, program: Program | None = None) -> Optimum | None:
+def optimum_of(
+    block: Block, program: Program | None = None, near: Point | None = None
+) -> Optimum | None:
     """A block's cheapest ration, None where there is none. Takes and raises what `solve_block`
     does.
     """
-    answer = solve_block(block, program)
+    answer = solve_block(block, program, near)
     if isinstance(answer, NoOptimum):
         return None
     return answer
 
 
-def solve_model(model: BlockModel, boxes: type[Boxes] = Boxes) -> Optimum | NoOptimum:
+def solve_model(
+    model: BlockModel, boxes: type[Boxes] = Boxes, near: Point | None = None
+) -> Optimum | NoOptimum:
     """The cheapest ration of a model whose block needs energy, or that there is none. boxes: bound
-    it where rows move with the whole ration.
+    it where rows move with the whole ration; near: as in `solve_block`.
     """
     model.find_interval()
     if model.infeasible:
         return NoOptimum(True, model.live.solves)
     if model.part.by_point:
-        return _by_point(model, boxes)
+        return _by_point(model, boxes, near)
     if model.need_by_q:
         return _with_energy(model)
     return _at_one_level(model)
@@ -190,9 +202,11 @@ def _with_energy(model: BlockModel) -> Optimum | NoOptimum:
     return _optimum(model, last, lower_bound)
 
 
-def _by_point(model: BlockModel, boxes: type[Boxes]) -> Optimum | NoOptimum:
+def _by_point(model: BlockModel, boxes: type[Boxes], near: Point | None) -> Optimum | NoOptimum:
     """The cheapest ration where rows move with the whole ration, proved over boxes."""
-    found = search_points(model, inf, boxes=boxes)
+    first = settled_from(model, near)
+    starts = MOST_STARTS if first is None else NEAR_STARTS
+    found = search_points(model, inf, boxes=boxes, starts=starts, first=first)
     if found.best is None or found.best.point is None:
         return NoOptimum(found.lower_bound == inf, model.live.solves)
     ration = _finish_at_point(model, found.best.answer, found.best.point)
@@ -203,7 +217,7 @@ def _finish_at_point(model: BlockModel, answer: Answer, point: Point) -> LevelRa
     """An answer whose rows touch at its own ration, solved cold, ties broken, certified."""
     model.hold_level(0, point)
     ration = _finish(model, answer, point.state.level)
-    if _stands(model, ration.values):
+    if stands(model, ration.values):
         return ration
     # Ties broken far from the point would move what every feed is worth.
     solution = ration.answer.solution
@@ -228,21 +242,6 @@ def settled_by_point(
         return _finish_at_point(model, answer, point)
     level = point.state.level
     return LevelRation(level, level, answer, answer.solution.values, None)
-
-
-def _stands(model: BlockModel, values: tuple[float, ...]) -> bool:
-    """A ration meets energy and protein by what its feeds are worth in it."""
-    block, need = model.block, model.need
-    parts = [(offer.feed, values[number]) for number, offer in enumerate(block.offers)]
-    fed = [(feed, kg) for feed, kg in parts if kg > 0.0]
-    assert need is not None
-    supply = ration_supply(fed, need.level_of_ration(fed), block.needs.standard)
-    enough = supply.energy_mj >= need.required_mj(0.0) * (1.0 - NEED_TOLERANCE)
-    enough = enough and model.stands(values)
-    wanted = block.needs.mp_required_g
-    if wanted is None or supply.mp_g is None:
-        return enough
-    return enough and supply.mp_g >= wanted * (1.0 - NEED_TOLERANCE)
 
 
 def settled_or_held(
@@ -350,19 +349,6 @@ def _ration(
         return LevelRation(level, level, answer, values, certificate)
     q = values[model.live.column_index[model.me]] / dm / GE_MJ_PER_KG_DM
     return LevelRation(level, model.need.feeding_level(q), answer, values, certificate)
-
-
-def protein_met(block: Block, ration: LevelRation) -> bool:
-    """The ration brings the protein needed at its own level of feeding."""
-    needed = block.needs.mp_required_g
-    if needed is None:
-        return True
-    if isinstance(block.needs.energy, NrcEnergy):
-        # The rows that touched at this very ration say so.
-        return True
-    parts = [(offer.feed, ration.values[number]) for number, offer in enumerate(block.offers)]
-    brought = metabolisable_protein(parts, ration.own_level, block.needs.standard)
-    return brought >= needed * (1.0 - NEED_TOLERANCE)
 
 
 def _aims(model: BlockModel) -> list[dict[Key, float]]:

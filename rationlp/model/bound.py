@@ -58,6 +58,10 @@ def _bounded(model: BlockModel, low: float, high: float) -> tuple[float, Answer]
     return dual_bound(model.live.numbers_now(), answer.solution.row_duals), answer
 
 
+_Span = tuple[float, int, float, float, float]
+"""Bound, order, low and high of an interval of D, and the D of its bounding answer."""
+
+
 def _split(model: BlockModel, low: float, high: float, at: float) -> float:
     """Split at the bounding answer's D, where the chord becomes exact; near an end elsewhere."""
     assert model.curve is not None
@@ -65,6 +69,17 @@ def _split(model: BlockModel, low: float, high: float, at: float) -> float:
     if low + margin < at < high - margin:
         return at
     return model.curve.furthest(low, high)
+
+
+def _cover(model: BlockModel, within: Sequence[tuple[float, float]]) -> list[_Span]:
+    """Intervals of D with their bounds, as a heap; those without an answer hold no ration."""
+    heap: list[_Span] = []
+    for low, high in within:
+        found = _bounded(model, low, high)
+        if found is not None:
+            heap.append((found[0], len(heap), low, high, found[1].dm_kg))
+    heapq.heapify(heap)
+    return heap
 
 
 def prove(
@@ -82,14 +97,9 @@ def prove(
     assert model.curve is not None
     first = model.live.solves
     model.allow_shortage(False)
-    heap: list[tuple[float, int, float, float, float]] = []
-    for a, b in within if within is not None else ((model.curve.low, model.curve.high),):
-        whole = _bounded(model, a, b)
-        if whole is not None:
-            heap.append((whole[0], len(heap), a, b, whole[1].dm_kg))
+    heap = _cover(model, within or ((model.curve.low, model.curve.high),))
     if not heap:
         return Bound(best, inf, model.live.solves - first)
-    heapq.heapify(heap)
     settled_bound = inf
     walked: list[tuple[float, ...]] = []
     count = len(heap)

@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from math import inf
 
+from rationlp.model.box import Box, Interval
 from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.proof import dual_bound
 from rationlp.model.rows.rumen import least_share
@@ -30,9 +31,7 @@ from rationlp.needs.nrc import (
 )
 from rationlp.needs.nrc_energy import LEAN_PERCENT, LIMIT, SLOPE, NrcEnergy, Totals
 from rationlp.needs.nrc_state import NrcState
-from rationlp.records import dataclass
 
-Interval = tuple[float, float]
 TANGENTS = 3
 LEAST_CUT = 0.15
 """A box is cut at its own answer, but never closer to an end than this share of its width [-]."""
@@ -45,31 +44,6 @@ _BROKEN = 1e-4
 _PRICED = ("energy", "net_least", "microbes_energy", "microbes_nitrogen", "protein", "rumen")
 _MOVED = ("me_sum", "microbes_energy", "microbes_nitrogen", "protein", "rumen")
 _NO_BOUND = (-inf, inf)
-
-
-@dataclass(frozen=True)
-class Box:
-    """Rations with TDN and dry matter [kg] and share of concentrate [-] between two figures.
-    discounted: with a discount; lean: under 60 % TDN; else at or below maintenance.
-    """
-
-    tdn: Interval
-    dm: Interval
-    share: Interval
-    kind: str
-
-    def halves(self, dimension: str, at: float) -> tuple[Box, Box]:
-        """The box cut in two."""
-        low, high = self.along(dimension)
-        return self._with(dimension, (low, at)), self._with(dimension, (at, high))
-
-    def along(self, dimension: str) -> Interval:
-        """Its extent in a dimension."""
-        return {"tdn": self.tdn, "dm": self.dm, "share": self.share}[dimension]
-
-    def _with(self, dimension: str, extent: Interval) -> Box:
-        extents = {"tdn": self.tdn, "dm": self.dm, "share": self.share, dimension: extent}
-        return Box(extents["tdn"], extents["dm"], extents["share"], self.kind)
 
 
 class Boxes:

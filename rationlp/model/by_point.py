@@ -13,7 +13,8 @@ from math import inf
 
 from rationlp.model.answer import Answer
 from rationlp.model.bound import close_enough
-from rationlp.model.boxes import Box, Boxes
+from rationlp.model.box import Box
+from rationlp.model.boxes import Boxes
 from rationlp.model.cheapest import AtQ, Cheapest, cheaper
 from rationlp.model.points import Point, plain_point, point_at
 from rationlp.model.search import BlockModel
@@ -29,6 +30,10 @@ to 0.02 %, but a curved optimum takes ever more boxes.
 """
 MOST_STARTS = 12
 """Boxes from which a search by tangents begins; later ones only bound."""
+NEAR_STARTS, NEAR_GAP = 3, 1e-3
+"""The same of a ration of which a near one is known; the gap at which splitting stops where a bound
+is only told in per cent [-].
+"""
 _NARROWEST = 1e-6
 
 
@@ -36,14 +41,17 @@ def begin_at(model: BlockModel, point: Point | None = None) -> Answer | None:
     """Settle by tangents from a point, or from a middling ration; the answer where it is adequate,
     its rows left touching there.
     """
-    curve = model.curve
-    assert curve is not None
-    first = point or plain_point(model.block, 0.9 * curve.high)
+    first = point or _middling(model)
     model.hold_level(0, first)
     answer = model.settle((first.totals.dm_kg,))
     if answer is None or not answer.adequate:
         return None
     return answer
+
+
+def _middling(model: BlockModel) -> Point:
+    assert model.curve is not None
+    return plain_point(model.block, 0.9 * model.curve.high)
 
 
 def point_of(model: BlockModel) -> Point | None:
@@ -61,14 +69,17 @@ def search_points(
     gap: float = GAP_TARGET,
     boxes: type[Boxes] = Boxes,
     starts: int = MOST_STARTS,
+    first: AtQ | None = None,
 ) -> Cheapest:
     """Split and bound over boxes until nothing can be cheaper than the best ration by more than the
     gap, or `most_lps` are solved; cost: of the best ration known so far [currency/head/day];
-    starts: boxes from whose answers a search by tangents begins.
+    starts: boxes from whose answers a search by tangents begins; first: a ration settled before.
     """
     model.allow_shortage(False)
     bounds = boxes(model)
     search = _Search(model, bounds, cost, starts)
+    if first is not None:
+        search.best, search.cost = first, first.answer.objective
     for root in bounds.roots():
         search.look_at(root)
     heap = search.heap
@@ -88,6 +99,16 @@ def search_points(
     if search.best is not None and search.best.point is not None:
         model.hold_level(0, search.best.point)
     return Cheapest(search.best, lower)
+
+
+def settled_from(model: BlockModel, point: Point | None) -> AtQ | None:
+    """The ration that tangents from a point come to rest on; None without a point or an answer."""
+    if point is None:
+        return None
+    answer, own = begin_at(model, point), point_of(model)
+    if answer is None or own is None:
+        return None
+    return AtQ(answer.me_mj / answer.dm_kg / GE_MJ_PER_KG_DM, answer, own)
 
 
 class _Search:
@@ -114,11 +135,6 @@ class _Search:
     def _begin(self, solution: Solution) -> None:
         model, index = self.model, self.boxes.live.column_index
         kg = [max(solution.values[index[key]], 0.0) for key in model.block.feed_keys]
-        point = point_at(model.block, kg)
-        answer = begin_at(model, point)
-        own = point_of(model)
-        if answer is None or own is None or not cheaper(answer.objective, self.cost):
-            return
-        self.cost = answer.objective
-        q = answer.me_mj / answer.dm_kg / GE_MJ_PER_KG_DM
-        self.best = AtQ(q, answer, own)
+        found = settled_from(model, point_at(model.block, kg) or _middling(model))
+        if found is not None and cheaper(found.answer.objective, self.cost):
+            self.best, self.cost = found, found.answer.objective

@@ -13,7 +13,7 @@ MJ costs twenty times what it costs to put back later (31.5 MJ for 25.2 saved). 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from math import inf
 
@@ -24,6 +24,7 @@ from rationlp.halving import halve
 from rationlp.model.believable import HAIR, feeding_system, figures
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.dairy_words import FRESH_FORAGE_SHARE
+from rationlp.model.points import Point
 from rationlp.model.rows.block import Block, with_floor
 from rationlp.model.rows.mineral import priced_shortage
 from rationlp.needs import group_needs
@@ -92,11 +93,13 @@ def off_her_back(farm: Farm, block: Block) -> Eased | None:
     if ceiling < RESERVE_STEP_MJ:
         return None
 
+    solve = _Solver(farm, block)
+
     def losing(reserve_mj: float) -> Eased | None:
-        return _solved(farm, block, replace(block.group, reserve_mj=reserve_mj), FRESH_FORAGE_SHARE)
+        return solve.at(replace(block.group, reserve_mj=reserve_mj), FRESH_FORAGE_SHARE)
 
     def losing_on_little_forage(reserve_mj: float) -> Eased | None:
-        return _solved(farm, block, replace(block.group, reserve_mj=reserve_mj), None)
+        return solve.at(replace(block.group, reserve_mj=reserve_mj), None)
 
     for trial in (losing, losing_on_little_forage):
         most = trial(ceiling)
@@ -105,9 +108,7 @@ def off_her_back(farm: Farm, block: Block) -> Eased | None:
             return _said(_least(ordinary, (0.0, ceiling), RESERVE_STEP_MJ, most), block.group)
 
     def milking_less(less: float) -> Eased | None:
-        return _solved(
-            farm, block, replace(with_milk(block.group, 1.0 - less), reserve_mj=ceiling), None
-        )
+        return solve.at(replace(with_milk(block.group, 1.0 - less), reserve_mj=ceiling), None)
 
     least_milk = milking_less(1.0 - LEAST_MILK_SHARE)
     if least_milk is None:
@@ -210,23 +211,35 @@ def _least(
     return answers.get(enough) or at_most
 
 
-def _solved(farm: Farm, block: Block, group: Group, forage_share: float | None) -> Eased | None:
-    """The block and its ration with another group, held to a share of forage where one is given."""
-    needs = replace(group_needs(group, farm.margins), remarks=block.needs.remarks)
-    if forage_share is not None:
-        why = "common practice, no source: forage of fresh cows"
-        held = DietLimit("forage_share", forage_share, None, "share of DM", "row", "c", why)
-        others = (
-            limit
-            for limit in needs.limits
-            if (limit.quantity, limit.kind) != ("forage_share", "row")
-        )
-        needs = replace(needs, limits=(*others, held))
-    trial = replace(block, group=group, needs=with_floor(group, needs, block.offers))
-    answer = solve_block(trial)
-    if isinstance(answer, NoOptimum):
-        return None
-    return (trial, answer)
+class _Solver:
+    """The block of a fresh cow with other groups in her place: each search begins where the last
+    one came to rest.
+    """
+
+    def __init__(self, farm: Farm, block: Block) -> None:
+        self._farm, self._block = farm, block
+        self._near: Point | None = None
+
+    def at(self, group: Group, forage_share: float | None) -> Eased | None:
+        """The block and its ration, held to a share of forage where one is given."""
+        block = self._block
+        needs = replace(group_needs(group, self._farm.margins), remarks=block.needs.remarks)
+        if forage_share is not None:
+            needs = replace(needs, limits=_with_forage(needs.limits, forage_share))
+        trial = replace(block, group=group, needs=with_floor(group, needs, block.offers))
+        answer = solve_block(trial, near=self._near)
+        if isinstance(answer, NoOptimum):
+            return None
+        self._near = answer.point
+        return (trial, answer)
+
+
+def _with_forage(limits: Iterable[DietLimit], share: float) -> tuple[DietLimit, ...]:
+    """Limits with another share of forage in their place."""
+    why = "common practice, no source: forage of fresh cows"
+    held = DietLimit("forage_share", share, None, "share of DM", "row", "c", why)
+    others = (one for one in limits if (one.quantity, one.kind) != ("forage_share", "row"))
+    return (*others, held)
 
 
 def _said(answer: Eased, stated: Group) -> Eased:

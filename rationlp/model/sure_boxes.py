@@ -13,7 +13,8 @@ from math import hypot, inf, sqrt
 
 import numpy as np
 
-from rationlp.model.boxes import Box, Boxes, Interval
+from rationlp.model.box import Box, Interval
+from rationlp.model.boxes import Boxes
 from rationlp.model.lp import Key, Row
 from rationlp.model.nrc_spread import BY_ENERGY, BY_NITROGEN, ENERGY, Moved
 from rationlp.model.search import BlockModel

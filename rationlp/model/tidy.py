@@ -18,12 +18,12 @@ from rationlp.farm.feed_table import is_long_forage, is_silage
 from rationlp.model.block_ration import (
     LevelRation,
     Optimum,
-    protein_met,
     settle_levels,
     settled_by_point,
     settled_or_held,
 )
 from rationlp.model.levels import ask_least_of_any_level
+from rationlp.model.met import protein_met
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import own_limit
 from rationlp.model.search import BlockModel

@@ -103,7 +103,8 @@ function renderWinter(dayOnly) {
 }
 
 function say() {
-  put(document.querySelector("#notices"), notices(state, refused, conflict, acts));
+  const said = isQuick() ? { ...state, said_phase: quick.said } : state;
+  put(document.querySelector("#notices"), notices(said, refused, conflict, acts));
 }
 
 async function drawPlace() {
@@ -238,9 +239,14 @@ async function catchUp() {
   if (heard && !(heard.said <= state?.said)) await refresh();
 }
 
+// Whether the rations of a day are newer than the answer.
+function isQuick() {
+  return quick?.version === state.version && state.phase === "working";
+}
+
 // The groups' new rations of a day at once, until the winter's own answer is there.
-function withQuick({ answer, version, phase }) {
-  if (!answer || quick?.version !== version || phase !== "working") return answer;
+function withQuick({ answer }) {
+  if (!answer || !isQuick()) return answer;
   const found = new Map(quick.groups.map((group) => [group.id, group]));
   const onDay = (ration) => ration.first <= quick.day && quick.day < ration.last;
   const groups = answer.groups.map((card) => {

@@ -1,6 +1,4 @@
-"""Stores and groups of the other examples, for a first farm that has more than the one that it
-begins with: another clamp, a second herd, a flock.
-"""
+"""Stores and groups of the other examples, for a first farm that has more than its own."""
 
 from __future__ import annotations
 

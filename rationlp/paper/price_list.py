@@ -34,9 +34,7 @@ from rationlp.records import dataclass
 from rationlp.rules.usual_prices import FAR, usual_share
 
 _LOWEST, _HIGHEST = 15.0, 3000.0
-"""What a tonne fresh of a feed costs where the farm has no prices to hold it against [GBP, EUR, USD
-a tonne]; common practice, no source.
-"""
+"""What a tonne fresh costs where the farm has no prices [GBP, EUR, USD]; common practice (c)."""
 _PER = {"t": "a tonne", "bag": "a bag", "load": "a load", "kg": "a kg"}
 _TONNES = {"t": 1.0, "kg": 0.001}
 

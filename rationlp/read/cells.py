@@ -22,7 +22,7 @@ from xml.etree.ElementTree import ParseError
 from zipfile import BadZipFile, ZipFile
 
 from rationlp.csvfile import MOST_BYTES
-from rationlp.errors import Faults, InputError, refused
+from rationlp.errors import Faults, refused
 from rationlp.farm.values import shown
 from rationlp.read.bombs import refuse_bombs
 from rationlp.read.sheets import Heading, Layout
@@ -107,7 +107,7 @@ def open_workbook(path: Path) -> Workbook:
         from openpyxl import load_workbook
     except ImportError as trouble:
         problem = "reading a workbook needs openpyxl, which is not installed"
-        raise _refused("IN711", name, problem, f"install it with {INSTALL}") from trouble
+        raise refused("IN711", name, problem, f"install it with {INSTALL}") from trouble
     try:
         _refuse_large(path)
         whole = io.BytesIO(path.read_bytes())
@@ -118,18 +118,14 @@ def open_workbook(path: Path) -> Workbook:
             return load_workbook(whole)
     except FileNotFoundError as trouble:
         remedy = "check the path and the spelling of the name"
-        raise _refused("IN201", name, "no such file", remedy) from trouble
+        raise refused("IN201", name, "no such file", remedy) from trouble
     except _UNREADABLE as trouble:
         problem = "no workbook of the form .xlsx, or damaged, or kept by a password"
         remedy = "open it in a spreadsheet programme and save it as .xlsx without a password"
-        raise _refused("IN701", name, problem, remedy) from trouble
+        raise refused("IN701", name, problem, remedy) from trouble
     except OSError as trouble:
         problem = f"the file cannot be read: {trouble.strerror or 'it cannot be opened'}"
-        raise _refused("IN202", name, problem, "check its permissions") from trouble
-
-
-def _refused(code: str, where: str, problem: str, remedy: str) -> InputError:
-    return refused(code, where, problem, remedy)
+        raise refused("IN202", name, problem, "check its permissions") from trouble
 
 
 def _refuse_large(path: Path) -> None:
@@ -137,14 +133,14 @@ def _refuse_large(path: Path) -> None:
     remedy = "check that it is the right file; keep only the sheets of the farm in it"
     about = path.stat()
     if not S_ISREG(about.st_mode):  # a pipe would be waited for without end
-        raise _refused("IN202", path.name, "no plain file", "give the path of a workbook")
+        raise refused("IN202", path.name, "no plain file", "give the path of a workbook")
     size = about.st_size
     if size > MOST_BYTES:
-        raise _refused("IN702", path.name, f"{size} bytes, more than a farm's workbook has", remedy)
+        raise refused("IN702", path.name, f"{size} bytes, more than a farm's workbook has", remedy)
     with ZipFile(path) as packed:
         unpacked = sum(part.file_size for part in packed.infolist())
     if unpacked > MOST_UNPACKED_BYTES:
-        raise _refused("IN702", path.name, f"{unpacked} bytes when unpacked", remedy)
+        raise refused("IN702", path.name, f"{unpacked} bytes when unpacked", remedy)
 
 
 def read_grid(book: str, sheet: Worksheet, layout: Layout, faults: Faults) -> Grid | None:

@@ -85,15 +85,11 @@ def parse_change(text: str) -> Change:
     parts = _SETTING.match(text)
     if parts is None or not parts[3]:
         remedy = "write path=value, path+=value or path-=value, such as winter.turnout+=21"
-        raise _refused("IN532", "--set", f'"{text}" is no change', remedy)
+        raise refused("IN532", "--set", f'"{text}" is no change', remedy)
     change = Change(*parts.groups())
     if change.sign == "=" and change.text[0] in "+-":
         raise _ambiguous(change)
     return change
-
-
-def _refused(code: str, path: str, problem: str, remedy: str) -> InputError:
-    return refused(code, path, problem, remedy)
 
 
 def _ambiguous(change: Change) -> InputError:
@@ -108,7 +104,7 @@ def _ambiguous(change: Change) -> InputError:
         remedy = (
             f"write {change.path}={alone} for {change.text.removeprefix('+')} itself, or {added}"
         )
-    return _refused("IN742", change.path, f'"={change.text}" can be read in two ways', remedy)
+    return refused("IN742", change.path, f'"={change.text}" can be read in two ways', remedy)
 
 
 def stated_text(change: Change) -> str:
@@ -120,9 +116,7 @@ def stated_text(change: Change) -> str:
 
 
 def begin(folder: Path, standard: str | None = None) -> Begun:
-    """The farm as it stands, or by a standard of needs whatever it says. Raises InputError with
-    everything that is wrong with it.
-    """
+    """The farm as it stands, or by a standard whatever it says. Raises InputError."""
     source = open_source(folder)
     if standard is not None:
         source = by_standard(source, standard)
@@ -180,7 +174,7 @@ def _make(begun: Begun, draft: Draft, place: Place, change: Change) -> None:
         tonnes = _number(change, before)
         if not 0.0 <= tonnes <= 100_000.0:
             remedy = "give 0 to 100000 tonnes of dry matter"
-            raise _refused("IN113", change.path, f"{tonnes:g} t DM", remedy)
+            raise refused("IN113", change.path, f"{tonnes:g} t DM", remedy)
         draft.edible[place.id] = tonnes
     elif place.leads_to is Target.FIGURE:
         offer = next(offer for offer in begun.farm.offers if offer.id == place.id)
@@ -204,7 +198,7 @@ def _bar(draft: Draft, name: str, change: Change) -> None:
     value = _typed(change.text)
     if change.sign != "=" or not isinstance(value, bool):
         remedy = f"write {name}.{BARRED}=true or =false"
-        raise _refused("IN532", change.path, f'"{change.text}"', remedy)
+        raise refused("IN532", change.path, f'"{change.text}"', remedy)
     groups = draft.raw.get("groups", [])
     for group in groups if isinstance(groups, list) else []:
         others = [feed for feed in group.get("barred", []) if feed != name]
@@ -226,7 +220,7 @@ def _number(change: Change, present: float | None) -> float:
     number = as_number(_value(change, present))
     if number is None:
         problem = f'"{change.text}" is not a number'
-        raise _refused("IN112", change.path, problem, "give a plain number")
+        raise refused("IN112", change.path, problem, "give a plain number")
     return number
 
 
@@ -239,7 +233,7 @@ def _value(change: Change, present: Any) -> Any:
     if change.sign == "=":
         if share:
             remedy = f"write {change.path}+={change.text} for a share more, or an amount"
-            raise _refused("IN532", change.path, f'"{change.text}" of what', remedy)
+            raise refused("IN532", change.path, f'"{change.text}" of what', remedy)
         return value
     towards = 1.0 if change.sign == "+=" else -1.0
     if share:
@@ -250,7 +244,7 @@ def _value(change: Change, present: Any) -> Any:
     number = as_number(value)
     if number is None:
         remedy = "add a number, or a share such as 5%"
-        raise _refused("IN532", change.path, f'"{change.text}" cannot be added', remedy)
+        raise refused("IN532", change.path, f'"{change.text}" cannot be added', remedy)
     if isinstance(present, date) and abs(number) <= MOST_DAYS:
         return present + timedelta(days=round(towards * number))
     moved = _present_number(change, present) + towards * number
@@ -264,7 +258,7 @@ def _present_number(change: Change, present: Any) -> float:
         problem = f"{present} is no number"
         if present is None:
             problem = "there is no number that could be added to"
-        raise _refused("IN535", change.path, problem, f"state it: {change.path}=…")
+        raise refused("IN535", change.path, problem, f"state it: {change.path}=…")
     return float(present)
 
 

@@ -76,9 +76,7 @@ def _inner(entry: dict[str, Any], name: str, of: str | None = None) -> dict[str,
 
 
 def inside(entry: Mapping[str, Any], name: str, of: str | None = None) -> Any:
-    """What stands inside an entry: a table, or the entry of a list that is named by `of` (changes
-    by their day); None where there is none.
-    """
+    """What stands inside an entry: a table, or a list's entry named by `of`; None without one."""
     if of is None:
         return entry.get(name)
     named_by = NAMED_BY.get(name, "from")
@@ -86,9 +84,7 @@ def inside(entry: Mapping[str, Any], name: str, of: str | None = None) -> Any:
 
 
 def find(farm: Farm, path: str) -> Place:
-    """Where a path leads. Raises InputError (IN530, IN531) with the nearest path there is, or with
-    the things of one name that may be meant.
-    """
+    """Where a path leads. Raises InputError (IN530, IN531) with the path or things meant."""
     first, *rest = path.split(".")
     if first in TABLES:
         return _of_table(first, rest, path)

@@ -1,6 +1,4 @@
-"""A farm half read: its tables as models, its own quantities and the files beside it. Everything
-that is wrong with them is in one collector, so that all of it is told at once.
-"""
+"""A farm half read: its tables as models, the files beside it, and all that is wrong."""
 
 from __future__ import annotations
 

@@ -41,9 +41,7 @@ class EarlierPlan:
 
 
 def read_earlier(path: Path) -> EarlierPlan:
-    """Read an earlier plan. Raises InputError for a file that cannot be read, and (IN521) for one
-    that is no plan, with what was found instead.
-    """
+    """Read an earlier plan. Raises InputError for an unreadable file, (IN521) for no plan."""
     text, _ = read_text(path)
     try:
         document = json.loads(text, parse_constant=_no_number)

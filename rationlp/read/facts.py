@@ -172,13 +172,7 @@ def _add_unknown(animal_class: str, key: str, known: list[str], faults: Faults) 
 def _value(fact: Fact, value: object, faults: Faults) -> float | str | None:
     """A fact's value; None where it has a fault."""
     if fact.choices:
-        if isinstance(value, str) and value in fact.choices:
-            return value
-        valid = f"use one of {', '.join(fact.choices)}"
-        faults.unknown(
-            "IN114", f"{shown(value)} is no {fact.words}", str(value), fact.choices, valid
-        )
-        return None
+        return chosen(fact, value, faults)
     figure = as_number(value)
     if figure is None:
         remedy = f"give {fact.words} as a plain number"
@@ -189,6 +183,15 @@ def _value(fact: Fact, value: object, faults: Faults) -> float | str | None:
         faults.add("IN113", f"{figure:g} is no {fact.words}", "give a whole number")
     else:
         return figure
+    return None
+
+
+def chosen(fact: Fact, value: object, faults: Faults) -> str | None:
+    """One of the words of a fact; None where the value is none of them."""
+    if isinstance(value, str) and value in fact.choices:
+        return value
+    valid, problem = f"use one of {', '.join(fact.choices)}", f"{shown(value)} is no {fact.words}"
+    faults.unknown("IN114", problem, str(value), fact.choices, valid)
     return None
 
 

@@ -157,9 +157,7 @@ _DECIMAL_COMMA = re.compile(r"=\s*(\d+),(\d+)\s*(#|$)")
 
 
 def _toml_remedy(text: str, trouble: str) -> str:
-    """What to do about a line that is no TOML: dates as people write them, texts without quotation
-    marks and decimal commas are the usual slips.
-    """
+    """What to do about a line that is no TOML: dates, texts without quotes, decimal commas."""
     number = _LINE.search(trouble)
     lines = text.splitlines()
     line = ""

@@ -14,6 +14,7 @@ from rationlp.read.calendar import read_calendar
 from rationlp.read.draft import Draft
 from rationlp.read.facts import read_facts
 from rationlp.read.schema import FeedLimitTable, GroupTable, QuantityLimitTable
+from rationlp.records import copied
 from rationlp.rules.feedchecks import slip
 from rationlp.rules.limits import family_names
 
@@ -128,16 +129,7 @@ def _feed_limits(table: GroupTable, faults: Faults, offer_ids: list[str]) -> tup
     if floors > 1.0:
         problem = f"shares of dry matter of at least {floors:g} in all"
         faults.at("feed_limits").add("IN126", problem, "shares together cannot pass 1")
-    return tuple(
-        FeedLimit(
-            offer=limit.feed,
-            min_kg_fresh=limit.min_kg_fresh,
-            max_kg_fresh=limit.max_kg_fresh,
-            min_share_of_dm=limit.min_share_of_dm,
-            max_share_of_dm=limit.max_share_of_dm,
-        )
-        for limit in table.feed_limits
-    )
+    return tuple(copied(FeedLimit, limit, offer=limit.feed) for limit in table.feed_limits)
 
 
 def _check_sides(limit: FeedLimitTable, faults: Faults) -> None:

@@ -7,6 +7,7 @@ from rationlp.farm.farm import Crop
 from rationlp.farm.feed import Feed
 from rationlp.read.draft import Draft
 from rationlp.read.schema_later import GrowingTable
+from rationlp.records import copied
 from rationlp.rules.blanks import complete
 from rationlp.stock.losses import usual_losses
 
@@ -60,18 +61,7 @@ def _crop(table: GrowingTable, name: str, feed: Feed) -> Crop:
     losses = table.losses
     if losses is None:
         losses = usual_growing_losses(feed, table.stored)
-    return Crop(
-        id=name,
-        name=table.name or feed.name,
-        feed=feed,
-        yield_t_dm_per_ha=table.yield_t_dm_per_ha,
-        cost_per_ha=table.cost_per_ha,
-        losses=losses,
-        least_ha=table.least_ha,
-        most_ha=table.most_ha,
-        would_fetch_per_t_dm=table.would_fetch_per_t_dm,
-        stored=table.stored,
-    )
+    return copied(Crop, table, id=name, name=table.name or feed.name, feed=feed, losses=losses)
 
 
 def _check_hectares(table: GrowingTable, faults: Faults, hectares: float | None) -> None:

@@ -1,6 +1,4 @@
-"""What can be done later in the winter, checked against what the farm has: prices after autumn and
-on contract, animals sold early, grass grazed before turnout.
-"""
+"""What can be done later in the winter: prices after autumn, early sales, early grass."""
 
 from __future__ import annotations
 

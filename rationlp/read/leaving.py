@@ -23,9 +23,7 @@ from rationlp.read.winter import Stay
 def leaving(
     groups: tuple[Group, ...], stays: Mapping[str, Stay], winter: Winter | None, faults: Faults
 ) -> tuple[Group, ...]:
-    """The groups with their stay, and the day on which those that are sold by weight leave; a
-    notice for those of which the farm does not say it.
-    """
+    """The groups with their stay, and the day on which those sold by weight leave; notices."""
     stayed = tuple(_with_stay(group, stays.get(group.id, Stay())) for group in groups)
     if winter is None:
         return stayed

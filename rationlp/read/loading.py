@@ -5,34 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import lru_cache
 
-from rationlp.csvfile import read_rows
 from rationlp.errors import Faults
 from rationlp.farm.group import Feeding, Group
-from rationlp.folders import feeds_folder
+from rationlp.folders import SourcedFigure, as_record, packaged_rows
 from rationlp.read.draft import Draft
 from rationlp.read.schema import FeedingTable
-from rationlp.records import dataclass
-
-
-@dataclass(frozen=True)
-class LoadingFigure:
-    """A figure of weighing and loading with its unit, status (a, b or c) and source in words."""
-
-    value: float
-    unit: str
-    status: str
-    source: str
 
 
 @lru_cache(maxsize=1)
-def loading_figures() -> dict[str, LoadingFigure]:
+def loading_figures() -> dict[str, SourcedFigure]:
     """Every figure of feeds/loading.csv by name. Not to be changed by the caller."""
-    return {
-        row.cells["figure"]: LoadingFigure(
-            float(row.cells["value"]), row.cells["unit"], row.cells["status"], row.cells["source"]
-        )
-        for row in read_rows(feeds_folder() / "loading.csv").rows
-    }
+    return {row["figure"]: as_record(SourcedFigure, row) for row in packaged_rows("loading.csv")}
 
 
 def loading_figure(figure: str) -> float:
@@ -41,9 +24,7 @@ def loading_figure(figure: str) -> float:
 
 
 def read_feeding(draft: Draft, groups: tuple[Group, ...]) -> tuple[Feeding, tuple[Group, ...]]:
-    """The farm's way of feeding, and the groups with their own where they have one. A group's
-    `feeding` changes single keys of the farm's.
-    """
+    """The farm's way of feeding, and the groups with their own, which changes single keys."""
     table = draft.tables["feeding"]
     whole = _over(Feeding(), table)
     _check(whole, table, draft.faults.at("feeding"))

@@ -46,9 +46,7 @@ class FarmTable(_Table):
 
 
 class WinterTable(_Table):
-    """[winter]: the periods of the plan by word, by days or by their first days; fortnights if
-    nothing is said. look_days: what later.py judges.
-    """
+    """[winter]: its periods by word, days or first days; else fortnights. look_days: later.py."""
 
     start: Day
     turnout: Day

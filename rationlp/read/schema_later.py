@@ -1,6 +1,4 @@
-"""The tables of farm.toml about what is still to come: what can be done later in the winter, each
-off until the farm gives its own figure, and what is grown for the next one.
-"""
+"""The tables of farm.toml about what is to come: actions later in the winter, and crops."""
 
 from __future__ import annotations
 

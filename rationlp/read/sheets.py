@@ -10,7 +10,7 @@ feeds.csv hold.
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 from functools import lru_cache
@@ -25,7 +25,7 @@ from rationlp.farm.feed_table import WORDS as FEED_WORDS
 from rationlp.quantities import feed_columns, quantities
 from rationlp.read.lab import WORDS as LAB_WORDS
 from rationlp.read.schema import INNER, LISTS, TABLES, ChangeTable, GroupTable
-from rationlp.read.stores import KINDS, Size
+from rationlp.read.stores import KINDS
 from rationlp.records import dataclass
 
 FARM, LAB, FEEDS, OWN_FIGURES, LIMITS, CHANGES = (
@@ -150,46 +150,27 @@ def _table_inside(annotation: Any) -> type[BaseModel] | None:
     return None
 
 
-def _of_sizes() -> tuple[Heading, ...]:
-    """The sizes of all kinds of store, each once, with the kinds that have it."""
-    by_key: dict[str, list[tuple[str, Size]]] = {}
-    for kind, sizes in KINDS.items():
-        for size in sizes:
-            by_key.setdefault(size.key, []).append((kind, size))
-    headings = []
-    for key, pairs in by_key.items():
-        first = pairs[0][1]
-        kind = "text" if first.choices else "date" if first.high == 0 else "number"
-        choices = tuple(dict.fromkeys(word for _, size in pairs for word in size.choices))
-        note = "; ".join(
-            f"{one}: {_range(size.required, size.low, size.high)}" for one, size in pairs
-        )
-        headings.append(Heading(key, kind, first.words, choices, note))
-    return tuple(headings)
-
-
-def _of_facts() -> tuple[Heading, ...]:
-    """The facts of all classes, each once, with the classes that have it."""
+def _of_facts(owners: Mapping[str, tuple[Fact, ...]]) -> tuple[Heading, ...]:
+    """The facts of all classes, or sizes of all kinds of store, each once, with who has it."""
     by_key: dict[str, list[tuple[str, Fact]]] = {}
-    for name, facts in CLASSES.items():
+    for name, facts in owners.items():
         for fact in facts:
             by_key.setdefault(fact.key, []).append((name, fact))
     headings = []
     for key, pairs in by_key.items():
         first = pairs[0][1]
+        kind = "text" if first.choices else "date" if first.high == 0 else "number"
         choices = tuple(dict.fromkeys(word for _, fact in pairs for word in fact.choices))
-        note = "; ".join(
-            f"{name}: {_range(fact.required, fact.low, fact.high)}" for name, fact in pairs
-        )
-        headings.append(Heading(key, "text" if choices else "number", first.words, choices, note))
+        note = "; ".join(f"{name}: {_range(fact)}" for name, fact in pairs)
+        headings.append(Heading(key, kind, first.words, choices, note))
     return tuple(headings)
 
 
-def _range(required: bool, low: float, high: float) -> str:
+def _range(fact: Fact) -> str:
     valid = ""
-    if high > low:
-        valid = f", {low:g} to {high:g}"
-    return f"{'needed' if required else 'if you know it'}{valid}"
+    if fact.high > fact.low:
+        valid = f", {fact.low:g} to {fact.high:g}"
+    return f"{'needed' if fact.required else 'if you know it'}{valid}"
 
 
 def _unique(headings: Iterable[Heading]) -> tuple[Heading, ...]:
@@ -213,14 +194,14 @@ def _list_layout(key: str) -> Layout:
             for heading in headings
         )
     if key == "stores":
-        headings = _unique((*headings, *_of_sizes()))
+        headings = _unique((*headings, *_of_facts(KINDS)))
     if key == "groups":
         classes = tuple(CLASSES)
         headings = tuple(
             replace(heading, choices=classes) if heading.key == "class" else heading
             for heading in headings
         )
-        headings = _unique((*headings[:5], *_of_facts(), *headings[5:]))
+        headings = _unique((*headings[:5], *_of_facts(CLASSES), *headings[5:]))
     return Layout(title_of(key), _table("sheets.csv").get(key, ""), "list", headings, (key,))
 
 
@@ -248,7 +229,13 @@ def _changes() -> Layout:
     """What changes in a group: rows with a date; with the word birth, what follows it."""
     start, *rest = fields_of(ChangeTable)
     animal_class = Heading("class", "text", "class once calved or lambed", tuple(CLASSES))
-    headings = (_group_column(), replace(start, kind="any"), *rest, animal_class, *_of_facts())
+    headings = (
+        _group_column(),
+        replace(start, kind="any"),
+        *rest,
+        animal_class,
+        *_of_facts(CLASSES),
+    )
     about = (
         "Facts or heads stated anew from a date on, and what the animals are once calved or lambed."
     )

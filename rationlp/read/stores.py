@@ -7,62 +7,51 @@ from datetime import date, datetime
 from math import isfinite
 
 from rationlp.errors import Faults, nearest
+from rationlp.farm.animals import Fact
 from rationlp.farm.store import Store
 from rationlp.farm.values import as_number, shown
+from rationlp.read.facts import chosen
 from rationlp.read.fields import FIRST_DAY, LAST_DAY
 from rationlp.read.schema import StoreTable
-from rationlp.records import dataclass
+from rationlp.records import copied
 from rationlp.stock.checks import check_sizes
 
-
-@dataclass(frozen=True)
-class Size:
-    """One size of a store kind: its range, whether it is needed; or the words of `choices`."""
-
-    key: str
-    words: str
-    required: bool
-    low: float
-    high: float
-    choices: tuple[str, ...] = ()
-
-
 _DENSITY = (
-    Size("density_kg_dm_per_m3", "density in kg DM/m3", False, 40.0, 500.0),
-    Size("core_kg_dm_per_m3", "density of a weighed core in kg DM/m3", False, 40.0, 500.0),
+    Fact("density_kg_dm_per_m3", "density in kg DM/m3", False, 40.0, 500.0),
+    Fact("core_kg_dm_per_m3", "density of a weighed core in kg DM/m3", False, 40.0, 500.0),
 )
 _MARKS = (
-    Size("step_m_per_week", "step of the face in a week in m", False, 0.02, 20.0),
-    Size("fed_t_fresh_per_week", "tonnes fresh fed in that week", False, 0.05, 2000.0),
+    Fact("step_m_per_week", "step of the face in a week in m", False, 0.02, 20.0),
+    Fact("fed_t_fresh_per_week", "tonnes fresh fed in that week", False, 0.05, 2000.0),
 )
 _FILLED = (
-    Size("filled", "date of filling", False, 0, 0),
-    Size("measured", "date of measuring", False, 0, 0),
+    Fact("filled", "date of filling"),
+    Fact("measured", "date of measuring"),
 )
-_SURFACE = Size("loss_surface", "share lost at the surface", False, 0.0, 0.6)
-_FACE = Size("loss_face", "share lost at the face", False, 0.0, 0.6)
-_TROUGH = Size("loss_trough", "share of what is put out that is not eaten", False, 0.0, 0.6)
-_TONNES = Size("amount_t_fresh", "tonnes fresh", False, 0.01, 100_000.0)
-KINDS: dict[str, tuple[Size, ...]] = {
+_SURFACE = Fact("loss_surface", "share lost at the surface", False, 0.0, 0.6)
+_FACE = Fact("loss_face", "share lost at the face", False, 0.0, 0.6)
+_TROUGH = Fact("loss_trough", "share of what is put out that is not eaten", False, 0.0, 0.6)
+_TONNES = Fact("amount_t_fresh", "tonnes fresh", False, 0.01, 100_000.0)
+KINDS: dict[str, tuple[Fact, ...]] = {
     "clamp": (
-        Size("length_m", "length in m", True, 1.0, 300.0),
-        Size("width_m", "width in m", True, 1.0, 100.0),
-        Size("height_m", "settled height in m", True, 0.3, 12.0),
-        Size("shape", "shape of a clamp", False, 0, 0, ("level", "wedge", "heap")),
-        Size("wall_height_m", "height of the wall in m", False, 0.0, 8.0),
-        Size("top_width_m", "width at the top in m", False, 0.0, 120.0),
-        Size("top_length_m", "length at the top in m", False, 0.0, 300.0),
-        Size("ramp_angle_degrees", "angle of the ramp in degrees", False, 10.0, 90.0),
-        Size(
+        Fact("length_m", "length in m", True, 1.0, 300.0),
+        Fact("width_m", "width in m", True, 1.0, 100.0),
+        Fact("height_m", "settled height in m", True, 0.3, 12.0),
+        Fact("shape", "shape of a clamp", choices=("level", "wedge", "heap")),
+        Fact("wall_height_m", "height of the wall in m", False, 0.0, 8.0),
+        Fact("top_width_m", "width at the top in m", False, 0.0, 120.0),
+        Fact("top_length_m", "length at the top in m", False, 0.0, 300.0),
+        Fact("ramp_angle_degrees", "angle of the ramp in degrees", False, 10.0, 90.0),
+        Fact(
             "back_ramp_angle_degrees", "angle of the ramp at the back in degrees", False, 10.0, 90.0
         ),
-        Size("crown_m", "height of the cap above height_m in m", False, 0.05, 4.0),
-        Size("crown_flat_m", "flat width on top of the cap in m", False, 0.0, 100.0),
-        Size("shoulder_m", "height of the shoulders cut back in m", False, 0.05, 6.0),
-        Size("base_height_m", "height at which this cut begins in m", False, 0.0, 10.0),
-        Size("fed_length_m", "length already fed in m", False, 0.0, 300.0),
-        Size("face_width_m", "width of the open face in m", False, 1.0, 100.0),
-        Size("rolled", "way of rolling", False, 0, 0, ("well", "poorly")),
+        Fact("crown_m", "height of the cap above height_m in m", False, 0.05, 4.0),
+        Fact("crown_flat_m", "flat width on top of the cap in m", False, 0.0, 100.0),
+        Fact("shoulder_m", "height of the shoulders cut back in m", False, 0.05, 6.0),
+        Fact("base_height_m", "height at which this cut begins in m", False, 0.0, 10.0),
+        Fact("fed_length_m", "length already fed in m", False, 0.0, 300.0),
+        Fact("face_width_m", "width of the open face in m", False, 1.0, 100.0),
+        Fact("rolled", "way of rolling", choices=("well", "poorly")),
         _TONNES,
         *_DENSITY,
         *_MARKS,
@@ -72,9 +61,9 @@ KINDS: dict[str, tuple[Size, ...]] = {
         _TROUGH,
     ),
     "bag": (
-        Size("length_m", "length of the bag in m", True, 2.0, 150.0),
-        Size("diameter_m", "diameter in m", True, 0.8, 4.5),
-        Size("packed", "way of packing a bag", False, 0, 0, ("tight", "slack")),
+        Fact("length_m", "length of the bag in m", True, 2.0, 150.0),
+        Fact("diameter_m", "diameter in m", True, 0.8, 4.5),
+        Fact("packed", "way of packing a bag", choices=("tight", "slack")),
         _TONNES,
         *_DENSITY,
         *_MARKS,
@@ -84,22 +73,22 @@ KINDS: dict[str, tuple[Size, ...]] = {
         _TROUGH,
     ),
     "bales": (
-        Size("count", "number of bales", True, 1.0, 100_000.0),
-        Size("weight_kg", "fresh weight of a bale in kg", False, 8.0, 1200.0),
-        Size("shape", "shape of the bales", False, 0, 0, ("round", "square", "small")),
-        Size("bale_diameter_m", "diameter of a round bale in m", False, 0.5, 2.2),
-        Size("bale_length_m", "length of a bale in m", False, 0.5, 3.0),
-        Size("bale_width_m", "width of a bale in m", False, 0.2, 2.0),
-        Size("bale_height_m", "height of a bale in m", False, 0.2, 1.6),
-        Size("damaged_share", "share of the bales with damaged wrap", False, 0.0, 1.0),
+        Fact("count", "number of bales", True, 1.0, 100_000.0),
+        Fact("weight_kg", "fresh weight of a bale in kg", False, 8.0, 1200.0),
+        Fact("shape", "shape of the bales", choices=("round", "square", "small")),
+        Fact("bale_diameter_m", "diameter of a round bale in m", False, 0.5, 2.2),
+        Fact("bale_length_m", "length of a bale in m", False, 0.5, 3.0),
+        Fact("bale_width_m", "width of a bale in m", False, 0.2, 2.0),
+        Fact("bale_height_m", "height of a bale in m", False, 0.2, 1.6),
+        Fact("damaged_share", "share of the bales with damaged wrap", False, 0.0, 1.0),
         *_FILLED,
         _TROUGH,
     ),
     "stack": (
-        Size("length_m", "length in m", True, 0.5, 100.0),
-        Size("width_m", "width in m", True, 0.5, 50.0),
-        Size("height_m", "height in m", True, 0.5, 15.0),
-        Size("packed", "way of packing a stack", False, 0, 0, ("compact", "medium", "loose")),
+        Fact("length_m", "length in m", True, 0.5, 100.0),
+        Fact("width_m", "width in m", True, 0.5, 50.0),
+        Fact("height_m", "height in m", True, 0.5, 15.0),
+        Fact("packed", "way of packing a stack", choices=("compact", "medium", "loose")),
         *_DENSITY,
         *_FILLED,
         _SURFACE,
@@ -107,9 +96,9 @@ KINDS: dict[str, tuple[Size, ...]] = {
     ),
     "plain": (
         _TONNES,
-        Size("weighed", "way of weighing", False, 0, 0, ("trailers", "store", "guess")),
-        Size("area_ha", "area cut in ha", False, 0.05, 10_000.0),
-        Size("yield_t_dm_per_ha", "standing crop in t DM a ha", False, 0.3, 30.0),
+        Fact("weighed", "way of weighing", choices=("trailers", "store", "guess")),
+        Fact("area_ha", "area cut in ha", False, 0.05, 10_000.0),
+        Fact("yield_t_dm_per_ha", "standing crop in t DM a ha", False, 0.3, 30.0),
         *_FILLED,
         _TROUGH,
     ),
@@ -150,16 +139,10 @@ def read_sizes(table: StoreTable, faults: Faults) -> dict[str, float | str]:
     return sizes
 
 
-def _size(size: Size, value: object, faults: Faults) -> float | str | None:
+def _size(size: Fact, value: object, faults: Faults) -> float | str | None:
     """A size's value, a date as ISO text; None where it has a fault."""
     if size.choices:
-        if isinstance(value, str) and value in size.choices:
-            return value
-        other = f"use one of {', '.join(size.choices)}"
-        faults.unknown(
-            "IN114", f"{shown(value)} is no {size.words}", str(value), size.choices, other
-        )
-        return None
+        return chosen(size, value, faults)
     if size.high == 0:
         if isinstance(value, date) and not isinstance(value, datetime):
             if FIRST_DAY <= value <= LAST_DAY:
@@ -198,17 +181,12 @@ def _check_signs(table: StoreTable, faults: Faults) -> None:
 
 def make_store(table: StoreTable, sizes: dict[str, float | str], name: str) -> Store:
     """The store that is handed on."""
-    return Store(
-        id=table.id,
+    return copied(
+        Store,
+        table,
         name=name,
-        kind=table.kind,
         feed_key=table.feed,
         size=sizes,
-        cost_per_t_fresh=table.cost_per_t_fresh,
-        would_fetch_per_t_fresh=table.would_fetch_per_t_fresh,
         seen=tuple(table.seen),
-        core_temperature_c=table.core_temperature_c,
-        machine_reach_m=table.machine_reach_m,
         kept_for=tuple(table.kept_for),
-        reserve_t_fresh=table.reserve_t_fresh,
     )

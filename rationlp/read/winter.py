@@ -1,6 +1,4 @@
-"""What the winter asks of stores and groups besides rations: outlets, bedding, mixes, loads, days
-at grass, periods. Everything here names something read before.
-"""
+"""What the winter asks besides rations: outlets, bedding, mixes, loads, grazing, periods."""
 
 from __future__ import annotations
 
@@ -26,7 +24,7 @@ from rationlp.read.schema import (
     OutletTable,
     WinterTable,
 )
-from rationlp.records import dataclass
+from rationlp.records import copied, dataclass
 from rationlp.rules.blanks import complete
 
 PERIOD_DAYS = {"week": 7, "fortnight": 14}
@@ -75,15 +73,8 @@ def _outlets(draft: Draft) -> tuple[Outlet, ...]:
                 "IN116", f'the id "{table.id}" appears twice', "give every outlet its own id"
             )
         _check_outlet(table, faults, draft, stores)
-        outlets[table.id] = Outlet(
-            id=table.id,
-            name=table.name or table.id,
-            stores=tuple(table.stores),
-            price_per_t_fresh=table.price_per_t_fresh,
-            price_per_t_dm=table.price_per_t_dm,
-            least_t_fresh=table.least_t_fresh,
-            most_t_fresh=table.most_t_fresh,
-        )
+        name, stores_named = table.name or table.id, tuple(table.stores)
+        outlets[table.id] = copied(Outlet, table, name=name, stores=stores_named)
     return tuple(outlets.values())
 
 

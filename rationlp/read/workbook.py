@@ -80,9 +80,7 @@ class Places(Spelling):
 
 @dataclass
 class Book:
-    """A workbook as read: raw tables as of farm.toml, sheets as of lab.csv and feeds.csv by those
-    names, and what is wrong with the workbook itself.
-    """
+    """A workbook as read: raw tables as of farm.toml, sheets as of CSVs, its own faults."""
 
     raw: dict[str, Any]
     places: Places

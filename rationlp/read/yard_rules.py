@@ -71,9 +71,7 @@ def shut_days(rules: YardRules) -> int:
 
 
 def shut_days_in_need(rules: YardRules) -> tuple[int, ...]:
-    """Fewer days, tried in this order where not every need is met; a farm that states its days is
-    not asked for less than three weeks.
-    """
+    """Fewer days, tried in this order; where the farm states its days at least three weeks."""
     fewer = int(loading_figure("shut_days_in_need"))
     days = (fewer,) if fewer < shut_days(rules) else ()
     if rules.shut_days is None:

@@ -122,7 +122,7 @@ def meaning_of(row: CautionRow) -> str:
         others = sorted(f"not {word[1:]}" for word in row.feeds if word.startswith("-"))
         feeds = f" ({', '.join([*meant, *others])})"
     if row.classes:
-        classes = _listed(row.classes)
+        classes = ", ".join(sorted(row.classes))
     return "\n".join(
         [
             f"{row.id}: {row.title}",
@@ -140,10 +140,6 @@ def meaning_of(row: CautionRow) -> str:
             DEFER_LINE,
         ]
     )
-
-
-def _listed(names: Iterable[str]) -> str:
-    return ", ".join(sorted(names))
 
 
 _COLUMNS = (

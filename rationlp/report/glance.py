@@ -1,6 +1,4 @@
-"""What a first page shows at a glance, as data: a headline, bars of the stores, signposts, cards of
-the groups, warnings; and a chart that a slider moves along.
-"""
+"""What a first page shows at a glance, as data: headline, stores, signposts, cards, warnings."""
 
 from __future__ import annotations
 

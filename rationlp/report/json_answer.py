@@ -15,6 +15,7 @@ from typing import Any
 
 from rationlp.after.exact import Parts, as_plain
 from rationlp.report.answers.base import Composed
+from rationlp.report.story import Story
 from rationlp.report.terminal import CLOSING_LINE
 
 SCHEMA_VERSION = "2.0"
@@ -88,6 +89,13 @@ def document(kind: str, answer: Any) -> dict[str, Any]:
     """An answer of one of `KINDS`, from the record named there, as plain data for `json_text`."""
     start = {"schema_version": SCHEMA_VERSION, "kind": kind, "caution": CLOSING_LINE}
     return {**start, **plain(answer)}
+
+
+def story_json(story: Story) -> str:
+    """A story's answer as JSON text."""
+    answer = story.answer()
+    kind = next(kind for kind, name in KINDS.items() if name == answer.__class__.__name__)
+    return json_text(document(kind, answer))
 
 
 def plain(value: Any) -> Any:

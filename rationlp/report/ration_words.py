@@ -80,9 +80,7 @@ def headlines(group: GroupRation, currency: str) -> tuple[str, ...]:
 
 
 def proofs_line(groups: Sequence[GroupRation], currency: str) -> str:
-    """What is proved of several groups together, the widest gap rounded up; one of which it is not
-    proved is told of in its own words.
-    """
+    """What is proved of several groups together, the widest gap rounded up; exceptions apart."""
     fed = [group for group in groups if group.proof is not None]
     proved = [group for group in fed if _proved(group)]
     lines = []

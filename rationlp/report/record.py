@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from typing import Any
+from collections.abc import Iterator, Sequence
 
 from rationlp.planned import WinterPlan
 from rationlp.report.cautions import cautions_of
@@ -46,7 +45,7 @@ def rules_of(facts: RecordFacts) -> tuple[str, ...]:
     return (*_first_rules(facts.plan), *facts.rules)
 
 
-def record_story(facts: RecordFacts, document: Callable[[], dict[str, Any]] = dict) -> Story:
+def record_story(facts: RecordFacts) -> Story:
     """The page as a story; what is written by hand has its boxes with --full and in HTML."""
     plan, weeks = facts.plan, facts.weeks
     meaning = "What a difference means"
@@ -61,7 +60,6 @@ def record_story(facts: RecordFacts, document: Callable[[], dict[str, Any]] = di
         "record",
         parts,
         lambda: record_table(weeks),
-        document,
         lambda: record_html(facts),
         (plan.farm.start, plan.farm.turnout),
         plan.exit_code,

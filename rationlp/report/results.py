@@ -1,6 +1,4 @@
-"""All tables of a result, for a workbook, for Python and for a notebook: those of its story, in the
-order in which they are read.
-"""
+"""All tables of a result, for a workbook, Python and a notebook: those of its story."""
 
 from __future__ import annotations
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from datetime import date
-from typing import Any
 
 from rationlp.records import dataclass
 from rationlp.report.chart import Chart
@@ -97,20 +96,24 @@ def no_table() -> Table:
 class Story:
     """An answer. kind: of what; parts: in the order in which they are read.
 
-    table: the one table that CSV gets. document: what JSON is made of. Both are made only when they
-    are wanted. page: the answer as a file of HTML, where it has one. days: first day and turnout of
-    the winter: days within it are written without their year. exit_code: what the command ends
-    with. hint: where more is said than by default, what `--full` adds.
+    table: the one table that CSV gets. answer: the record that JSON is made of. Both are made only
+    when they are wanted. page: the answer as a file of HTML, where it has one. days: first day and
+    turnout of the winter: days within it are written without their year. exit_code: what the
+    command ends with. hint: where more is said than by default, what `--full` adds.
     """
 
     kind: str
     parts: tuple[Part, ...]
     table: Callable[[], Table] = no_table
-    document: Callable[[], dict[str, Any]] = dict
     page: Callable[[], str] | None = None
     days: tuple[date, date] | None = None
     exit_code: int = 0
     hint: str = "`--full` shows every table, remark and proof."
+    answer: Callable[[], object] = object
+
+    def of(self, answer: Callable[[], object]) -> Story:
+        """The same story, told of this answer."""
+        return replace(self, answer=answer)
 
     def told(self, medium: str, full: bool) -> Iterator[Content]:
         """The contents for one medium, all of them or those shown by default."""
@@ -128,9 +131,7 @@ class Story:
 
 
 def story_tables(story: Story) -> tuple[Table, ...]:
-    """The tables of a story for a workbook or a notebook, the last one of all that is told in
-    sentences; each with a name of its own.
-    """
+    """The tables of a story, the last of all that is told in sentences; each with its own name."""
     tables: dict[str, Table] = {}
     sentences: list[tuple[str, str, str]] = []
     for content in story.told(WORKBOOK, full=True):

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Callable
 
 from rationlp.ask.switch_steps import FarmStep, GroupStep, GroupSteps, SwitchSteps
 from rationlp.report.dates import day_words
@@ -92,70 +91,47 @@ def go_over_lines(switch: SwitchSteps) -> list[str]:
 def farm_table(switch: SwitchSteps) -> Table:
     """The farm by share: mean kg fresh a head, cost and bought feed a week, how long both last."""
     money, first, second = switch.farm.currency, switch.first, switch.second
+
+    def fresh(offer: str) -> Callable[[FarmStep], float]:
+        return lambda step: step.kg_fresh[offer]
+
     columns = (
-        Column("share_percent", f"{second.name} %", "", 0, of=lambda step: 100.0 * step.share),
-        Column(
-            "first_kg", f"{first.name}", "kg a head", 1, of=lambda step: step.kg_fresh[first.id]
-        ),
-        Column(
-            "second_kg", f"{second.name}", "kg a head", 1, of=lambda step: step.kg_fresh[second.id]
-        ),
+        Column("share_percent", f"{second.name} %", "", 0, of="share", share=True),
+        Column("first_kg", first.name, "kg a head", 1, of=fresh(first.id)),
+        Column("second_kg", second.name, "kg a head", 1, of=fresh(second.id)),
         Column("bought_t", "Bought", "t a week", 1, of=lambda step: sum(step.bought_t.values())),
         Column("cost", "Cost", f"{money} a week", 0),
-        Column(
-            "first_lasts",
-            f"{first.name} lasts to",
-            of=lambda step: _lasts(step.lasts, first.id, step.kg_fresh),
-        ),
-        Column(
-            "second_lasts",
-            f"{second.name} lasts to",
-            of=lambda step: _lasts(step.lasts, second.id, step.kg_fresh),
-        ),
+        Column("first_lasts", f"{first.name} lasts to", of=lambda step: _lasts(step, first.id)),
+        Column("second_lasts", f"{second.name} lasts to", of=lambda step: _lasts(step, second.id)),
         Column("change_days", "Change over", "days", 0),
     )
-    return table_of(
-        "switch_farm",
-        "The farm, in kg fresh a head a day (mean of these groups)",
-        switch.steps,
-        columns,
-    )
+    title = "The farm, in kg fresh a head a day (mean of these groups)"
+    return table_of("switch_farm", title, switch.steps, columns)
 
 
-def _lasts(lasts: Mapping[str, Any], offer: str, kg: Mapping[str, float]) -> str:
+def _lasts(step: FarmStep, offer: str) -> str:
     """The day to which a forage lasts, in words; empty where none of it is fed."""
-    if kg[offer] <= 0.0:
+    if step.kg_fresh[offer] <= 0.0:
         return ""
-    if lasts[offer] is None:
+    day = step.lasts[offer]
+    if day is None:
         return "turnout"
-    return day_words(lasts[offer])
+    return day_words(day)
 
 
 def group_table(switch: SwitchSteps, group: GroupSteps) -> Table:
     """One group by share: kg fresh a head a day of the forages and the rest, cost a week."""
+    first, second, week = switch.first, switch.second, f"{switch.farm.currency} a week"
+    days_and_head = 7.0 * group.head
     columns = (
-        Column(
-            "share_percent", f"{switch.second.name} %", "", 0, of=lambda step: 100.0 * step.share
-        ),
-        Column("first_kg", switch.first.name, "kg", 1, of=lambda step: step.kg_of(switch.first.id)),
-        Column(
-            "second_kg", switch.second.name, "kg", 1, of=lambda step: step.kg_of(switch.second.id)
-        ),
+        Column("share_percent", f"{second.name} %", "", 0, of="share", share=True),
+        Column("first_kg", first.name, "kg", 1, of=lambda step: step.kg_of(first.id)),
+        Column("second_kg", second.name, "kg", 1, of=lambda step: step.kg_of(second.id)),
         Column("others", "Others but minerals, kg", of=lambda step: _others(switch, step)),
-        Column(
-            "cost",
-            "Cost",
-            f"{switch.farm.currency} a week",
-            0,
-            of=lambda step: 7.0 * group.head * step.feed_cost,
-        ),
+        Column("cost", "Cost", week, 0, of=lambda step: days_and_head * step.feed_cost),
     )
-    return table_of(
-        "switch_group",
-        f"{group.name} ({group.head} head), kg fresh a head a day",
-        group.steps,
-        columns,
-    )
+    title = f"{group.name} ({group.head} head), kg fresh a head a day"
+    return table_of("switch_group", title, group.steps, columns)
 
 
 def _others(switch: SwitchSteps, step: GroupStep) -> str:

@@ -23,7 +23,8 @@ ENOUGH_CHANGES = (
 )
 NO_CHANGE = (
     "No single change that was thought of would be enough: more in one store, more of one feed that"
-    " can be bought, fewer head of one group that is short, or turnout up to six weeks earlier."
+    " can be bought, fewer head of one group that is short, a lower gain of one group of growing"
+    " cattle, or turnout up to six weeks earlier."
 )
 _TOLD = 0.01
 """What a unit comes to over the winter and all head from which it is told [currency]."""

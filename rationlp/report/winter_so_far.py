@@ -97,9 +97,21 @@ def lying_line(lying: tuple[LyingForage, ...], currency: str) -> str:
         )
         sentences.append(f"Fed to nobody: {tonnes}.")
     for forage in lying:
-        if forage.buyers:
-            sentences.append(f"{' and '.join(forage.buyers)} would take more of {forage.name}.")
+        sentences += _buyer_sentences(forage, currency)
     return " ".join(sentences)
+
+
+def _buyer_sentences(forage: LyingForage, currency: str) -> Iterator[str]:
+    """Who would take more of a store, and who pays what it counts for."""
+    others = [name for name in forage.buyers if name not in forage.even]
+    if others:
+        yield f"{' and '.join(others)} would take more of {forage.name}."
+    for name in forage.even:
+        yield (
+            f"{name} pays for {forage.name} what it counts for here ({currency}"
+            f" {forage.price:,.2f} a tonne): sold or kept comes to the same, so sell what you are"
+            " sure to have over."
+        )
 
 
 def _unfed_why(forage: LyingForage, currency: str) -> str:
@@ -129,7 +141,7 @@ def lying_sentences(lying: tuple[LyingForage, ...], currency: str) -> Iterator[s
                 f" {forage.bought_cost:,.0f}"
             )
         first += "."
-        yield f"{first} {_price_words(forage, currency)}"
+        yield " ".join((first, _price_words(forage, currency), *_buyer_sentences(forage, currency)))
 
 
 def _price_words(forage: LyingForage, currency: str) -> str:

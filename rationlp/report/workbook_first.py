@@ -1,6 +1,4 @@
-"""What makes a workbook easy to fill: steps on its first page, few columns open and the rest
-folded, a sheet with names beside keys.
-"""
+"""What makes a workbook easy to fill: first steps, few columns open, names beside keys."""
 
 from __future__ import annotations
 

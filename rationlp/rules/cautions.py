@@ -18,7 +18,7 @@ from rationlp.farm.feed import Feed, Offer
 from rationlp.farm.group import Group
 from rationlp.farm.store import Store
 from rationlp.farm.traits import traits
-from rationlp.folders import number_in, packaged_rows
+from rationlp.folders import as_record, packaged_rows
 from rationlp.records import dataclass
 from rationlp.stock.shapes import bale_m3
 
@@ -135,28 +135,8 @@ def caution_rows() -> tuple[CautionRow, ...]:
 
 
 def _row(row: dict[str, str]) -> CautionRow:
-    return CautionRow(
-        id=row["id"],
-        title=row["title"],
-        kind=row["kind"],
-        looks_at=row["looks_at"],
-        classes=frozenset(row["classes"].split()),
-        feeds=frozenset(row["feeds"].split()),
-        when=tuple(_when(text) for text in row["when"].split(";") if text),
-        quantity=row["quantity"],
-        comparison=row["comparison"],
-        threshold=float(row["threshold"]),
-        up_to=number_in(row["up_to"]),
-        unit=row["unit"],
-        keeps_from=frozenset(row["keeps_from"].split()),
-        most_share=number_in(row["most_share"]),
-        status=row["status"],
-        source=row["source"],
-        says=row["says"],
-        harm=row["harm"],
-        daily=row["daily"] == "yes",
-        action=row["action"],
-    )
+    conditions = tuple(_when(text) for text in row["when"].split(";") if text)
+    return as_record(CautionRow, row, when=conditions)
 
 
 def _when(text: str) -> Trigger:

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 from rationlp.farm.feed import Feed, Offer
-from rationlp.folders import number_in, packaged_rows
+from rationlp.folders import as_record, packaged_rows
 from rationlp.records import dataclass
 
 
@@ -47,14 +47,7 @@ class BoughtCarbon:
 def feed_carbon() -> dict[str, FeedCarbon]:
     """The table by feed key."""
     return {
-        key: FeedCarbon(
-            number_in(row["without_land_use"]),
-            number_in(row["with_land_use"]),
-            row["basis"] == "dm",
-            _soya(row["soya"]),
-            row["status"],
-            row["source"],
-        )
+        key: as_record(FeedCarbon, row, per_dm=row["basis"] == "dm", soya=_soya(row["soya"]))
         for row in packaged_rows("feed-carbon.csv")
         for key in row["feeds"].split()
     }

@@ -57,9 +57,7 @@ def slip(value: float, low: float, high: float, unit: str) -> str:
 
 @dataclass(frozen=True)
 class SortRange:
-    """What a figure of one sort of feed can be (hard) and usually is (soft), as least and most;
-    infinite where there is no limit.
-    """
+    """What a figure of one sort of feed can be (hard) and usually is (soft); infinite: no limit."""
 
     soft: tuple[float, float]
     hard: tuple[float, float]

@@ -13,7 +13,7 @@ from functools import lru_cache
 
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import packaged_feeds
-from rationlp.folders import number_in, packaged_rows
+from rationlp.folders import as_record, number_in, packaged_rows
 from rationlp.records import dataclass
 
 
@@ -113,10 +113,10 @@ def _limits_of(limits_key: str) -> dict[str, PracticeLimit]:
 
 
 def _limit(cells: Mapping[str, str], feeds: Mapping[str, Feed]) -> PracticeLimit:
-    key = cells["feed_key"]
-    dm = feeds[key].dm_g_per_kg / 1000.0
-    return PracticeLimit(
-        feed_key=key,
+    dm = feeds[cells["feed_key"]].dm_g_per_kg / 1000.0
+    return as_record(
+        PracticeLimit,
+        cells,
         max_share=number_in(cells["max_share_of_dm"]),
         min_share=number_in(cells["min_share_of_dm"]),
         max_kg_dm=number_in(cells["max_kg_fresh_per_day"], dm),
@@ -124,11 +124,6 @@ def _limit(cells: Mapping[str, str], feeds: Mapping[str, Feed]) -> PracticeLimit
         max_kg_dm_per_kg_live_weight=number_in(cells["max_g_per_kg_live_weight"], dm / 1000.0),
         fixed_kg_dm=number_in(cells["fixed_g_per_day"], dm / 1000.0),
         fixed_kg_dm_per_kg_live_weight=number_in(cells["fixed_g_per_kg_live_weight"], dm / 1000.0),
-        reason=cells["reason"],
-        hard=cells["hard"] == "yes",
-        hard_reason=cells["hard_reason"],
-        status=cells["status"],
-        source=cells["source"],
     )
 
 
@@ -160,16 +155,8 @@ def _all_families() -> dict[str, tuple[FamilyLimit, ...]]:
             if fresh:
                 weights[key] *= 1000.0 / feeds[key].dm_g_per_kg
         cap = _scaled(float(cells["cap"]), basis)
-        limit = FamilyLimit(
-            cells["family"],
-            weights,
-            basis,
-            cap,
-            unit,
-            cells["basis"],
-            cells["status"],
-            cells["source"],
-        )
+        made = {"weights": weights, "basis": basis, "cap": cap, "unit": unit}
+        limit = as_record(FamilyLimit, cells, printed_basis=cells["basis"], **made)
         by_class[cells["class"]] = (*by_class.get(cells["class"], ()), limit)
     return by_class
 
@@ -234,10 +221,7 @@ class Believable:
 def _all_believable() -> dict[tuple[str, str], dict[str, Believable]]:
     ranges: dict[tuple[str, str], dict[str, Believable]] = {}
     for cells in packaged_rows("believability.csv"):
-        weight = None
-        if cells["live_weight_kg"]:
-            weight = float(cells["live_weight_kg"])
-        usual = Believable(cells["quantity"], float(cells["low"]), float(cells["high"]), weight)
+        usual = as_record(Believable, cells)
         ranges.setdefault((cells["believability"], cells["system"]), {})[usual.quantity] = usual
     return ranges
 

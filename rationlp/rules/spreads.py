@@ -11,7 +11,7 @@ from rationlp.farm.feed import DIGESTED_SHARE, Feed, Figure
 from rationlp.farm.feed_table import is_silage
 from rationlp.farm.store import Store, StoreStock
 from rationlp.farm.values import as_number
-from rationlp.folders import packaged_rows
+from rationlp.folders import as_record, packaged_rows
 from rationlp.quantities import quantities
 from rationlp.records import dataclass
 
@@ -47,14 +47,8 @@ class SpreadRow:
 @lru_cache(maxsize=1)
 def default_spreads() -> dict[str, SpreadRow]:
     """Every row of feeds/spreads.csv by id."""
-    return {
-        row["id"]: SpreadRow(
-            row["id"], row["figure"], row["of"], row["known_by"], float(row["spread"]),
-            row["as"] == "share",
-            row["remark"], row["status"], row["source"],
-        )
-        for row in packaged_rows("spreads.csv")
-    }  # fmt: skip
+    rows = packaged_rows("spreads.csv")
+    return {row["id"]: as_record(SpreadRow, row, share=row["as"] == "share") for row in rows}
 
 
 def spreads_with(texts: Iterable[str]) -> dict[str, SpreadRow]:

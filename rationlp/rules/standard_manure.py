@@ -13,7 +13,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.farm.lactation import DAYS, MILK, WEEK, curve_of, whole_lactation
 from rationlp.farm.traits import traits
-from rationlp.folders import packaged_rows
+from rationlp.folders import as_record, packaged_rows
 from rationlp.quantities import KG_PER_LITRE
 from rationlp.records import dataclass
 
@@ -44,17 +44,7 @@ def _rows() -> tuple[dict[str, str], ...]:
 
 def manure_row(row: Mapping[str, str]) -> StandardManure:
     """A row of the file as a record."""
-    return StandardManure(
-        row["id"],
-        row["title"],
-        float(row["litres"]),
-        float(row["n_g"]),
-        float(row["p2o5_g"]),
-        row["status"],
-        row["source"],
-        row["chosen_status"],
-        row["chosen_by"],
-    )
+    return as_record(StandardManure, row)
 
 
 def standard_manure(farm: Farm, group: Group) -> StandardManure | None:

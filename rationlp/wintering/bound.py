@@ -15,13 +15,14 @@ from math import inf
 from rationlp.model.answer import Answer
 from rationlp.model.bound import close_enough, prove
 from rationlp.model.by_point import search_points
+from rationlp.model.energy import EnergyCurve
 from rationlp.model.levels import LEAST_POINT_LPS, search_levels
 from rationlp.model.lp import Key
 from rationlp.model.search import BlockModel
 from rationlp.model.solution import Solution, Status
 from rationlp.records import dataclass
 from rationlp.wintering.collector import collector_paused
-from rationlp.wintering.run_values import RunValues
+from rationlp.wintering.run_values import Middle, RunValues
 from rationlp.wintering.search import WinterModel
 
 LPS_A_RUN = 60
@@ -156,12 +157,11 @@ def _one(
     told: what the plan's own marginal values say of the runs.
     """
     one, weight = model.singles[number], model.runs[number].weight
-    middle = None
+    middle: Middle | None = None
     if told is not None and one.curve is not None and not one.by_point:
         middle = told.around(number, one.curve, weight)
-        low, high, least_there = middle
-        if low == one.curve.low and high == one.curve.high:
-            return min(least_there, told.fed[number]), 0, None
+        if middle[:2] == (one.curve.low, one.curve.high):
+            return min(middle[2], told.fed[number]), 0, None
     single = one.again()
     single.costs = run_costs(model, number, prices)
     single.live.set_costs(single.costs)
@@ -179,32 +179,37 @@ def _one(
         return least(number, single) * weight, single.live.solves, None
     single.hold_level(0, *model.levels[number])
     if middle is not None:
-        bound = _by_chords(model, single, here, solution, middle, weight)
-        if bound is not None:
-            return bound * weight, single.live.solves, None
-    start = single.search_from((model.live.value(solution, single.dm),))
-    proof = prove(single, start if start is not None and start.adequate else None, LPS_A_RUN)
-    best = proof.best
-    cheaper = best is not None and best.objective < here - 1e-7 * max(abs(here), 1e-3)
-    return proof.lower_bound * weight, single.live.solves, best.dm_kg if cheaper and best else None
+        middle = (middle[0], middle[1], middle[2] / weight)
+    bound, at = _by_chords(model, single, solution, middle)
+    return bound * weight, single.live.solves, at
 
 
 def _by_chords(
-    model: WinterModel,
-    single: BlockModel,
-    here: float,
-    solution: Solution,
-    middle: tuple[float, float, float],
-    weight: float,
-) -> float | None:
-    """Least cost of a run, where few chords beside a middle interval of D say that nothing is much
-    cheaper than what the plan feeds it; None where they do not. here: the cost of that [currency a
-    head a day]. middle: low, high and the bound between them [currency].
+    model: WinterModel, single: BlockModel, solution: Solution, middle: Middle | None
+) -> tuple[float, float | None]:
+    """(least cost of a run at its prices and level, D of something cheaper than the plan feeds it
+    or None). middle: an interval of D that is proved already [currency a head a day].
     """
-    assert single.curve is not None
+    here = sum(cost * model.live.value(solution, key) for key, cost in single.costs.items())
     dm, me = (model.live.value(solution, key) for key in (single.dm, single.me))
-    fed = Answer(Solution(Status.OPTIMAL, here), (dm,), (me,), (0.0,))
-    low, high, bound = middle
-    beside = [(a, b) for a, b in ((single.curve.low, low), (high, single.curve.high)) if a < b]
-    least = min(prove(single, fed, FEW_LPS, False, beside).lower_bound, bound / weight)
-    return least if close_enough(here, least, unit=single.live.unit) else None
+    within, most = None, inf
+    if middle is not None and single.curve is not None:
+        low, high, most = middle
+        within = _beside(single.curve, low, high)
+        # What the plan feeds is a ration: beside it few chords settle most runs.
+        fed = Answer(Solution(Status.OPTIMAL, here), (dm,), (me,), (0.0,))
+        bound = min(prove(single, fed, FEW_LPS, False, within).lower_bound, most)
+        if close_enough(here, bound, unit=single.live.unit):
+            return bound, None
+    start = single.search_from((dm,))
+    proof = prove(
+        single, start if start is not None and start.adequate else None, LPS_A_RUN, within=within
+    )
+    best = proof.best
+    cheaper = best is not None and best.objective < here - 1e-7 * max(abs(here), 1e-3)
+    return min(proof.lower_bound, most), best.dm_kg if cheaper and best else None
+
+
+def _beside(curve: EnergyCurve, low: float, high: float) -> list[tuple[float, float]]:
+    """What an interval of D leaves of a run's own, left and right [kg DM]."""
+    return [(a, b) for a, b in ((curve.low, low), (high, curve.high)) if a < b]

@@ -86,7 +86,7 @@ def accept(model: WinterModel, touches: Sequence[float], still: bool) -> Accepte
 def _certified(
     model: WinterModel, solution: Solution, touches: Sequence[float], still: bool
 ) -> AcceptedPlan:
-    certificate = certify(model.live.numbers(), solution)
+    certificate = certify(model.live.numbers_now(), solution)
     adequate = is_adequate(model, solution.values)
     levels = tuple(model.levels)
     return AcceptedPlan(solution, certificate, tuple(touches), levels, still, adequate)
@@ -131,7 +131,7 @@ def settle_plan(
     return chosen
 
 
-FROM_THE_PLAN = Care(12, 8, 1e-8, 1e-7, 0.15, may_go_short=False, same=1e-12)
+FROM_A_PLAN_LIKE_IT = Care(12, 8, 1e-8, 1e-7, 0.15, may_go_short=False, same=1e-12)
 """For a winter that begins at the plan of one much like it."""
 
 
@@ -143,7 +143,7 @@ def settled_nearby(model: WinterModel, like: LiveModel) -> AcceptedPlan | None:
     if model.live.has_whole_numbers:
         return None
     model.live.begin_like(like)
-    care, model.care = model.care, FROM_THE_PLAN
+    care, model.care = model.care, FROM_A_PLAN_LIKE_IT
     rounds = model.settle_levels(begin(model))
     model.care = care
     if not rounds or not rounds[-1].still or not rounds[-1].answer.adequate:

@@ -146,7 +146,7 @@ def settled_winter(model: WinterModel) -> Settled | None:
         return settle_whole(model)
     touches = begin(model)
     if model.is_large:
-        start_by_prices(model, touches)
+        touches = start_by_prices(model, touches)
     plan = settle_plan(model, touches)
     return None if plan is None else (plan, None)
 

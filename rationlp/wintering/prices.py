@@ -19,13 +19,15 @@ bound rose, narrower where it did not (box step, stabilised column generation). 
 apart into pieces, the runs that no row inside the block ties: so no more than one piece a pressing
 row is a true mixture in the end.
 
-Energy rows and levels of feeding are held meanwhile; they are moved by the joint programme, as in
-a winter of any size (model/settle.py).
+Energy rows and levels of feeding are held meanwhile. At the first good prices each block settles
+its own (model/settle.py), and the prices are found once more, exactly; what is left to move the
+joint programme moves, as in a winter of any size.
 
-The outcome is no plan but a basis: of every block at the best prices, of the tying rows in the
-master, and of each mixed piece as many further columns or rows as it mixes answers. The joint
-programme goes on from there, a few steps from its optimum, so a plan, its certificate and its
-marginal values are the joint programme's own and the proof (wintering/bound.py) stays as it is.
+The outcome is no plan but a basis: of every piece where it stands in the answer that it is, and of
+the few pieces that are mixed, of the tying rows and of the columns beside where they stand when
+the other pieces are held (mixed.py). It is an optimum of the joint programme, which goes on from
+there, so a plan, its certificate and its marginal values are the joint programme's own and the
+proof (wintering/bound.py) is that of any plan.
 """
 
 from __future__ import annotations
@@ -39,85 +41,25 @@ from rationlp.errors import SolverTrouble
 from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.solution import Status
 from rationlp.model.solve import BASIC, Basis, LiveModel
-from rationlp.records import dataclass
 from rationlp.wintering.collector import collector_paused
 from rationlp.wintering.links import KG_PER_T
+from rationlp.wintering.mixed import Piece, stand_of_mixed
+from rationlp.wintering.priced_block import Block, Seen
 from rationlp.wintering.search import WinterModel
-from rationlp.wintering.tied import Tied, block_model, take_apart
+from rationlp.wintering.tied import Tied, take_apart
 
 MOST_PASSES = 60
 """Prices not found by then are left to the joint programme."""
-GAP = 1e-6
-"""Between mixture and bound, at which prices stand [share of the cost]."""
+GAP, WIDE_GAP, ROUGH_GAP = 1e-9, 1e-6, 1e-4
+"""Between mixture and bound: at which prices stand, at which they serve after the last pass, and at
+which blocks are settled [share of the cost]. At the first the basis found is the optimum itself; at
+the second the joint programme takes hundreds of steps from it.
+"""
+WARM_BOX = 0.05
+"""The box around prices found before [share of that around none]."""
 WIDER, NARROWER, MUCH_WIDER = 1.5, 0.7, 4.0
 _AGREES = 1e-7
 _WITHIN = 1e-9
-_INSIDE = 1e-7
-
-
-class Block:
-    """A block alone in the solver, at prices. columns, rows: by number in the joint programme."""
-
-    def __init__(
-        self, model: WinterModel, tied: Tied, number: int, touches: Sequence[float]
-    ) -> None:
-        live = model.live
-        self.model = block_model(model, tied, number)
-        self.runs, self.columns = tied.blocks[number], tied.columns[number]
-        self.rows = tied.rows[number]
-        self.model.allow_shortage(True)
-        for part, run in enumerate(self.runs):
-            self.model.hold_level(part, *model.levels[run])
-        self.model.touch([touches[run] for run in self.runs])
-        self.values: tuple[float, ...] = ()
-        keys = {j: live.program.columns[j].key for j in self.columns}
-        uses: dict[int, list[tuple[int, float]]] = {}
-        for place, i in enumerate(tied.tying):
-            for j in keys.keys() & live.coefs[i].keys():
-                uses.setdefault(j, []).append((place, live.coefs[i][j]))
-        self._uses: list[tuple[Key, list[tuple[int, float]]]] = [
-            (keys[j], uses[j]) for j in sorted(uses)
-        ]
-        self._pieces: dict[int, list[int]] = {}
-        for n, j in enumerate(self.columns):
-            self._pieces.setdefault(tied.piece_of[j] or 0, []).append(n)
-        self._use = [uses.get(j, []) for j in self.columns]
-        costs = {**self.model.costs, **self.model.short_costs}
-        self._cost = [costs.get(keys[j], 0.0) for j in self.columns]
-
-    def solve(self, prices: Sequence[float]) -> float:
-        """θ at these prices [currency]; inf where the block has no answer at all."""
-        costs = {**self.model.costs, **self.model.short_costs}
-        for key, uses in self._uses:
-            charged = sum(prices[place] * value for place, value in uses)
-            costs[key] = costs.get(key, 0.0) - charged
-        self.model.live.set_costs(costs)
-        answer = self.model.solve()
-        if answer is None:
-            return inf
-        self.values = answer.solution.values
-        return answer.objective
-
-    def show(self, master: Master) -> None:
-        """Add the pieces of the last answer to the master."""
-        for piece, places in self._pieces.items():
-            values = tuple([self.values[n] for n in places])
-            cost, use = 0.0, dict[int, float]()
-            for n, value in zip(places, values, strict=True):
-                if value:
-                    cost += self._cost[n] * value
-                    for place, per in self._use[n]:
-                        use[place] = use.get(place, 0.0) + per * value
-            master.add(Seen(piece, tuple([self.columns[n] for n in places]), values), cost, use)
-
-
-@dataclass(frozen=True)
-class Seen:
-    """A piece of an answer: its number, its columns of the joint programme and their values."""
-
-    piece: int
-    columns: tuple[int, ...]
-    values: tuple[float, ...]
 
 
 class Master:
@@ -127,7 +69,9 @@ class Master:
     unit of each tying row].
     """
 
-    def __init__(self, model: WinterModel, tied: Tied, radius: float) -> None:
+    def __init__(
+        self, model: WinterModel, tied: Tied, radius: float, centre: Sequence[float] | None = None
+    ) -> None:
         program = model.live.program
         beside = tuple(program.columns[j] for j in tied.beside)
         known = {column.key for column in beside}
@@ -138,9 +82,11 @@ class Master:
         ]
         alone += [Row(("piece", str(number)), {}, 1.0, 1.0) for number in range(tied.pieces)]
         self.live = LiveModel(Program(beside, tuple(alone)), repriced=True)
-        self.best, self.centre, self.radius = -inf, [0.0] * len(rows), radius
+        self.best, self.radius = -inf, radius
+        self.centre = [0.0] * len(rows) if centre is None else list(centre)
         self.seen: list[Seen] = []
         self.shares: list[float] = []
+        self.prices: list[float] = []
         self._known: set[tuple[int, tuple[float, ...]]] = set()
         self._tying, self._beside = len(rows), len(beside)
         self._boxes: list[tuple[Key, Key]] = []
@@ -152,12 +98,14 @@ class Master:
             self._boxes.append(keys)
         self.first = self._beside + 2 * self._tying
 
+    def is_new(self, piece: int, values: tuple[float, ...]) -> bool:
+        """Whether a piece of an answer was not seen before; it counts as seen from now on."""
+        known = len(self._known)
+        self._known.add((piece, values))
+        return len(self._known) > known
+
     def add(self, seen: Seen, cost: float, use: Mapping[int, float]) -> None:
-        """Add a piece of an answer unless the same was seen. use: of tying rows by place."""
-        mark = (seen.piece, seen.values)
-        if mark in self._known:
-            return
-        self._known.add(mark)
+        """Add a piece of an answer. use: of tying rows by place."""
         key = ("seen", str(len(self.seen)))
         self.live.add_column(Column(key, cost), {**use, self._tying + seen.piece: 1.0})
         self._costs[key] = cost
@@ -208,36 +156,57 @@ class Master:
             if not low <= sum(entries) <= high:
                 cost = inf
         self.shares = values[self.first :]
-        return list(solution.row_duals[: self._tying]), cost, solution.objective
+        self.prices = list(solution.row_duals[: self._tying])
+        return self.prices, cost, solution.objective
 
     def at_edge(self, prices: Sequence[float]) -> bool:
         """Whether a price stands on the edge of the box."""
         pairs = zip(prices, self.centre, strict=True)
         return any(abs(price - centre) >= self.radius * (1.0 - _WITHIN) for price, centre in pairs)
 
-    def mixed(self) -> dict[int, int]:
-        """Pieces that more than one answer is basic for, and how many more."""
+    def most(self) -> dict[int, Seen]:
+        """The answer that most of each piece is, by piece."""
+        most: dict[int, tuple[float, Seen]] = {}
+        for seen, share in zip(self.seen, self.shares, strict=True):
+            if seen.piece not in most or share > most[seen.piece][0]:
+                most[seen.piece] = (share, seen)
+        return {piece: seen for piece, (_, seen) in sorted(most.items())}
+
+    def mixed(self) -> set[int]:
+        """Pieces that more than one answer is basic for."""
         columns = self.live.basis()[0][self.first :]
-        basic = [
-            one.piece for one, status in zip(self.seen, columns, strict=True) if status == BASIC
-        ]
-        return {piece: count - 1 for piece, count in Counter(basic).items() if count > 1}
+        pairs = zip(self.seen, columns, strict=True)
+        count = Counter(seen.piece for seen, status in pairs if status == BASIC)
+        return {piece for piece, basic in count.items() if basic > 1}
 
 
 @collector_paused()
-def start_by_prices(model: WinterModel, touches: Sequence[float]) -> None:
-    """Put a winter at a basis a few steps from its optimum with energy rows that touch at these D
-    [kg DM]. Where no prices are found nothing is changed.
+def start_by_prices(model: WinterModel, touches: Sequence[float]) -> list[float]:
+    """Put a winter at the optimum of its programme with energy rows and levels of feeding that the
+    blocks settled at good prices; the D at which the rows touch [kg DM]. Where no prices are found
+    the joint programme begins from nothing.
     """
-    tied = take_apart(model)
-    blocks = [Block(model, tied, number, touches) for number in range(len(tied.blocks))]
-    master = Master(model, tied, _usual_price(model))
+    tied, at, usual = take_apart(model), list(touches), _usual_price(model)
+    blocks = [Block(model, tied, number, at) for number in range(len(tied.blocks))]
+    first = Master(model, tied, usual)
     try:
-        if _find_prices(blocks, master):
-            model.live.begin_at(_joint_basis(model, tied, blocks, master))
+        if not _find_prices(blocks, first, ROUGH_GAP):
+            return at
+        for block in blocks:
+            block.settle(first.centre)
+            for part, run in enumerate(block.runs):
+                at[run] = block.touches[part]
+                model.hold_level(run, *block.model.levels[part])
+        # Answers seen before keep to other rows: they go, and the prices stay.
+        master = Master(model, tied, usual * WARM_BOX, first.centre)
+        if _find_prices(blocks, master, GAP):
+            basis = _joint_basis(model, tied, blocks, master)
+            if basis is not None:
+                model.live.begin_at(basis)
     except SolverTrouble:
         # A place to begin is a help, not a need: the joint programme begins from nothing.
-        return
+        return at
+    return at
 
 
 def _usual_price(model: WinterModel) -> float:
@@ -250,11 +219,11 @@ def _usual_price(model: WinterModel) -> float:
     return max(*offers, *outlets, 1.0)
 
 
-def _find_prices(blocks: Sequence[Block], master: Master) -> bool:
-    """Passes until mixture and bound agree; whether they do. The blocks then stand at the best
-    prices.
+def _find_prices(blocks: Sequence[Block], master: Master, gap: float) -> bool:
+    """Passes until mixture and bound agree to a gap [share of the cost]; whether they do, or after
+    the last pass nearly do.
     """
-    prices = master.centre
+    prices, close = master.centre, False
     for _ in range(MOST_PASSES):
         total = 0.0
         for block in blocks:
@@ -268,75 +237,42 @@ def _find_prices(blocks: Sequence[Block], master: Master) -> bool:
             master.radius *= MUCH_WIDER
             continue
         prices, cost, value = mixture
-        if cost - master.best <= GAP * abs(cost) and cost < inf:
-            for block in blocks:
-                block.solve(master.centre)
+        close = cost < inf and cost - master.best <= WIDE_GAP * abs(cost)
+        if cost < inf and cost - master.best <= gap * abs(cost):
             return True
         agrees = value - master.best <= _AGREES * abs(value)
         if agrees and (cost == inf or master.at_edge(prices)):
             master.radius *= MUCH_WIDER
-    return False
-
-
-def _mixture(model: WinterModel, master: Master) -> list[float]:
-    """Values of the joint programme's columns in the best mixture."""
-    values = [0.0] * len(model.live.cost)
-    for seen, share in zip(master.seen, master.shares, strict=True):
-        if share > 0.0:
-            for j, value in zip(seen.columns, seen.values, strict=True):
-                values[j] += share * value
-    return values
+    return close
 
 
 def _joint_basis(
-    model: WinterModel,
-    tied: Tied,
-    blocks: Sequence[Block],
-    master: Master,
-) -> Basis:
-    """The basis of all blocks, of the tying rows and the columns beside; of a mixed piece what lies
-    between its bounds in the mixture comes in, as many as it mixes answers.
+    model: WinterModel, tied: Tied, blocks: Sequence[Block], master: Master
+) -> Basis | None:
+    """The basis of each piece where the answer that it is stands; of mixed pieces, of the tying
+    rows and of the columns beside where they stand with the others held. None where that has no
+    answer.
     """
-    live, values = model.live, _mixture(model, master)
-    columns, rows = [0] * len(live.cost), [BASIC] * len(live.rows)
+    live, most, mixed = model.live, master.most(), master.mixed()
+    columns, rows, values = [0] * len(live.cost), [BASIC] * len(live.rows), [0.0] * len(live.cost)
+    pieces: list[Piece] = []
     for block in blocks:
+        block.stand_at(most, master.prices)
         of_columns, of_rows = block.model.live.basis()
-        for j, status in zip(block.columns, of_columns, strict=True):
-            columns[j] = status
-        own = len(block.rows)
-        for i, status in zip(block.rows, of_rows[:own], strict=True):
+        for n, j in enumerate(block.columns):
+            columns[j], values[j] = of_columns[n], block.values[n]
+        for i, status in zip(block.rows, of_rows[: len(block.rows)], strict=True):
             rows[i] = status
+        pieces += (block.piece(number) for number in sorted(block.pieces & mixed))
         # Tangents of energy ceilings that press in a block are rows of the joint programme too.
-        for cut, status in zip(block.model.live.rows[own:], of_rows[own:], strict=True):
+        for cut, status in zip(block.cuts(), of_rows[len(block.rows) :], strict=True):
             if status != BASIC:
                 model.take_cut(cut)
                 rows.append(status)
-    of_columns, of_rows = master.live.basis()
-    for j, status in zip(tied.beside, of_columns[: len(tied.beside)], strict=True):
-        columns[j] = status
-    for i, status in zip(tied.tying, of_rows[: len(tied.tying)], strict=True):
-        rows[i] = status
-    for piece, more in master.mixed().items():
-        inside = _between(model, tied, piece, values, (columns, rows))
-        for side, number in inside[:more]:
-            side[number] = BASIC
+    stands = stand_of_mixed(model, tied, pieces, values)
+    if stands is None:
+        return None
+    for side, index in ((columns, live.column_index), (rows, live.row_index)):
+        for key in stands.keys() & index.keys():
+            side[index[key]] = stands[key]
     return columns, rows
-
-
-def _between(
-    model: WinterModel, tied: Tied, piece: int, values: Sequence[float], basis: Basis
-) -> list[tuple[list[int], int]]:
-    """Columns, then rows of a piece that are not basic and yet strictly between their bounds."""
-    live = model.live
-    own = {j for j, owner in enumerate(tied.piece_of) if owner == piece}
-    columns, rows = [], []
-    for j in own:
-        if basis[0][j] != BASIC:
-            room = min(values[j] - live.col_low[j], live.col_high[j] - values[j])
-            columns.append((-room, j))
-    for i, entries in enumerate(live.coefs):
-        if basis[1][i] != BASIC and not own.isdisjoint(entries):
-            activity = sum(value * values[j] for j, value in entries.items())
-            rows.append((-min(activity - live.row_low[i], live.row_high[i] - activity), i))
-    inside = [(basis[0], j) for room, j in sorted(columns) if room < -_INSIDE]
-    return inside + [(basis[1], i) for room, i in sorted(rows) if room < -_INSIDE]

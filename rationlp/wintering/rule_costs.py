@@ -7,6 +7,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable
 from dataclasses import replace
+from math import inf
 
 from rationlp.farm.farm import Farm
 from rationlp.model.bales import without_bale_words
@@ -18,6 +19,8 @@ from rationlp.wintering.tidy import TidyPlan
 
 Planned = Callable[[Farm], WinterPlan]
 NOBODY = ""
+LESS_SHORT = 0.95
+"""Stores are opened sooner where that leaves at most so much of what is short [-]."""
 NOTHING = 0.005
 """Costs below this are nothing [currency]."""
 
@@ -49,18 +52,29 @@ def rule_costs(farm: Farm, tidied: TidyPlan) -> tuple[RuleCost, ...]:
 
 def opened_if_short(farm: Farm, planned: Planned) -> WinterPlan:
     """The plan with stores shut for the farm's days after filling; where not every need is met so,
-    with fewer of them if that is enough.
+    with fewer of them if that is enough, or leaves less short.
     """
     plan = planned(farm)
     if plan.feeds_all or not opening_days(farm):
         return plan
+    best, short = plan, _short_t(plan)
     for days in shut_days_in_need(farm.yard_rules):
         sooner = planned(_shut_for(farm, days))
+        words = f"Stores stay shut for {days} days in place of {shut_days(farm.yard_rules)}"
         if sooner.feeds_all:
-            words = f"Stores stay shut for {days} days in place of {shut_days(farm.yard_rules)}"
             remark = f"{words}: else not every need is met."
             return replace(sooner, remarks=(remark, *sooner.remarks))
-    return plan
+        if _short_t(sooner) < LESS_SHORT * short:
+            remark = f"{words}: else more is short."
+            best, short = replace(sooner, remarks=(remark, *sooner.remarks)), _short_t(sooner)
+    return best
+
+
+def _short_t(plan: WinterPlan) -> float:
+    """What would do for all that is short in a plan [t DM]; inf without a plan."""
+    if plan.proof is None:
+        return inf
+    return sum(one.t_dm for one in plan.shortfalls)
 
 
 def with_costs_beside(plan: WinterPlan, cheapest: Planned) -> WinterPlan:

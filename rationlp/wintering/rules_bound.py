@@ -5,7 +5,8 @@ As for the cheapest plan, what ties the runs is priced and each run is bounded a
 of feeding. Where the cheapest ration of a run has too little of a feed, a plan that keeps the rules
 either leaves that feed out or feeds its least useful amount: both are bounded, the lesser counts,
 and so on for a few feeds. The least of a feed is taken at the least dry matter that the animals can
-live on, so no ration that keeps the rules is left out.
+live on, so no ration that keeps the rules is left out. A run whose rows move with the whole ration
+is bounded without its rules: each feed decided would take a search over boxes.
 """
 
 from __future__ import annotations
@@ -13,8 +14,10 @@ from __future__ import annotations
 import heapq
 from math import inf
 
+from rationlp.model.by_point import NEAR_GAP, search_points, settled_from
 from rationlp.model.levels import search_levels
 from rationlp.model.lp import Row
+from rationlp.model.points import Point
 from rationlp.model.search import BlockModel
 from rationlp.records import dataclass
 from rationlp.rules.limits import practice_figure
@@ -56,6 +59,10 @@ def least_by_rules(model: WinterModel, plan: AcceptedPlan) -> float:
 
 def _least_of_run(model: WinterModel, number: int, single: BlockModel) -> float:
     """Least cost of a run that keeps the rules, at its prices [currency a head a day]."""
+    if single.part.by_point:
+        at = model.levels[number][0]
+        first = settled_from(single, at if isinstance(at, Point) else None)
+        return search_points(single, inf, LPS_A_RUN, NEAR_GAP, starts=0, first=first).lower_bound
     run = model.runs[number]
     least = _least_amounts(model, run, single)
     heap = [(first.cost, 0, first) for first in (_bounded(single, {}),)]

@@ -17,7 +17,7 @@ close enough is proved without a programme, and only what lies left and right of
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import inf
+from math import inf, sqrt
 
 import numpy as np
 
@@ -31,9 +31,12 @@ CLOSE = 0.2 * GAP_TARGET
 """How far below what the plan feeds a run its bound may lie in the interval around the plan's own D
 [share of the cost]: well within the gap at which a run is proved.
 """
-HALVINGS = 8
+MOST_STEPS = 5
 """Steps in which an end of that interval is sought."""
 _NOISE = 1e-9
+
+Middle = tuple[float, float, float]
+"""Low and high of an interval of D [kg DM], and the bound of a run in it [currency]."""
 
 
 class RunValues:
@@ -89,7 +92,7 @@ class RunValues:
         )
         return self._base[number] + min(ends)
 
-    def around(self, number: int, curve: EnergyCurve, unit: float) -> tuple[float, float, float]:
+    def around(self, number: int, curve: EnergyCurve, unit: float) -> Middle:
         """(low, high, bound) of the widest interval of D found around the plan's own in which its
         bound is close to what the plan feeds [kg DM, kg DM, currency]. unit: of money that a cost
         of nothing is measured by [currency].
@@ -104,17 +107,18 @@ class RunValues:
     def _reach(
         self, number: int, curve: EnergyCurve, at: float, end: float, wanted: float
     ) -> float:
-        """How far towards an end the bound stays as high as wanted [kg DM]."""
-        reached, tried = at, end
-        for _ in range(HALVINGS):
+        """How far towards an end the bound stays as high as wanted [kg DM]: at a distance d it has
+        fallen by about y_E·|M*''|·d²/2.
+        """
+        falls = self._energy[number][0] * abs(curve.at(at)[2])
+        may_fall = self.fed[number] - wanted
+        tried, reach = end, inf if falls == 0.0 else sqrt(2.0 * may_fall / falls)
+        for _ in range(MOST_STEPS):
             if self.least(number, curve, min(at, tried), max(at, tried)) >= wanted:
-                reached = tried
-                if tried == end:
-                    break
-            else:
-                end = tried
-            tried = 0.5 * (reached + end)
-        return reached
+                return tried
+            reach = min(0.9 * reach, 0.5 * abs(tried - at))
+            tried = at + (reach if end > at else -reach)
+        return at
 
 
 def _side(weights: np.ndarray, low: Sequence[float], high: Sequence[float]) -> np.ndarray:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import cached_property
 
 from rationlp.errors import ProofFailed
 from rationlp.model.answer import Answer, Part
 from rationlp.model.care import TOGETHER
-from rationlp.model.lp import Column, Key, Program
+from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.points import Held, Point
 from rationlp.model.rows import block_columns
 from rationlp.model.settle import TOUCHING, SettledModel
@@ -17,7 +18,7 @@ from rationlp.wintering.collector import collector_paused
 from rationlp.wintering.links import Yard, link_columns, link_rows
 from rationlp.wintering.parts import Run
 
-LARGE = 5_000
+LARGE = 1_500
 """Feeds of all runs together from which a winter is large: prices on the rows that tie its blocks
 find where to begin (prices.py), and it is solved on from there, not afresh. Measured by
 tests/benchmarks/winter.py: at 8 groups x 26 periods x 30 feeds (6,240) the two take the same time.
@@ -59,6 +60,9 @@ class WinterModel(SettledModel):
             for c in single.program.columns
         ]
         rows = [row for single in self.singles for row in single.program.rows]
+        if _has_many(yard):
+            for number, (_, first) in enumerate(self._firsts()):
+                self._slope_energy(number, rows, first)
         self.least_known: dict[int, tuple[dict[Key, float], float]] = {}
         self.first_link = len(rows)
         self.firsts = self._firsts()
@@ -88,6 +92,19 @@ class WinterModel(SettledModel):
     def is_large(self) -> bool:
         """Whether prices on the rows that tie its blocks pay; whole numbers have no prices."""
         return _has_many(self.yard) and not self.live.has_whole_numbers
+
+    def _slope_energy(self, number: int, rows: list[Row], first: int) -> None:
+        """Give a run's energy row the slope that it begins with: an entry that is nought is none to
+        the solver, and to make room for one later moves all entries that there are.
+        """
+        single = self.singles[number]
+        if single.curve is None or single.by_point:
+            return
+        for i in range(first, first + len(single.program.rows)):
+            row = rows[i]
+            if row.key == single.energy:
+                slope = single.curve.at(single.start[0])[1]
+                rows[i] = replace(row, coefs={**row.coefs, single.dm: -slope})
 
     def _firsts(self) -> list[tuple[int, int]]:
         """Numbers of the first column and of the first row of each run."""

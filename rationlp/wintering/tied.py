@@ -7,7 +7,7 @@ or the groups of one mix; a piece of it is a run, or the runs that rows inside t
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from rationlp.model.lp import Program
 from rationlp.model.settle import SettledModel
@@ -18,14 +18,16 @@ from rationlp.wintering.search import WinterModel
 @dataclass(frozen=True)
 class Tied:
     """blocks: the runs of each. pieces: the piece of each run. columns, rows: of every block, by
-    number in the joint programme. piece_of: of every column, None where it is no block's. tying:
-    rows that tie blocks; beside: columns that are no block's.
+    number in the joint programme. piece_of: of every column, None where it is no block's.
+    piece_of_row: of the rows of blocks. tying: rows that tie blocks; beside: columns that are no
+    block's.
     """
 
     blocks: tuple[tuple[int, ...], ...]
     columns: tuple[tuple[int, ...], ...]
     rows: tuple[tuple[int, ...], ...]
     piece_of: tuple[int | None, ...]
+    piece_of_row: Mapping[int, int]
     pieces: int
     tying: tuple[int, ...]
     beside: tuple[int, ...]
@@ -117,13 +119,16 @@ def _sorted_out(
         else:
             piece_of.append(number_of[pieces.first(owner)])
             columns[blocks.first(owner)].append(j)
+    piece_of_row: dict[int, int] = {}
     for i, number in [*enumerate(rows_of), *inside.items()]:
         of_block[blocks.first(number)].append(i)
+        piece_of_row[i] = number_of[pieces.first(number)]
     return Tied(
         tuple(map(tuple, order.values())),
         tuple(map(tuple, columns.values())),
         tuple(map(tuple, of_block.values())),
         tuple(piece_of),
+        piece_of_row,
         len(number_of),
         tuple(sorted(tying)),
         tuple(beside),

@@ -1,6 +1,4 @@
-"""What follows from the answers about a day by arithmetic, worked out once for every form of them:
-of rations, of what is already fed, and of the sheets of a yard.
-"""
+"""What follows from the answers about a day by arithmetic: rations, what is fed, sheets."""
 
 from __future__ import annotations
 

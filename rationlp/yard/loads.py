@@ -215,9 +215,7 @@ def mix_density(
 def loads_of(
     kg_fresh: Mapping[str, float], offers: Mapping[str, Offer], feeding: Feeding
 ) -> tuple[int, int]:
-    """Loads of a day, and how many of them are needed to leave none too full. Takes what
-    `make_load` does.
-    """
+    """Loads of a day, as many as leave none too full. Takes what `make_load` does."""
     assert feeding.tub_m3 is not None
     density, _ = mix_density(kg_fresh, offers, feeding)
     usable = (

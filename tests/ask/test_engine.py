@@ -14,7 +14,9 @@ from paper_farm import paper_farm
 from rationlp.ask.engine import SURE_GAP, GroupEngine
 from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.bound import GAP_TARGET
+from rationlp.model.proof import Certificate
 from rationlp.model.ration import make_blocks
+from rationlp.model.rows import block_costs
 from rationlp.model.rows.block import Block, Pair
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
@@ -56,6 +58,48 @@ def test_what_is_sure_is_no_dearer_than_the_proof(offer: str, price: float) -> N
     assert sure.objective <= cold.objective * (1.0 + SURE_GAP)
     assert sure.objective >= cold.lower_bound * (1.0 - 1e-9)
     assert engine.at({offer: price}).objective <= cold.objective * (1.0 + GAP_TARGET)
+
+
+NOT_PASSED = Certificate(1.0, 0.0, 0.0, 0.0, 0.0, 0.0, (1.0, 1.0))
+NEARBY_GAP = 1e-3
+"""A ration settled from the last one alone may be so much dearer than the proved one [share]."""
+
+
+@pytest.mark.parametrize(
+    ("example", "group"), [("dairy", "finishers"), ("beef", "bulls"), ("hill", "store_lambs")]
+)
+def test_a_ration_settled_nearby_is_hardly_dearer_than_the_proof(example: str, group: str) -> None:
+    """Random prices, one after the other, no search elsewhere: adequate, so no cheaper than what is
+    proved, and within a thousandth of it.
+    """
+    block, chance = block_of(example, group), random.Random(group)
+    engine = GroupEngine(block)
+    for _ in range(8):
+        offers = tuple(
+            replace(one, price_per_t_fresh=one.price_per_t_fresh * chance.uniform(0.5, 2.0))
+            if one.bought and chance.random() < 0.4
+            else one
+            for one in block.offers
+        )
+        priced = replace(block, offers=offers)
+        near, cold = engine.nearby(block_costs(priced)), solve_block(priced)
+        assert isinstance(cold, Optimum)
+        assert near is not None
+        assert near.objective >= cold.lower_bound * (1.0 - 1e-9)
+        assert near.objective <= cold.objective * (1.0 + NEARBY_GAP)
+
+
+def test_what_fails_its_own_check_is_no_ration_nearby(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An answer that is not certified, or misses the need, is not told."""
+    block = block_of("dairy", "finishers")
+    engine = GroupEngine(block)
+    costs = block_costs(block)
+    assert engine.nearby(costs) is not None
+    monkeypatch.setattr("rationlp.ask.engine.excess", lambda *_: (None, None, False))
+    assert engine.nearby(costs) is None
+    monkeypatch.undo()
+    monkeypatch.setattr("rationlp.ask.engine.certify", lambda *_: NOT_PASSED)
+    assert engine.nearby(costs) is None
 
 
 def test_nothing_is_sure_without_a_ration() -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from rationlp.ask.enough import SingleChange, _whole_groups, enough_changes
+from rationlp.ask.enough import SingleChange, _Case, _gains, _whole_groups, enough_changes
 from rationlp.folders import examples_folder
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import begin, changed, parse_change
@@ -68,6 +68,27 @@ def test_so_many_fewer_head_are_enough_and_one_less_is_not(group: str) -> None:
     plan = typed(f"{group}.head-={one.amount:.0f}")
     assert plan.cost == pytest.approx(one.cost, rel=1e-6)
     assert typed(f"{group}.head-={one.amount - 1.0:.0f}").proof is None
+
+
+def test_so_much_less_gain_of_store_cattle_is_enough_and_a_step_more_is_not() -> None:
+    """With some bales to buy, but too few: the gain told, typed, and 50 g a day more. Cattle that
+    are finished are told of where they are short themselves.
+    """
+    some = "silage_bought.most_t=40"
+    farm = changed(
+        begin(examples_folder() / "short"), [parse_change(one) for one in (*LIMITED[1:], some)]
+    )
+    (one,) = _gains(_Case(farm.farm, None, farm.stocks), frozenset())
+    assert one.subject == "weanlings"
+    assert "kg lighter at turnout" in one.words
+    plan = typed(some, f"weanlings.gain_kg_per_day-={one.amount}")
+    assert plan.cost == pytest.approx(one.cost, rel=1e-6)
+    assert typed(some, f"weanlings.gain_kg_per_day-={one.amount - 0.05}").proof is None
+    finished = replace(
+        farm.farm,
+        groups=tuple(replace(group, animal_class="finishing_cattle") for group in farm.farm.groups),
+    )
+    assert not list(_gains(_Case(finished, None, farm.stocks), frozenset()))
 
 
 def test_whole_numbers_feed_what_a_course_feeds_no_dearer() -> None:

@@ -10,9 +10,9 @@ import pytest
 from ask_plans import plan_of_example
 
 from rationlp.ask.held import held_against_appetite
-from rationlp.ask.lying import NOT_ALLOWED, NOT_ASKED, LyingForage, forage_left_lying
+from rationlp.ask.lying import NOT_ALLOWED, NOT_ASKED, LyingForage, _pays_even, forage_left_lying
 from rationlp.farm.farm import Farm
-from rationlp.farm.feed import Feed
+from rationlp.farm.feed import Feed, Offer
 from rationlp.farm.feed_table import packaged_feeds
 from rationlp.farm.group import Bedding
 from rationlp.farm.store import Outlet
@@ -100,6 +100,27 @@ def test_a_buyer_who_would_take_more_is_named() -> None:
         "Left at turnout (t fresh) while feed is bought: Swedes 60. The digester would take more of"
         " Swedes."
     )
+
+
+def test_a_buyer_who_pays_what_it_counts_for_leaves_the_choice() -> None:
+    """Sold or kept comes to the same: the plan sells nothing, and says why."""
+    told = lying_line(
+        (_lying(fed=True, buyers=("Digester", "Neighbour"), even=("Digester",)),), "GBP"
+    )
+    assert (
+        "Neighbour would take more of Swedes. Digester pays for Swedes what it counts for" in told
+    )
+    assert "(GBP 25.00 a tonne): sold or kept comes to the same" in told
+
+
+@pytest.mark.parametrize(("more", "even"), [(0.0, True), (-1.0, False), (1.0, False)])
+def test_who_pays_even(more: float, even: bool) -> None:
+    """Forage that counts for 40 a tonne fresh, and the same price a tonne of dry matter."""
+    offer = Offer("maize", "Maize", packaged_feeds()["maize_silage_typical"], False, 40.0)
+    fresh = 40.0 + more
+    dry = fresh * 1000.0 / offer.feed.dm_g_per_kg
+    for price in ({"price_per_t_fresh": fresh}, {"price_per_t_dm": dry}):
+        assert _pays_even(Outlet("digester", "Digester", ("maize",), **price), offer) is even
 
 
 def test_roots_count_in_what_is_held() -> None:

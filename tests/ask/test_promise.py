@@ -24,7 +24,13 @@ from rationlp.ask.measures import (
     measures_named,
     promises_typed,
 )
-from rationlp.ask.promise import GroupQuestion, feed_cost, price_of_promises, question_of
+from rationlp.ask.promise import (
+    ON_A_CURVE,
+    GroupQuestion,
+    feed_cost,
+    price_of_promises,
+    question_of,
+)
 from rationlp.ask.standards import with_standard
 from rationlp.errors import InputError
 from rationlp.farm.farm import Farm
@@ -99,6 +105,36 @@ def test_corners_against_independent_solves_at_24_weights(
         assert best >= solved.lower_bound + fixed - slack
         gap = max(frontier.gap(place) for place in frontier.corners)
         assert best <= solved.objective + fixed + slack + gap
+
+
+@pytest.mark.parametrize(
+    ("standard", "farm", "group", "measure", "share"),
+    [
+        (CSIRO, "beef", "bulls", METHANE, 2e-4),
+        (CSIRO, "hill", "twins", NITROGEN, 2e-4),
+        (NRC, "dairy", "dry", METHANE, ON_A_CURVE),
+        (NRC, "dairy", "late", NITROGEN, ON_A_CURVE),
+    ],
+    ids=lambda one: getattr(one, "name", None),
+)
+def test_corners_by_the_second_standards_against_solves_from_nothing(
+    standard: str, farm: str, group: str, measure: Measure, share: float
+) -> None:
+    """Corners are found from one another, the solves apart begin anew: neither is below the other's
+    proven bound, to as near as corners of a curve are told.
+    """
+    asked = question(with_standard(example(farm), standard), group)
+    amounts = of(asked, measure)
+    frontier = asked.frontier(amounts)
+    assert len(frontier.corners) > 1
+    size = asked.cheapest.objective / abs(frontier.corners[0].amount)
+    for weight in (0.0, 0.1 * size, 0.5 * size, 2.0 * size):
+        best = min(place.at(weight) for place in frontier.corners)
+        solved = apart(asked, amounts, weight)
+        fixed = weight * amounts.fixed
+        slack = share * (asked.cheapest.objective + weight * abs(frontier.corners[0].amount))
+        assert best >= solved.lower_bound + fixed - 1e-6 * slack
+        assert best <= solved.objective + fixed + slack
 
 
 @pytest.mark.parametrize(("farm", "group"), GROUPS)

@@ -20,7 +20,7 @@ from rationlp.ask.standards import with_standard
 from rationlp.farm.group import NRC
 from rationlp.folders import examples_folder
 from rationlp.model.block_ration import Optimum, solve_block
-from rationlp.model.boxes import Box
+from rationlp.model.box import Box
 from rationlp.model.nrc_spread import (
     BY_ENERGY,
     BY_NITROGEN,

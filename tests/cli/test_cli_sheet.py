@@ -127,9 +127,9 @@ def test_page_and_document_in_one_go(tmp_path: Path) -> None:
     page, document = tmp_path / "a.html", tmp_path / "a.json"
     words = [
         "sheet",
-        BEEF,
+        FEW,
         "--group",
-        "bulls",
+        "cows",
         "--html",
         str(page),
         "--format",

@@ -26,7 +26,7 @@ from rationlp.wintering.plan import solve_winter
 from rationlp.wintering.yard import WinterOptions
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
-REQUESTS, COMPARED = (10_000, 100) if FULL else (300, 100)
+REQUESTS, COMPARED = (10_000, 100) if FULL else (200, 100)
 """Random requests, and so many of them between two comparisons."""
 SHORT = "turnout = 2026-12-20"
 """Turnout of a winter that is soon solved."""

@@ -15,7 +15,8 @@ from rationlp.ask.held import appetite
 from rationlp.folders import examples_folder
 from rationlp.live.answer import of_plan
 from rationlp.live.phases import PROVED
-from rationlp.live.places import EDITED, PLACES, Asked, place
+from rationlp.live.place_asked import PLACES, Asked
+from rationlp.live.places import EDITED, place
 from rationlp.live.solving import proved_plan
 from rationlp.read.changed import begin, changed, parse_change
 
@@ -32,7 +33,7 @@ def asked() -> Asked:
 
 def checked(name: str, told: dict[str, Any]) -> None:
     """Plain data that a browser can show under the page's policy."""
-    assert told["title"] == PLACES[name][0]
+    assert told["title"] == PLACES[name]
     assert json.loads(json.dumps(told)) == json.loads(json.dumps(told, allow_nan=False))
     assert told["parts"]
     assert {part["type"] for part in told["parts"]} <= KINDS

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import queue
+import signal
 import time
 from pathlib import Path
 from threading import Event, RLock, Thread
@@ -132,6 +133,29 @@ def test_a_process_that_is_killed_is_told_and_begun_again(folder: Path) -> None:
         ended = told.get(timeout=60.0)
         assert (ended.number, ended.phase, ended.trouble) == (3, NONE, ENDED)
     process.end()
+
+
+def ends_for_nobody(jobs: Any) -> None:
+    """The life of a process that does not listen to who ends it."""
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    jobs.recv()
+    jobs.send(Told(1, SETTLED))
+    time.sleep(60.0)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="there a process cannot but listen")
+def test_a_slider_does_not_wait_for_the_end_of_a_process(folder: Path) -> None:
+    """One that is stopped is let go at once, alive or not, and ended behind."""
+    told = Event()
+    process = Process(ends_for_nobody, lambda _: told.set())
+    process.ask(Job(2, "read", (), changed(begin(folder), [])))
+    assert told.wait(60.0)
+    old = process._process
+    process.stop()
+    assert process._process is None
+    assert old.is_alive()
+    old.join(30.0)
+    assert not old.is_alive()
 
 
 def test_an_open_winter_takes_over_what_is_the_same() -> None:

@@ -21,7 +21,7 @@ from rationlp.cli.winter import Solved, story
 from rationlp.live.table import Table
 from rationlp.live.told import figure
 from rationlp.read.farm import read_farm
-from rationlp.report.json_answer import json_text
+from rationlp.report.json_answer import story_json
 
 pytestmark = pytest.mark.browser
 
@@ -101,7 +101,7 @@ def command_of(table: Table, folder: Path) -> str:
     farm = read_farm(folder)
     solved = Solved(winter_so_far(farm, farm.start), table.plan, ())
     asked = Options(form=Format.json)
-    return json_text(story(solved, asked).document())
+    return story_json(story(solved, asked))
 
 
 def test_the_whole_job(watch: Callable[..., Watched], tmp_path: Path) -> None:

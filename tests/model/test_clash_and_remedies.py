@@ -4,7 +4,8 @@ blocks that have none.
 A dry matter held fixed makes the energy requirement one linear row, so whether a set of needs is
 impossible can be asked without the search: on a grid of dry matters, with protein at its easiest
 level of feeding.
-RATIONLP_FULL=1 looks at three hundred blocks without a ration, plain pytest at thirty.
+RATIONLP_FULL=1 looks at three hundred blocks without a ration, plain pytest and the long tests
+together at thirty.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ import os
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
-from functools import lru_cache
+from functools import cache, lru_cache
 from math import inf
 from time import process_time
 
@@ -225,10 +226,17 @@ def test_remedies_are_enough_and_in_time(chunk: int) -> None:
     assert said >= WANTED / 2
 
 
+@cache
+def remedies_of(seed: int) -> tuple[Block, tuple[Remedy, ...]]:
+    """A random block without a ration, and what would help it."""
+    block = random_block(seed)
+    return block, tuple(find_remedies(farm_of(block), block))
+
+
 def test_the_least_less_milk_is_the_least() -> None:
     """A tenth of a kg more milk than the remedy says has no ration."""
-    block = random_block(139)
-    remedy = next(one for one in find_remedies(farm_of(block), block) if one.kind == "produce")
+    block, found = remedies_of(139)
+    remedy = next(one for one in found if one.kind == "produce")
     facts = {**block.group.facts, "milk_kg_per_day": remedy.becomes + 0.1}
     more = replace(block.group, facts=facts)
     assert not enough(replace(block, group=more, needs=group_needs(more, Margins())))
@@ -236,8 +244,8 @@ def test_the_least_less_milk_is_the_least() -> None:
 
 def test_the_least_of_a_bought_feed_is_the_least() -> None:
     """With a tenth less of the feed than the remedy says there is no ration."""
-    block = random_block(139)
-    remedy = next(one for one in find_remedies(farm_of(block), block) if one.kind == "buy")
+    block, found = remedies_of(139)
+    remedy = next(one for one in found if one.kind == "buy")
     assert enough(changed(block, remedy))
     assert not enough(changed(block, replace(remedy, becomes=0.9 * remedy.becomes)))
 
@@ -252,9 +260,8 @@ def test_a_feed_kept_from_a_class_is_never_a_remedy() -> None:
     shuts out.
     """
     seen = 0
-    for seed in (24, 56, 68, 95, 122):
-        block = random_block(seed)
-        for remedy in find_remedies(farm_of(block), block):
+    for seed in (56, 68, 95, 122):
+        for remedy in remedies_of(seed)[1]:
             if remedy.kind == "buy":
                 seen += 1
                 assert tables()[remedy.about].value("cu_mg_per_kg_dm") is not None
@@ -263,11 +270,10 @@ def test_a_feed_kept_from_a_class_is_never_a_remedy() -> None:
 
 def test_a_limit_for_safety_is_never_loosened() -> None:
     """The compound with copper stays shut to sheep although it is part of the clash."""
-    block = random_block(95)
+    block, found = remedies_of(95)
     clash = find_clash(block)
     assert clash is not None
     assert any("Dairy compound" in part.what for part in clash.parts)
-    found = find_remedies(farm_of(block), block, clash)
     assert found
     assert all(
         not (one.kind == "allow" and one.about.startswith("dairy_compound")) for one in found

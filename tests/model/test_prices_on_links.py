@@ -20,10 +20,12 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.planned import WinterPlan
 from rationlp.wintering import search
+from rationlp.wintering.bound import link_prices, run_costs
 from rationlp.wintering.courses import courses
 from rationlp.wintering.links import Yard
-from rationlp.wintering.plan import solve_winter, solve_yard
+from rationlp.wintering.plan import settled_winter, solve_winter, solve_yard
 from rationlp.wintering.prices import Master, start_by_prices
+from rationlp.wintering.run_values import CLOSE, RunValues
 from rationlp.wintering.search import WinterModel, begin
 from rationlp.wintering.tied import take_apart
 from rationlp.wintering.yard import WinterOptions, make_yard
@@ -128,23 +130,68 @@ def test_no_price_promises_more_than_the_least_cost(
     kind: str, seed: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """L(y) bounds the programme whatever the prices are, and comes up to its optimum as scipy finds
-    it (linear-programming duality); the joint programme then begins close to it.
+    it (linear-programming duality): first with the rows that the search begins with, then with
+    those that the blocks settled. The joint programme stands at its optimum then.
     """
-    bounds, move = [], Master.move
+    bounds: dict[int, list[float]] = {}
+    move = Master.move
 
     def watched(self: Master, bound: float, prices: list[float]) -> None:
-        bounds.append(bound)
+        bounds.setdefault(id(self), []).append(bound)
         move(self, bound, prices)
 
     monkeypatch.setattr(Master, "move", watched)
     model = opened(kind, seed)
     least = least_cost(model)
-    start_by_prices(model, begin(model))
-    assert max(bounds) <= least * (1.0 + 1e-8)
-    assert max(bounds) >= least * (1.0 - 2e-6)
+    touches = start_by_prices(model, begin(model))
+    model.allow_shortage(True)
+    model.touch(touches)
+    settled = least_cost(model)
+    for found, optimum, gap_of in zip(bounds.values(), (least, settled), (1e-4, 1e-8), strict=True):
+        assert max(found) <= optimum * (1.0 + 1e-8)
+        assert max(found) >= optimum * (1.0 - gap_of)
     answer = model.solve()
     assert answer is not None
-    assert answer.objective >= least * (1.0 - 1e-8)
+    assert answer.objective == pytest.approx(settled, rel=1e-8)
+
+
+@pytest.mark.parametrize(("kind", "seed"), WINTERS)
+def test_values_of_a_plan_prove_no_more_than_its_runs_cost(
+    kind: str, seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What a plan's marginal values say of a run in an interval of D is no more than the programme
+    of that run alone, priced and held to the interval, costs; and at the plan's own D it is what
+    the plan feeds.
+    """
+    monkeypatch.setattr(search, "LARGE", 1)
+    farm, held, options = tied_winter(seed, kind)
+    model = WinterModel(make_yard(farm, options, held))
+    settled = settled_winter(model)
+    if settled is None or not model.is_large:
+        return
+    solution = settled[0].solution
+    told = RunValues(model, solution.values, solution.row_duals)
+    _, prices = link_prices(model, solution.row_duals)
+    for number, single in enumerate(model.singles):
+        curve, weight = single.curve, model.runs[number].weight
+        if curve is None or single.by_point:
+            continue
+        alone = single.again()
+        alone.costs = run_costs(model, number, prices)
+        alone.live.set_costs(alone.costs)
+        alone.hold_level(0, *model.levels[number])
+        at = model.live.value(solution, single.dm)
+        fed = told.fed[number]
+        size = 1e-7 * max(abs(fed), weight)
+        assert told.least(number, curve, at, at) == pytest.approx(fed, abs=size)
+        low, high, proved = told.around(number, curve, weight)
+        assert curve.low <= low <= at + 1e-9
+        assert at - 1e-9 <= high <= curve.high
+        assert proved >= fed - CLOSE * max(abs(fed), 1e-3 * weight) - size
+        for a, b in ((curve.low, curve.high), (low, high), (curve.low, low), (high, curve.high)):
+            answer = alone.bound(a, b)
+            if answer is not None:
+                assert told.least(number, curve, a, b) <= answer.objective * weight + size
 
 
 def test_a_face_that_many_eat_from_ties_blocks() -> None:

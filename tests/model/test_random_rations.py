@@ -3,7 +3,7 @@ true requirement.
 
 References outside the project: scipy.optimize.linprog on the same matrices; a dense sweep over the
 dry matter eaten, on which the requirement is exact at every point. RATIONLP_FULL=1 runs a thousand
-rations, plain pytest a tenth.
+rations, plain pytest and the long tests together a tenth.
 """
 
 from __future__ import annotations

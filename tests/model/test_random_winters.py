@@ -2,8 +2,8 @@
 own start.
 
 Every ration is added up again from its kilograms with the functions of `needs/` alone, apart from
-`model/`. RATIONLP_FULL=1 runs two hundred winters, each with and without tidying, plain pytest a
-tenth. A failure names kind and seed.
+`model/`. RATIONLP_FULL=1 runs two hundred winters, each with and without tidying, plain pytest and
+the long tests together a tenth. A failure names kind and seed.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ left out of a plan.
 
 def solved(farm: Farm, stocks: dict[str, StoreStock], tidy: bool = False) -> WinterPlan:
     """The plan of a winter, faces left alone."""
-    return solve_winter(farm, WinterOptions(faces="off", tidy=tidy), stocks)
+    return solve_winter(farm, WinterOptions(faces="off", tidy=tidy, beside=False), stocks)
 
 
 def lacking(ration: PlanRation) -> Iterator[tuple[str, float]]:

@@ -40,7 +40,8 @@ from rationlp.planned import WinterPlan
 from rationlp.wintering.plan import solve_winter
 from rationlp.wintering.yard import FED_ONLY, WinterOptions
 
-PLAIN = WinterOptions(faces="off")
+PLAIN = WinterOptions(faces="off", beside=False)
+"""What a plan of these tests is planned by: nothing beside it is looked at here."""
 GRASS = "grass_silage_1st_typical"
 
 
@@ -178,7 +179,9 @@ def test_every_programme_is_solved_as_by_another_way(monkeypatch: pytest.MonkeyP
 
     monkeypatch.setattr(LiveModel, "solve", recorded)
     # A winter of its own: one that another test has planned would not be solved again.
-    plan_of(winter_farm(), {**TIGHT, GRASS: TIGHT[GRASS] + 0.25})
+    plan_of(
+        winter_farm(), {**TIGHT, GRASS: TIGHT[GRASS] + 0.25}, options=WinterOptions(faces="off")
+    )
     assert len(kept) >= 4
     for numbers, solution in kept:
         status, objective = by_scipy(numbers)
@@ -414,7 +417,7 @@ def test_above_its_ceiling_a_feed_is_not_bought_and_below_it_is() -> None:
     """
     farm = winter_farm()
     held = {GRASS: 8.0, "hay_average": 8.0, "straw_barley": 14.0}
-    plan = plan_of(farm, held, options=WinterOptions(faces="off", ceilings=True))
+    plan = plan_of(farm, held, options=replace(PLAIN, ceilings=True))
     one = next(one for one in plan.purchases if one.offer == "soya_hulls" or one.offer == "barley")
     assert one.price_ceiling is not None
     for share, bought in ((0.95, True), (1.05, False)):

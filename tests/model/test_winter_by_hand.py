@@ -241,7 +241,7 @@ def test_feed_costs_count_what_is_put_out() -> None:
     trial: Any = SimpleNamespace(
         model=SimpleNamespace(runs=[run, run]), kg_of_run=lambda number: {"hay": 2.0, "meal": 1.0}
     )
-    assert hold._feed_costs(trial) == pytest.approx({"cows": 1000.0 * (0.2 / 0.9 + 0.3)})
+    assert hold.feed_costs(trial) == pytest.approx({"cows": 1000.0 * (0.2 / 0.9 + 0.3)})
 
 
 def test_bedding_is_kilograms_times_head_days_in_dry_matter() -> None:

@@ -5,6 +5,7 @@ the kilogram.
 from __future__ import annotations
 
 import pytest
+from ask_plans import plan_of_example
 
 from rationlp.farm.group import CSIRO, NRC
 from rationlp.folders import examples_folder
@@ -29,7 +30,7 @@ def test_an_example_gets_through_its_winter(example: str) -> None:
     The beef farm, whose cows and heifers calve in the winter, is left with a gap of 0.05 %: above
     0.01 % a plan is called open.
     """
-    plan = solve_winter(read_farm(examples_folder() / example))
+    plan = plan_of_example(example)
     assert plan.status in (("proven", "open") if example == "beef" else ("proven",))
     assert plan.proof is not None
     assert plan.proof.passed
@@ -79,7 +80,7 @@ def test_the_short_farm_must_buy_forage() -> None:
     """Its own forage is all eaten, bales and straw are bought, and every month's share of them is
     known.
     """
-    plan = solve_winter(read_farm(examples_folder() / "short"))
+    plan = plan_of_example("short")
     assert all(
         store.left_t_dm == pytest.approx(store.reserve_t_dm, abs=0.05) for store in plan.stores
     )

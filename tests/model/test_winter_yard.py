@@ -15,13 +15,17 @@ from pathlib import Path
 import pytest
 from random_winters import KINDS, random_winter
 from winter_farms import PLENTY, stocks, winter_farm
+from winter_plans import made_plan
 
 from rationlp.farm.farm import Farm, YardRules
 from rationlp.farm.feed import Offer
 from rationlp.folders import feeds_folder
-from rationlp.planned import PlanRation, WinterPlan
+from rationlp.planned import PlanRation, PlanShortfall, WinterPlan
 from rationlp.read.farm import read_farm
+from rationlp.read.yard_rules import shut_days
+from rationlp.result import Shortfall
 from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.rule_costs import opened_if_short
 from rationlp.wintering.yard import WinterOptions
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
@@ -213,6 +217,24 @@ def test_a_clamp_is_opened_sooner_where_animals_would_go_short() -> None:
         assert any(f"shut for {words} in place of 28" in remark for remark in plan.remarks)
     stated = with_rules(alone, YardRules(shut_days=28))
     assert not stated.feeds_all
+
+
+def test_a_store_opens_before_its_days_where_that_leaves_less_short() -> None:
+    """Not every need can be met on any day of opening: the plan with least short is taken."""
+    farm = read_farm(EXAMPLES / "dairy")
+    energy = Shortfall("metabolisable energy", 5.0, 100.0, "MJ", "AFRC (1993)")
+    short_t = {28: 9.0, 21: 8.8, 0: 2.0}
+
+    def planned_so(one: Farm) -> WinterPlan:
+        t = short_t[shut_days(one.yard_rules)]
+        plan = replace(made_plan(), farm=one)
+        return replace(plan, shortfalls=(PlanShortfall("young", 0, energy, t),))
+
+    best = opened_if_short(farm, planned_so)
+    assert shut_days(best.farm.yard_rules) == 0
+    assert best.remarks[0] == "Stores stay shut for 0 days in place of 28: else more is short."
+    short_t[0] = 8.9
+    assert shut_days(opened_if_short(farm, planned_so).farm.yard_rules) == 28
 
 
 def held_pairs(plan: WinterPlan, group: str) -> list[tuple[float, float]]:

@@ -172,3 +172,11 @@ def test_a_name_that_is_half_ours_leads_to_its_kind(word: str) -> None:
     assert meaning.key is None
     assert meaning.spelt_alike
     assert all(key.startswith("hay_") for key in meaning.spelt_alike)
+
+
+@pytest.mark.parametrize(
+    ("word", "means"), [("bale_kg", "weight_kg"), ("bale_lenght_m", "bale_length_m")]
+)
+def test_a_key_in_kilograms_is_no_length(word: str, means: str) -> None:
+    """Of names spelt much alike those with the same unit come first."""
+    assert nearest(word, ["bale_length_m", "bale_width_m", "count", "weight_kg"]) == means

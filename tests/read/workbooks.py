@@ -6,7 +6,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from openpyxl import Workbook, load_workbook
 
@@ -17,10 +19,19 @@ from rationlp.report.workbook_form import write_farm_workbook
 Spoil = Callable[[Workbook], object]
 
 
+@cache
+def written(example: str) -> bytes:
+    """A workbook filled with an example."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "farm.xlsx"
+        write_farm_workbook(path, examples_folder() / example)
+        return path.read_bytes()
+
+
 def filled(folder: Path, spoil: Spoil | None = None, example: str = "dairy") -> Path:
     """A workbook filled with an example, then changed by `spoil` through openpyxl and saved."""
     path = folder / "farm.xlsx"
-    write_farm_workbook(path, examples_folder() / example)
+    path.write_bytes(written(example))
     if spoil is not None:
         book = load_workbook(path)
         spoil(book)

@@ -96,9 +96,7 @@ def rations_of_groups(
     reasons: Mapping[str, Reasons] | None = None,
     traces: Iterable[Trace] = (),
 ) -> tuple[RationOfGroup, ...]:
-    """The ration of every group. changes, reasons: by group id. traces: programmes whose rows were
-    asked for.
-    """
+    """The ration of every group. changes, reasons: by group id. traces: those with rows."""
     why, ways = reasons or {}, changes or {}
     rows = {trace.group: trace for trace in traces}
     return tuple(

@@ -92,9 +92,7 @@ def needs_answer(
     opinions: Mapping[str, tuple[Opinion, ...]] | None = None,
     working: Mapping[str, tuple[Step, ...]] | None = None,
 ) -> NeedsAnswer:
-    """Each group's requirement. opinions: by group id. working: by group id, the steps from net
-    energy to ME, where they were asked for.
-    """
+    """Each group's requirement. opinions, working (from net energy to ME): by group id."""
     steps = working or {}
     groups = tuple(NeedsOfGroup(need, steps.get(need.group, ())) for need in needs)
     second = tuple(OpinionsOfGroup(*pair) for pair in (opinions or {}).items())

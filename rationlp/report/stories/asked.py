@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import Any
 
 from rationlp.ask.grow import NextYear, StoringFigure
 from rationlp.ask.robust import SureGroup
@@ -39,8 +38,6 @@ from rationlp.report.tables.worth import (
     worths_table,
 )
 from rationlp.report.why import why_contents
-
-Document = Callable[[], dict[str, Any]]
 
 
 def steps_parts(switch: SwitchSteps) -> Iterator[Part]:
@@ -80,7 +77,6 @@ def switch_story(
     curve: Callable[[], Switch],
     reasons: Mapping[str, Reasons],
     curved: bool,
-    document: Document = dict,
 ) -> Story:
     """The story of `switch` by share. curved: the whole curve is told, not only a few steps."""
     parts: list[Part] = []
@@ -95,22 +91,21 @@ def switch_story(
         "switch",
         tuple(parts),
         lambda: switches_table(curve()),
-        document,
         days=days,
         hint="Each group, every share at which a ration changes, and prices: `--full`.",
     )
 
 
-def moved_story(moved: WinterSwitch, document: Document = dict) -> Story:
+def moved_story(moved: WinterSwitch) -> Story:
     """The story of `switch` by tonnes or hectares."""
     parts = [*on_screen(always(Words((moved_heads(moved),))))]
     if moved.best is not None:
         parts += always(moved_table(moved))
         parts += on_screen(always(Words(tuple(moved_words(moved)), dashes=True)))
-    return Story("switch_winter", tuple(parts), lambda: moved_table(moved, short=False), document)
+    return Story("switch_winter", tuple(parts), lambda: moved_table(moved, short=False))
 
 
-def worth_story(worth: Worth, document: Document = dict) -> Story:
+def worth_story(worth: Worth) -> Story:
     """The story of `worth`: stores, bought feeds, the prices at which feeds turn in each group."""
     groups = tuple(dict.fromkeys(feed.group for feed in worth.feeds))
     if len(groups) > 1:
@@ -128,12 +123,11 @@ def worth_story(worth: Worth, document: Document = dict) -> Story:
             *full(references_table(worth)),
         ),
         lambda: worths_table(worth),
-        document,
         hint="Group by group, and the value by barley and soya bean meal: `--full`.",
     )
 
 
-def what_if_story(answer: WhatIf, document: Document = dict) -> Story:
+def what_if_story(answer: WhatIf) -> Story:
     """The story of `whatif`: the dearest and the cheapest first, then every scenario."""
     run_outs: tuple[Part, ...] = ()
     if not any(outcome.group for outcome in answer.now):
@@ -147,13 +141,12 @@ def what_if_story(answer: WhatIf, document: Document = dict) -> Story:
             *full(fed_table(answer)),
         ),
         lambda: scenarios_table(answer),
-        document,
         days=(answer.farm.start, answer.farm.turnout),
         hint="Run-out days, and what is fed in each: `--full`.",
     )
 
 
-def sure_story(groups: Sequence[SureGroup], currency: str, document: Document = dict) -> Story:
+def sure_story(groups: Sequence[SureGroup], currency: str) -> Story:
     """The story of `sure --group`: what more safety costs."""
     parts: list[Part] = []
     for group in groups:
@@ -161,10 +154,10 @@ def sure_story(groups: Sequence[SureGroup], currency: str, document: Document = 
     for group in groups:
         parts += always(of_group(group.group, sure_table(group, currency)))
         parts += full(of_group(group.group, sure_feeds_table(group)))
-    return Story("sure", tuple(parts), lambda: sure_table(groups[0], currency), document)
+    return Story("sure", tuple(parts), lambda: sure_table(groups[0], currency))
 
 
-def sureness_story(answer: WinterSureness, document: Document = dict) -> Story:
+def sureness_story(answer: WinterSureness) -> Story:
     """The story of `sure`: when stores run out and what the winter costs, in trial winters."""
     return Story(
         "sureness",
@@ -173,17 +166,12 @@ def sureness_story(answer: WinterSureness, document: Document = dict) -> Story:
             *always(sureness_table(answer), sureness_money(answer)),
         ),
         lambda: sureness_table(answer),
-        document,
         days=(answer.farm.start, answer.farm.turnout),
     )
 
 
-def grow_story(
-    answer: NextYear, storing: Mapping[str, StoringFigure], document: Document = dict
-) -> Story:
-    """The story of `grow`: hectares of each crop, how to store it, what is bought beside it.
-    storing: the figures of storing forage, by name.
-    """
+def grow_story(answer: NextYear, storing: Mapping[str, StoringFigure]) -> Story:
+    """The story of `grow`: hectares of each crop, how to store it, what is bought."""
     exit_code = 0
     if answer.cost is None:
         exit_code = EXIT_NO_RATION
@@ -196,7 +184,6 @@ def grow_story(
             *always(next_bought_table(answer)),
         ),
         lambda: crops_table(answer),
-        document,
         exit_code=exit_code,
         hint="Clamps to hold it and plastic to seal it: `--full`.",
     )

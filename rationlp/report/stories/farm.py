@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from typing import Any
+from collections.abc import Iterable, Sequence
 
 from rationlp.after.farm_facts import FarmFacts
 from rationlp.ask.held import ForageBalance
@@ -41,7 +40,6 @@ def farm_story(
     held: ForageBalance | None = None,
     trouble: str = "",
     figures: bool = False,
-    document: Callable[[], dict[str, Any]] = dict,
 ) -> Story:
     """The story of `check`. held: what is held against what would be eaten; trouble: why that could
     not be worked out. figures: where each figure of each feed comes from.
@@ -66,7 +64,6 @@ def farm_story(
         "check",
         tuple(parts),
         lambda: offers_table(farm),
-        document,
         days=(farm.start, farm.turnout),
         hint="Every group, store and feed as it was read: `--full`.",
     )
@@ -136,9 +133,7 @@ def log_table(farm: Farm, lines: Iterable[LogLine]) -> Table:
     return table_of("log", "What has been logged", lines, columns)
 
 
-def log_story(
-    farm: Farm, lines: Sequence[LogLine], document: Callable[[], dict[str, Any]] = dict
-) -> Story:
+def log_story(farm: Farm, lines: Sequence[LogLine]) -> Story:
     """The story of `log`."""
     last = NEXT
     if not lines:
@@ -147,6 +142,5 @@ def log_story(
         "log",
         (*always(log_table(farm, lines)), *on_screen(always(Words((last,))))),
         lambda: log_table(farm, lines),
-        document,
         days=(farm.start, farm.turnout),
     )

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from typing import Any
+from collections.abc import Iterator, Mapping
 
 from rationlp.ask.fix import FedWhy
 from rationlp.farm.farm import Farm
@@ -31,7 +30,6 @@ def fed_story(
     facts: FedFacts,
     reasons: Mapping[str, FedWhy] | None = None,
     lines: tuple[str, ...] = (),
-    document: Callable[[], dict[str, Any]] = dict,
 ) -> Story:
     """The story of `supply`. reasons: by group id, what the ration carries, wastes and leaves, and
     what puts it right. lines: where it comes from, told first. farm: without it there are no
@@ -60,7 +58,6 @@ def fed_story(
         "supply",
         tuple(parts),
         lambda: supplies_table(groups, own),
-        document,
         days=days,
         hint="Feeds, every nutrient and what leaves the animal, group by group: `--full`.",
     )

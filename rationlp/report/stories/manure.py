@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from rationlp.report.dates import day_words
 from rationlp.report.story import Story, Words, always, full, on_screen
@@ -27,9 +27,7 @@ _NOTES = (
 )
 
 
-def manure_story(
-    answer: WinterManure, exit_code: int = 0, document: Callable[[], dict[str, Any]] = dict
-) -> Story:
+def manure_story(answer: WinterManure, exit_code: int = 0) -> Story:
     """The story of `manure`. exit_code: of the plan it is made from."""
     return Story(
         "manure",
@@ -40,7 +38,6 @@ def manure_story(
             *on_screen(always(Words((*_NOTES, _limit_words()), dashes=True))),
         ),
         lambda: manure_table(answer),
-        document,
         days=(answer.farm.start, answer.farm.turnout),
         exit_code=exit_code,
         hint="The rows of the table, and what put each group into its row: `--full`.",

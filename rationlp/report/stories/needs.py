@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from rationlp.needs.compare import Opinion
@@ -31,14 +31,11 @@ from rationlp.report.tables.needs import (
 from rationlp.report.tables.trace import working_table
 from rationlp.report.tables.winter import winter_needs_table
 
-Document = Callable[[], dict[str, Any]]
-
 
 def needs_story(
     needs: Iterable[GroupNeeds],
     own: Mapping[str, Quantity] | None = None,
     working: Mapping[str, Sequence[Step]] | None = None,
-    document: Document = dict,
 ) -> Story:
     """The story of `needs`. own: quantities that the farm declared. working: by group id, the steps
     from net energy to ME, where they were asked for.
@@ -56,7 +53,6 @@ def needs_story(
         "needs",
         tuple(parts),
         lambda: needs_table(every),
-        document,
         hint="Every step with its equation and source, minerals and limits on the diet: `--full`.",
     )
 
@@ -64,7 +60,6 @@ def needs_story(
 def compared_story(
     opinions: Mapping[str, tuple[Opinion, ...]],
     needs: Sequence[GroupNeeds],
-    document: Document = dict,
 ) -> Story:
     """The story of `needs --compare`: what other published standards ask for beside ours."""
     parts: list[Part] = []
@@ -79,14 +74,11 @@ def compared_story(
         "needs",
         tuple(parts),
         lambda: compare_table(opinions, tuple(needs)),
-        document,
         hint="Figure by figure, with equations and sources: `--full`.",
     )
 
 
-def winter_needs_story(
-    steps: Sequence[WinterStep], days: tuple[Any, Any], document: Document = dict
-) -> Story:
+def winter_needs_story(steps: Sequence[WinterStep], days: tuple[Any, Any]) -> Story:
     """The story of `needs --over-winter`. days: first day and turnout."""
     table = winter_needs_table(steps)
     ends = winter_needs_table(_ends(steps))
@@ -95,7 +87,6 @@ def winter_needs_story(
         "needs",
         parts,
         lambda: table,
-        document,
         days=days,
         hint="Every step of the calendar: `--full`.",
     )

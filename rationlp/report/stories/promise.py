@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from rationlp.after.methane import ERROR_SHARE, SOURCE
 from rationlp.ask.stores import NO_PLAN
@@ -42,7 +42,6 @@ if TYPE_CHECKING:
     from rationlp.farm.farm import Farm
     from rationlp.report.tables.table import Table
 
-Document = Callable[[], dict[str, Any]]
 _NOTES = (
     "No ration here goes shorter of anything than the cheapest does: less is never bought by"
     " shortage.",
@@ -55,7 +54,7 @@ _METHANE_NOTE = (
 )
 
 
-def promise_story(answer: Promises, document: Document = dict) -> Story:
+def promise_story(answer: Promises) -> Story:
     """The story of `promise` on a day: what is promised, what less costs, each corner."""
     money = answer.farm.currency
     parts = [*always(Words(tuple(_first_words(answer))))]
@@ -69,14 +68,14 @@ def promise_story(answer: Promises, document: Document = dict) -> Story:
                 chart = way_chart(way, group.name, f"{money} a head a day", " a head a day")
                 parts += on_page(chart, table)
     parts += _notes(any(w.measure == "methane" for g in answer.groups for w in g.ways))
-    story = _story("promise", answer.farm, parts, lambda: all_corners_table(answer), document)
+    story = _story("promise", answer.farm, parts, lambda: all_corners_table(answer))
     fed = all(group.ways or group.promised for group in answer.groups)
     if fed:
         return story
     return replace(story, exit_code=EXIT_NO_RATION)
 
 
-def winter_promise_story(answer: WinterPromise, document: Document = dict) -> Story:
+def winter_promise_story(answer: WinterPromise) -> Story:
     """The story of `promise` over the winter."""
     money = answer.farm.currency
     parts = [*always(Words(tuple(_first_winter_words(answer))))]
@@ -88,23 +87,18 @@ def winter_promise_story(answer: WinterPromise, document: Document = dict) -> St
             parts += on_screen(full(table))
             parts += on_page(way_chart(way, "The winter", money, ""), table)
     parts += _notes(any(way.measure == "methane" for way in answer.ways))
-    story = _story(
-        "promise_winter", answer.farm, parts, lambda: all_winter_corners_table(answer), document
-    )
+    story = _story("promise_winter", answer.farm, parts, lambda: all_winter_corners_table(answer))
     if answer.reason == NO_PLAN:
         return replace(story, exit_code=EXIT_NO_RATION)
     return story
 
 
-def _story(
-    kind: str, farm: Farm, parts: list[Part], table: Callable[[], Table], document: Document
-) -> Story:
+def _story(kind: str, farm: Farm, parts: list[Part], table: Callable[[], Table]) -> Story:
     """A story whose page is made of itself."""
     plain = Story(
         kind,
         tuple(parts),
         table,
-        document,
         days=(farm.start, farm.turnout),
         hint="Every corner, with bought carbon and what changes: `--full`.",
     )

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import field, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from rationlp.records import dataclass
 from rationlp.report.cautions import cautions_of
@@ -58,8 +58,8 @@ class Asked:
 
     rate: how long stores last at this rate, in sentences. changes: by group id, the way from what
     is fed now; None where that was not asked for. reasons: by group id, why the ration is what it
-    is. rows: of the model, a table a group. figures: where each figure comes from. document: what
-    JSON is made of. shut: stores that are still shut on the day, in a sentence.
+    is. rows: of the model, a table a group. figures: where each figure comes from. shut: stores
+    that are still shut on the day, in a sentence.
     """
 
     rate: tuple[str, ...] = ()
@@ -67,7 +67,6 @@ class Asked:
     reasons: Mapping[str, Reasons] = field(default_factory=dict)
     rows: tuple[Table, ...] = ()
     figures: bool = False
-    document: Callable[[], dict[str, Any]] = dict
     shut: str = ""
 
 
@@ -103,7 +102,6 @@ def ration_story(facts: RationFacts, asked: Asked | None = None) -> Story:
         "ration",
         tuple(parts),
         table,
-        beside.document,
         days=(farm.start, farm.turnout),
         exit_code=rations.exit_code,
         hint=WHOLE_PROOF,

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from typing import Any
+from collections.abc import Iterator
 
 from rationlp.report.cautions import cautions_of, cautions_table
 from rationlp.report.sheet import FINER, SHARED_OUT, Page, bar, pages, sheets_html
@@ -27,7 +26,6 @@ from rationlp.yard.day_facts import SheetFacts
 def sheet_story(
     facts: SheetFacts,
     made_from: tuple[str, ...] = (),
-    document: Callable[[], dict[str, Any]] = dict,
     exit_code: int = 0,
 ) -> Story:
     """The story of sheets. made_from: what the amounts come from, in sentences."""
@@ -54,7 +52,6 @@ def sheet_story(
         "sheet",
         tuple(parts),
         lambda: sheets_table(yard),
-        document,
         lambda: sheets_html(facts, made_from),
         exit_code=exit_code,
         hint="With scale readings and a check against need: `--full`, or --html FILE to print.",

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from typing import Any
+from collections.abc import Iterator
+from math import inf
 
 from rationlp.after.judged import Judgement
 from rationlp.ask.outcome import Outcome
@@ -28,11 +28,12 @@ from rationlp.report.tables.standards import (
 )
 from rationlp.report.tables.table import shown, small_decimals
 
-Document = Callable[[], dict[str, Any]]
 MOST_FEEDS = 3
 """Feeds named where two rations part; the table has all of them."""
 MOST_GROUPS = 3
 """Groups named that a plan leaves short; the table has all of them."""
+NO_GAP = 1e-3
+"""A gap below which a bill of a winter is told as proved and no more [currency]."""
 SAME_SHARE = 0.02
 """Difference of a feed, as a share of the larger amount, below which two rations are alike [-]."""
 SAME = "Both feed the same."
@@ -42,7 +43,7 @@ OPINION = (
 )
 
 
-def rations_by_standards_story(answer: ByStandards, document: Document = dict) -> Story:
+def rations_by_standards_story(answer: ByStandards) -> Story:
     """The story of `ration --compare-standards`."""
     parts: list[Part] = []
     for group in answer.groups:
@@ -55,7 +56,6 @@ def rations_by_standards_story(answer: ByStandards, document: Document = dict) -
         "standards",
         tuple(parts),
         lambda: judged_table(answer),
-        document,
         exit_code=_exit_code(*sides),
         hint="Every feed by both, and each ration judged by both: `--full`.",
     )
@@ -166,7 +166,7 @@ def _lacks(judgement: Judgement) -> Iterator[str]:
         yield f"{shown(judgement.energy_mj, 1)} MJ of energy, {above}"
 
 
-def winter_by_standards_story(answer: WinterByStandards, document: Document = dict) -> Story:
+def winter_by_standards_story(answer: WinterByStandards) -> Story:
     """The story of `winter --compare-standards`."""
     first, second = answer.first.outcome, answer.second.outcome
     lines = [_winter_bill(answer.farm, side) for side in (answer.first, answer.second)]
@@ -184,7 +184,6 @@ def winter_by_standards_story(answer: WinterByStandards, document: Document = di
         "winter_standards",
         tuple(parts),
         lambda: winter_by_standard_table(answer),
-        document,
         days=(answer.farm.start, answer.farm.turnout),
         exit_code=_exit_code(answer.first, answer.second),
         hint="Each plan judged by the other standard, group by group: `--full`.",
@@ -195,11 +194,16 @@ def _winter_bill(farm: Farm, side: WinterSide) -> str:
     outcome = side.outcome
     if outcome.cost is None:
         return f"{side.title}: no plan ({outcome.short})."
-    bought = shown(outcome.bought_cost, 0)
     return (
         f"{side.title}: {farm.currency} {shown(outcome.cost, 0)} for the winter, of it"
-        f" {bought} bought; proved to within {shown(outcome.gap, 0, 'up')}."
+        f" {shown(outcome.bought_cost, 0)} bought; {_proved(outcome.gap)}."
     )
+
+
+def _proved(gap: float | None) -> str:
+    if gap is None or gap == inf:
+        return "not proved to be the least"
+    return f"proved to within {shown(gap, 0, 'up')}" if gap >= NO_GAP else "proved"
 
 
 def _winter_why(answer: WinterByStandards) -> Iterator[str]:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
 
 from rationlp.after.face import StoreUse
 from rationlp.after.lastyear import LastYear
@@ -38,7 +37,6 @@ def stores_story(
     uses: Sequence[StoreUse],
     cautions: Sequence[Caution],
     steps: bool = False,
-    document: Callable[[], dict[str, Any]] = dict,
 ) -> Story:
     """The story of `clamp`. uses: what a use does to each store. cautions: what these stores call
     for. steps: of every store, how it was worked out.
@@ -61,7 +59,6 @@ def stores_story(
         "clamp",
         tuple(parts),
         lambda: stocks_table(stocks),
-        document,
         hint="Volumes, densities and losses: `--full`; step by step: --store ID.",
     )
 
@@ -86,13 +83,13 @@ def _remarks(
             yield f"{store.name}: no group may get it."
 
 
-def last_year_story(difference: LastYear, document: Callable[[], dict[str, Any]] = dict) -> Story:
+def last_year_story(difference: LastYear) -> Story:
     """The story of `clamp --thought --had`: the ratio, the reasons, what to write for this year."""
     parts = [*on_screen(always(Words((last_year_line(difference),))))]
     if difference.thought_t != difference.had_t:
         parts += always(reasons_table(difference), carries_table(difference))
         parts += on_screen(always(Words(difference.words, dashes=True)))
-    return Story("last_year", tuple(parts), lambda: reasons_table(difference), document)
+    return Story("last_year", tuple(parts), lambda: reasons_table(difference))
 
 
 def last_year_line(last_year: LastYear) -> str:
@@ -124,7 +121,6 @@ def last_story(
     springs: Sequence[Spring],
     cautions: Sequence[Caution],
     remarks: Sequence[str] = (),
-    document: Callable[[], dict[str, Any]] = dict,
     exit_code: int = 0,
 ) -> Story:
     """The story of `last`. springs: turnout as it is, and where asked for earlier and later.
@@ -150,7 +146,6 @@ def last_story(
         "last",
         parts,
         lambda: lasting_table(stores),
-        document,
         days=(farm.start, farm.turnout),
         exit_code=exit_code,
         hint="Week by week, and with turnout three weeks early and late: `--full`.",

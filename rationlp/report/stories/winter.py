@@ -1,10 +1,8 @@
-"""The story of a winter's plan: cost and stores first, kg fresh by group, what to buy; then every
-table, the proof and what else to know.
-"""
+"""The story of a winter's plan: cost and stores, kg fresh by group, what to buy; the rest."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -102,7 +100,7 @@ class Beside:
     group that is short. enough: single changes for a winter that cannot be fed, None where not
     looked for. held: what holding the plan as it is risks, None where it cannot be fed. spread: the
     plan for the spread, where safe: it was asked for; unfed: where there is none, winters that
-    cannot be fed. document: what JSON is made of.
+    cannot be fed.
     """
 
     so_far: SoFarThisWinter | None = None
@@ -115,7 +113,6 @@ class Beside:
     held: HeldRisk | None = None
     safe: bool = False
     unfed: tuple[UnfedWinter, ...] = ()
-    document: Callable[[], dict[str, Any]] = dict
 
 
 STORES, GROUPS, BUYING = "Stores", "Each group through the winter", "Buying and selling"
@@ -134,7 +131,6 @@ def winter_story(facts: WinterFacts, beside: Beside | None = None) -> Story:
         "winter",
         tuple(parts),
         lambda: table(plan),
-        extras.document,
         days=(plan.farm.start, plan.farm.turnout),
         exit_code=plan.exit_code,
         hint="Every period, what to buy by month, money, remarks and proof: `--full`.",
@@ -248,9 +244,7 @@ def _first_rations(plan: WinterPlan, changes: Sequence[PlanChange]) -> Iterator[
 def _later_days(
     plan: WinterPlan, first: Sequence[PlanRation], changes: Sequence[PlanChange]
 ) -> str:
-    """On which days a change that takes days begins, which groups are fed later in the winter, and
-    how any other day is asked for.
-    """
+    """When a change that takes days begins, which groups are fed later, how to ask for days."""
     sentences = []
     days = sorted({change.begin for change in changes})
     if days:

@@ -19,9 +19,7 @@ def courses_table(plan: SpreadPlan) -> Table:
         Column("planned", "Planned", of=lambda way: way[0]),
         Column("mean_cost", "Mean winter", money, 0, of=lambda way: way[1].money),
         Column("priced", "Penalties", money, 0, of=lambda way: way[1].priced),
-        Column(
-            "late_share", "Winters with late buying", "%", 0, of=lambda w: 100.0 * w[1].late_share
-        ),
+        Column("late_share", "Winters with late buying", "%", 0, of="1.late_share", share=True),
         Column("dearest_tenth", "Dearest tenth", money, 0, of=lambda way: way[1].dearest_money),
         Column("compared", "Compared", money, 0, full=True, of=lambda way: way[1].mean),
         Column("gap", "Gap", "%", 4, full=True, of=lambda way: 100.0 * way[1].gap),
@@ -74,13 +72,7 @@ def held_table(risk: HeldRisk) -> Table:
     """Stores of a plan held as it is: how often each runs out, and the reserve for nine of ten."""
     columns = (
         Column("store", "Store", of="name"),
-        Column(
-            "runs_out",
-            "Runs out before turnout",
-            "% of draws",
-            0,
-            of=lambda store: 100.0 * store.runs_out,
-        ),
+        Column("runs_out", "Runs out before turnout", "% of draws", 0, share=True),
         Column("reserve", "More in hand for 9 in 10", "t DM", 1, of="reserve_t_dm"),
     )
     notes = (

@@ -29,9 +29,9 @@ def ramp_table(change: ChangeOver, farm: Farm, name: str) -> Table:
         Column("kg_dm", "Dry matter", "kg", 2),
     )
     rows = tuple(
-        (step.day, *(step.kg_fresh[key] for key in fed),
-        sum(step.kg_dm.values())) for step in change.steps
-    )  # fmt: skip
+        (step.day, *(step.kg_fresh[key] for key in fed), sum(step.kg_dm.values()))
+        for step in change.steps
+    )
     return Table(
         "change_over",
         f"{name}: from what is fed now to this ration, kg fresh a head a day",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from rationlp.needs.objects import GroupNeeds
 from rationlp.report.tables.needs import NEEDS_OF
-from rationlp.report.tables.table import Column, Table, percent, reached, table_of
+from rationlp.report.tables.table import Column, Table, reached, table_of
 from rationlp.report.wording import from_to
 
 if TYPE_CHECKING:
@@ -18,13 +18,7 @@ _COLUMNS = (
     Column("method", "Standard"),
     Column("value_mj_per_day", "Theirs", "MJ/d", 1, of="value"),
     Column("ours_mj_per_day", "Ours", "MJ/d", 1, of="ours"),
-    Column(
-        "difference_percent",
-        "Theirs less ours",
-        "%",
-        1,
-        of=lambda opinion: percent(opinion.difference_share),
-    ),
+    Column("difference_percent", "Theirs less ours", "%", 1, of="difference_share", share=True),
     Column("equation", "How"),
     Column("valid", "Holds for"),
     Column("source", "Source"),

@@ -8,7 +8,7 @@ from dataclasses import replace
 from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
-from rationlp.farm.store import Store, StoreStock
+from rationlp.farm.store import StoreStock
 from rationlp.quantities import Quantity
 from rationlp.report.tables.feeds import (
     MAIN_FIGURES,
@@ -49,25 +49,19 @@ def origins_table(offer: Offer, own: Mapping[str, Quantity] | None = None) -> Ta
 
 
 def stores_table(farm: Farm, stocks: Mapping[str, StoreStock]) -> Table:
-    """The farm's stores: kind, feed, size, what of it can be eaten [t DM], cost and what it would
-    fetch [currency/t fresh]. stocks: by store id.
-    """
+    """The farm's stores: kind, feed, size, what can be eaten [t DM], cost, value. stocks: by id."""
     columns = (
         Column("id", "Id"),
         Column("name", "Name"),
         Column("kind", "Kind"),
         Column("feed", "Feed", of="feed_key"),
-        Column("size", "Size", of=lambda s: _size(s)),
+        Column("size", "Size", of=lambda store: _keys_words(store.size)),
         Column("edible_t_dm", "To eat", "t DM", 0, of=lambda s: stocks[s.id].edible_t_dm.typical),
         Column("edible_range", "low–high", of=lambda s: spread_words(stocks[s.id].edible_t_dm)),
         Column("cost_per_t_fresh", "Cost a t fresh", farm.currency, 2),
         Column("would_fetch_per_t_fresh", "Would fetch", farm.currency, 2),
     )
     return without_blank(table_of("stores", "Stores", farm.stores, columns))
-
-
-def _size(store: Store) -> str:
-    return _keys_words(store.size)
 
 
 def groups_table(farm: Farm) -> Table:

@@ -53,14 +53,8 @@ def storing_table(answer: NextYear, cost: Mapping[str, StoringFigure]) -> Table:
         size: tuple[float | None, ...] = (None,) * 6
         remark = "in bales"
         if clamp is not None:
-            size = (
-                clamp.t_dm,
-                clamp.volume_m3,
-                clamp.face_m2,
-                clamp.width_m,
-                clamp.height_m,
-                clamp.length_m,
-            )
+            face = clamp.face_m2, clamp.width_m, clamp.height_m
+            size = (clamp.t_dm, clamp.volume_m3, *face, clamp.length_m)
             remark = ""
             if clamp.too_small:
                 remark = "too little a week for a clamp: bales or a bag"

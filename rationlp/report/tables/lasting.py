@@ -68,13 +68,8 @@ def run_down_table(stores: Sequence[StoreLife]) -> Table:
     drawing = None
     if stores:
         drawing = Drawing("lines", "on", series, "Date", "Left [t DM]")
-    return Table(
-        "run_down",
-        "What is left of each store, by date",
-        tuple(columns),
-        tuple(rows),
-        drawing=drawing,
-    )
+    title = "What is left of each store, by date"
+    return Table("run_down", title, tuple(columns), tuple(rows), drawing=drawing)
 
 
 def lasting_table(stores: Iterable[StoreLife]) -> Table:

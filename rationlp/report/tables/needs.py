@@ -61,9 +61,7 @@ USUAL_DENSITIES = {"rich": 12.0, "usual": 11.0, "poor": 10.0}
 
 
 def main_needs_table(needs: Iterable[GroupNeeds]) -> Table:
-    """What a head of each group needs a day in short: ME at three energy densities [MJ], MP [g],
-    the most dry matter eaten [kg].
-    """
+    """What a head needs a day in short: ME at three densities [MJ], MP [g], most DM [kg]."""
     columns = (
         Column("group", "Group"),
         *(_required_column(word, density) for word, density in USUAL_DENSITIES.items()),
@@ -142,19 +140,11 @@ def minerals_table(needs: GroupNeeds) -> Table:
         Column("mineral", "Mineral", of=lambda need: _title(need.quantity, None)),
         Column("absorbed_g", "To absorb", "g", 1),
         Column("absorbed_g_per_kg_dm", "and for a kg DM eaten", "g", 1),
+        Column("from_forage", "From forage", "%", 0, of="absorption.forage", share=True),
         Column(
-            "from_forage", "From forage", "%", 0, of=lambda need: 100.0 * need.absorption.forage
+            "from_concentrate", "From concentrates", "%", 0, of="absorption.concentrate", share=True
         ),
-        Column(
-            "from_concentrate",
-            "From concentrates",
-            "%",
-            0,
-            of=lambda need: 100.0 * need.absorption.concentrate,
-        ),
-        Column(
-            "from_mineral", "From minerals", "%", 0, of=lambda need: 100.0 * need.absorption.mineral
-        ),
+        Column("from_mineral", "From minerals", "%", 0, of="absorption.mineral", share=True),
         Column("least", "Usual least", "g/kg DM", 1, of="target_low"),
         Column("most", "Usual most", "g/kg DM", 1, of="target_high"),
     )
@@ -198,17 +188,8 @@ def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -
             if own_limit.per != "kg_dm":
                 unit = f"{quantity.amount_unit} a head a day"
         name = _title(own_limit.quantity, own)
-        rows.append(
-            (
-                name,
-                unit,
-                own_limit.at_least,
-                own_limit.at_most,
-                "enforced",
-                "",
-                "the farm's own figure",
-            )
-        )
+        bounds = own_limit.at_least, own_limit.at_most
+        rows.append((name, unit, *bounds, "enforced", "", "the farm's own figure"))
         places.append(decimals_of(own_limit.quantity, own))
     return Table(
         "limits", f"{needs.group}: limits on the diet", columns, tuple(rows), (), tuple(places)

@@ -38,11 +38,7 @@ def plan_changes_table(changes: Iterable[PlanChange]) -> Table:
         Column("begin", "Begin on", of=lambda planned: planned.begin.isoformat()),
         Column("days", "Days", "d", 0, of="change.days"),
         Column("kinds", "What changes sharply", of=_kinds),
-        Column(
-            "what",
-            "What changes, kg fresh a head a day",
-            of=lambda planned: "; ".join(map(_move, planned.moves)),
-        ),
+        Column("what", "What changes, kg fresh a head a day", of=_moves),
     )
     title, every = "Changes over the winter", tuple(changes)
     if not every:
@@ -56,6 +52,10 @@ def _kinds(planned: PlanChange) -> str:
     if "forage" in kinds:
         kinds = [kind for kind in kinds if kind != "clamp"]
     return ", ".join(KINDS[kind] for kind in kinds)
+
+
+def _moves(planned: PlanChange) -> str:
+    return "; ".join(map(_move, planned.moves))
 
 
 def _move(move: FeedMove) -> str:

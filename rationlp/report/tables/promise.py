@@ -11,7 +11,7 @@ from rationlp.report.tables.ration import GROUP_OF
 from rationlp.report.tables.table import Column, Table, reached, table_of
 
 if TYPE_CHECKING:
-    from rationlp.ask.promise import PromiseCorner, Promises, PromiseWay
+    from rationlp.ask.promise import PromiseCorner, PromisedRation, Promises, PromiseWay
     from rationlp.ask.promise_winter import WinterCorner, WinterPromise, WinterWay
     from rationlp.rules.feed_carbon import BoughtCarbon
 
@@ -141,26 +141,22 @@ def _corner_columns(
     where all corners are of one: then amounts have its unit, and prices are told for its step.
     """
     unit, amounts = "", 2
-    next_step = Column(
-        "next_price_per_kg", "Next kg", currency, 2, of=lambda pair: pair[1].next_price
-    )
+    next_step = Column("next_price_per_kg", "Next kg", currency, 2, of="1.next_price")
     if way is not None:
         unit, amounts = way.unit, _decimals(way) or int(way.unit == "g")
         next_step = _next_step_column(way, currency, money or 2)
     return (
         Column("amount", "Amount", unit, amounts, of=lambda pair: pair[1].amount),
         Column("cost", "Cost", currency, money, of=lambda pair: pair[1].cost),
-        Column(
-            "more_cost",
-            "More",
-            currency,
-            money,
-            of=lambda pair: pair[1].cost - pair[0].corners[0].cost,
-        ),
+        Column("more_cost", "More", currency, money, of=_more_cost),
         next_step,
         *carbon_columns(lambda pair: pair[1], carbon),
         Column("changes", "Against the line above", of=lambda pair: change_words(pair[1])),
     )
+
+
+def _more_cost(pair: tuple[Way, Corner]) -> float:
+    return pair[1].cost - pair[0].corners[0].cost
 
 
 def _next_step_column(way: Way, currency: str, money: int) -> Column:
@@ -275,6 +271,9 @@ def promised_table(answer: Promises) -> Table:
     """What each promise costs each group, with the ration that keeps it."""
     money = answer.farm.currency
 
+    def promised(promise: PromisedRation) -> str:
+        return promise_words(promise.measure, promise.unit, promise.most)
+
     def fed(corner: PromiseCorner | None) -> str:
         if corner is None:
             return "no ration keeps it"
@@ -282,11 +281,7 @@ def promised_table(answer: Promises) -> Table:
 
     columns = (
         _GROUP_NAME,
-        Column(
-            "promise",
-            "Promised, a head a day",
-            of=lambda pair: promise_words(pair[1].measure, pair[1].unit, pair[1].most),
-        ),
+        Column("promise", "Promised, a head a day", of=lambda pair: promised(pair[1])),
         Column("extra_cost", "Costs more", money, 3, of=lambda pair: pair[1].extra),
         *carbon_columns(lambda pair: pair[1].corner, 2, full=True),
         Column("feeds", "Fed fresh", of=lambda pair: fed(pair[1].corner)),

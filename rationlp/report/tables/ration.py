@@ -344,9 +344,7 @@ def _in_words(
     currency: str,
     title: str,
 ) -> Table:
-    """A line a group, its feeds in words: for more groups than fit side by side. Minerals that
-    would stand together are left out.
-    """
+    """A line a group, its feeds in words, minerals left out: for more than fit side by side."""
     columns = (
         Column("group", "Group"),
         Column("head", "Head", "", 0),

@@ -139,18 +139,19 @@ def record_table(weeks: Sequence[Week]) -> Table:
     for week in weeks:
         head = (week.week, week.first.isoformat(), week.last.isoformat())
         rows += [
-            (
-                *head, "store", store.store, store.name, store.left_t_fresh, store.moved_m,
-                store.face_left_m, store.bales_used,
-                store.bales_left, None, None,
-            )
+            (*head, "store", store.store, store.name, *_left_of(store), None, None)
             for store in week.stores
-        ]  # fmt: skip
+        ]
         rows += [
             (*head, "group", group.group, group.name, *(None,) * 5, group.head, group.kg_fresh)
             for group in week.groups
         ]
     return Table("record", "What is planned, week by week", _ALL, tuple(rows))
+
+
+def _left_of(store: StoreMark) -> tuple[float | None, ...]:
+    face = store.moved_m, store.face_left_m
+    return (store.left_t_fresh, *face, store.bales_used, store.bales_left)
 
 
 def weighed_word(group: Group) -> str:

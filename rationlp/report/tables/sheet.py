@@ -200,41 +200,16 @@ def sheets_table(yard: YardSheets) -> Table:
 
 
 def _load_rows(load: Load) -> Iterator[tuple[object, ...]]:
+    blank = (load.loads, None, None)
     for number, small in enumerate(load.premix, start=1):
-        yield (
-            "premix",
-            number,
-            small.offer,
-            small.name,
-            float(small.kg),
-            None,
-            load.loads,
-            None,
-            None,
-        )
+        yield ("premix", number, small.offer, small.name, float(small.kg), None, *blank)
     for number, line in enumerate(load.lines, start=1):
-        yield (
-            "load",
-            number,
-            line.offer,
-            line.name,
-            float(line.kg),
-            line.scale_kg,
-            load.loads,
-            None,
-            None,
-        )
+        kg = float(line.kg), line.scale_kg
+        yield ("load", number, line.offer, line.name, *kg, *blank)
 
 
 def _pen_row(line: PenLine) -> tuple[object, ...]:
     if line.way == MEALS and line.kg_a_meal is not None:
-        return (
-            line.offer,
-            line.name,
-            float(line.kg_a_meal),
-            None,
-            round(line.kg / line.kg_a_meal),
-            None,
-            None,
-        )
+        kg = float(line.kg_a_meal)
+        return line.offer, line.name, kg, None, round(line.kg / line.kg_a_meal), None, None
     return line.offer, line.name, float(line.kg), None, 1, line.bales, line.bale_days

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from rationlp.ask.outcome import Outcome
-from rationlp.ask.standards import ByStandards, WinterByStandards
+from rationlp.ask.standards import ByStandards, GroupByStandards, WinterByStandards
 from rationlp.needs.standards import TITLES
-from rationlp.report.tables.table import Column, Table, difference, percent, table_of
+from rationlp.report.tables.table import Column, Table, difference, table_of
 
 MARGINS = (
     "AFRC (1993) carries the farm's margins, 5 % unless it has others; the other standard has none."
@@ -24,17 +24,16 @@ def bills_table(answer: ByStandards) -> Table:
         Column("first", "AFRC (1993)", money, 3, of="first.outcome.cost"),
         Column("first_without_margins", "Without margins", money, 3, of="bare_cost"),
         Column("second", "The second", money, 3, of="second.outcome.cost"),
-        Column(
-            "more",
-            "More by it",
-            money,
-            3,
-            of=lambda group: difference(group.second.outcome.cost, group.first.outcome.cost),
-        ),
+        Column("more", "More by it", money, 3, of=_more),
         Column("second_is", "The second is", of=lambda group: TITLES[group.second.standard]),
     )
     title = "The cheapest ration by two standards, a head a day"
     return table_of("bills", title, answer.groups, columns, (MARGINS,))
+
+
+def _more(group: GroupByStandards) -> float | None:
+    """What a ration costs more by the second standard."""
+    return difference(group.second.outcome.cost, group.first.outcome.cost)
 
 
 def rations_by_standard_table(answer: ByStandards) -> Table:
@@ -88,13 +87,9 @@ def winter_by_standard_table(answer: WinterByStandards) -> Table:
         Column("more_t", "More by the second", "t", 1),
     )
     names = {offer.id: offer.name for offer in answer.farm.offers}
+    before = answer.first.outcome.fed
     rows = tuple(
-        (
-            names[offer],
-            answer.first.outcome.fed.get(offer),
-            amount,
-            (amount or 0.0) - answer.first.outcome.fed.get(offer, 0.0),
-        )
+        (names[offer], before.get(offer), amount, (amount or 0.0) - before.get(offer, 0.0))
         for offer, amount in _either(names, answer.first.outcome, answer.second.outcome)
     )
     title = "What leaves the stores or is bought, t fresh over the winter"
@@ -107,11 +102,9 @@ def winter_judged_table(answer: WinterByStandards) -> Table:
         Column("group", "Group", of=lambda row: row[2].name),
         Column("ration_by", "Ration by", of=lambda row: row[0].title),
         Column("judged_by", "Judged by", of=lambda row: row[1].title),
-        Column("energy_percent", "Energy, least", "%", 0, of=lambda r: percent(r[2].energy_share)),
-        Column(
-            "protein_percent", "Protein, least", "%", 0, of=lambda r: percent(r[2].protein_share)
-        ),
-        Column("short_percent", "Days short", "%", 0, of=lambda row: percent(row[2].short_share)),
+        Column("energy_percent", "Energy, least", "%", 0, of="2.energy_share", share=True),
+        Column("protein_percent", "Protein, least", "%", 0, of="2.protein_share", share=True),
+        Column("short_percent", "Days short", "%", 0, of="2.short_share", share=True),
     )
     pairs = ((answer.first, answer.second), (answer.second, answer.first))
     judgements = ((by, other, group) for by, other in pairs for group in by.judged)

@@ -22,14 +22,7 @@ def stocks_table(stocks: Mapping[str, StoreStock]) -> Table:
     columns = (
         Column("id", "Id", of="store"),
         Column("volume_m3", "Volume", "m3", 0, full=True),
-        Column(
-            "density_kg_dm_per_m3",
-            "Density",
-            "kg DM/m3",
-            0,
-            full=True,
-            of=_density,
-        ),
+        Column("density_kg_dm_per_m3", "Density", "kg DM/m3", 0, True, _density),
         Column("t_fresh", "Fresh", "t", 0, of="t_fresh.typical"),
         Column("t_dm", "DM", "t", 1, of="t_dm.typical"),
         Column("lost_percent", "Lost", "%", 1, of=_lost_percent),

@@ -39,9 +39,7 @@ def sureness_table(answer: WinterSureness) -> Table:
         Column("early", "Early (1 winter in 10)", of=lambda store: _day(store.early)),
         Column("middle", "Middle", of=lambda store: _day(store.middle)),
         Column("late", "Late (1 winter in 10)", of=lambda store: _day(store.late)),
-        Column(
-            "before_turnout", "Short before turnout", "%", 0, of=lambda s: percent(s.before_turnout)
-        ),
+        Column("before_turnout", "Short before turnout", "%", 0, share=True),
         Column("short_t_dm", "Short in 1 winter in 10, at least", "t DM", 1),
     )
     method, note = "each draw planned anew", _PLANNED_ANEW
@@ -149,16 +147,8 @@ def _sure_row(ration: SureRation, plain: SureRation) -> tuple[object, ...]:
     if ration is not plain:
         extra = difference(ration.cost, plain.cost)
     with_margin, bare = ration.chances, ration.bare_chances
-    return (
-        ration.name,
-        ration.cost,
-        extra,
-        percent(with_margin.energy),
-        percent(with_margin.protein),
-        percent(ration.all_met),
-        percent(bare.energy),
-        percent(bare.protein),
-    )
+    met = with_margin.energy, with_margin.protein, ration.all_met, bare.energy, bare.protein
+    return (ration.name, ration.cost, extra, *map(percent, met))
 
 
 def sure_feeds_table(group: SureGroup) -> Table:

@@ -7,7 +7,6 @@ from dataclasses import replace
 from datetime import date
 from functools import partial
 from math import ceil, floor, isfinite
-from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
 from rationlp.quantities import Quantity, quantities
@@ -31,7 +30,8 @@ class Column:
     key: stable name, unit included where it has one, used as heading in files. title, unit: as
     printed. decimals: shown on screen; None for text. varies: numbers whose decimals differ from
     row to row (`Table.decimals`). full: on the screen only with --full. of: the value of what a row
-    is made of (`table_of`): the path of an attribute, by default the key, or a function.
+    is made of (`table_of`): the path of an attribute, by default the key, or a function; a number
+    in a path is a place in a tuple. share: it is a share, to be shown as a percentage.
     """
 
     key: str
@@ -41,6 +41,7 @@ class Column:
     full: bool = False
     of: str | Callable[[Any], object] = ""
     varies: bool = False
+    share: bool = False
 
     @property
     def align(self) -> str:
@@ -57,9 +58,13 @@ class Column:
 
     def value(self, item: Any) -> object:
         """Its cell in the row that is made of `item`."""
+        value: Any = item
         if callable(self.of):
-            return self.of(item)
-        return attrgetter(self.of or self.key)(item)
+            value = self.of(item)
+        else:
+            for step in (self.of or self.key).split("."):
+                value = value[int(step)] if step.isdigit() else getattr(value, step)
+        return percent(value) if self.share else value
 
 
 @dataclass(frozen=True)
@@ -128,9 +133,7 @@ def table_of(
     notes: tuple[str, ...] = (),
     decimals: Callable[[Any], int] | None = None,
 ) -> Table:
-    """A table with a row for each of `items`, whose columns say where their values stand. decimals:
-    of a row, where they differ.
-    """
+    """A table with a row for each of `items`, read by the columns. decimals: of a row."""
     every = tuple(items)
     spread: tuple[int, ...] = ()
     if decimals is not None:
@@ -145,7 +148,8 @@ def reached(columns: Iterable[Column], reach: Callable[[Any], Any]) -> tuple[Col
     def read(column: Column, item: Any) -> object:
         return column.value(reach(item))
 
-    return tuple(replace(column, of=partial(read, column)) for column in columns)
+    # What is read is shown as a percentage already.
+    return tuple(replace(column, of=partial(read, column), share=False) for column in columns)
 
 
 def percent(share: float | None) -> float | None:
@@ -175,11 +179,12 @@ def cut(table: Table, rows: int) -> Table:
     return replace(table, title=title, rows=table.rows[:rows], decimals=table.decimals[:rows])
 
 
-def without_blank(table: Table) -> Table:
+def without_blank(table: Table, blank: tuple[object, ...] = (None,)) -> Table:
     """A table without the columns in which no row has anything; one without rows as it is."""
     if not table.rows:
         return table
-    filled = [i for i in range(len(table.columns)) if any(row[i] is not None for row in table.rows)]
+    places = range(len(table.columns))
+    filled = [i for i in places if any(row[i] not in blank for row in table.rows)]
     rows = tuple(tuple(row[i] for i in filled) for row in table.rows)
     return replace(table, columns=tuple(table.columns[i] for i in filled), rows=rows)
 

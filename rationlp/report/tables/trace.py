@@ -43,7 +43,13 @@ def rows_table(trace: Trace, name: str) -> Table:
     )
     titles = {column.key: _title(column) for column in trace.columns}
     rows = [
-        (_named(row), _sum(row, titles), _must_be(row), row.unit, row.why)
+        (
+            _named(row),
+            _terms(row.coefs.items(), titles),
+            _between(row.low, row.high),
+            row.unit,
+            row.why,
+        )
         for row in trace.rows
         if row.coefs
     ]
@@ -81,14 +87,6 @@ def _term(value: float, title: str) -> str:
     if value < 0.0:
         return f"- {-value:.5g} {title}"
     return f"+ {abs(value):.5g} {title}"
-
-
-def _sum(row: Row, titles: dict[tuple[str, ...], str]) -> str:
-    return _terms(row.coefs.items(), titles)
-
-
-def _must_be(row: Row) -> str:
-    return _between(row.low, row.high)
 
 
 def _between(low: float, high: float) -> str:

@@ -63,7 +63,9 @@ def scenarios_table(answer: WhatIf) -> Table:
         Column("bought_cost", "Of it bought", unit, decimals, of=lambda pair: pair[0].bought_cost),
         Column("bought_fresh", "Bought", amount, 1, full=True, of=lambda pair: _bought(pair[0])),
         Column("came_in", "Comes in", full=True, of=lambda pair: listed(_came_in(*pair))),
-        Column("went_out", "Goes out", full=True, of=lambda pair: listed(_went_out(*pair))),
+        Column(
+            "went_out", "Goes out", full=True, of=lambda pair: listed(_came_in(pair[1], pair[0]))
+        ),
         Column("answer", "Answer", of=lambda pair: _answered(pair[0])),
     )
     return table_of("scenarios", f"What if: {what}", _all(answer), columns, notes)
@@ -95,10 +97,6 @@ def _came_in(outcome: Outcome, before: Outcome) -> Iterable[str]:
     if outcome.cost is None or before.cost is None:
         return ()
     return outcome.came_in(before)
-
-
-def _went_out(outcome: Outcome, before: Outcome) -> Iterable[str]:
-    return _came_in(before, outcome)
 
 
 def fed_table(answer: WhatIf) -> Table:

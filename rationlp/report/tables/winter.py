@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
 from rationlp.report.tables.needs import most_dm, net_note
@@ -23,6 +23,10 @@ def stage_words(facts: dict[str, float | str]) -> str:
     return ", ".join(f"{float(facts[key]):.0f} {words}" for key, words in _STAGE if key in facts)
 
 
+def _fact(key: str) -> Callable[[WinterStep], object]:
+    return lambda step: step.group.facts.get(key)
+
+
 def winter_needs_table(steps: Iterable[WinterStep]) -> Table:
     """Needs a head a day, one row a group, part and step. Dates are the first day of each step."""
     columns = (
@@ -30,22 +34,9 @@ def winter_needs_table(steps: Iterable[WinterStep]) -> Table:
         Column("from", "From", of=lambda step: step.first.isoformat()),
         Column("class", "Class", full=True, of="needs.animal_class"),
         Column("head", "Head", "", 0, of="group.head"),
-        Column(
-            "live_weight_kg",
-            "Weight",
-            "kg",
-            0,
-            full=True,
-            of=lambda step: step.group.facts.get("live_weight_kg"),
-        ),
+        Column("live_weight_kg", "Weight", "kg", 0, True, _fact("live_weight_kg")),
         Column("stage", "Stage", of=lambda step: stage_words(step.group.facts)),
-        Column(
-            "milk_kg_per_day",
-            "Milk",
-            "kg",
-            1,
-            of=lambda step: step.group.facts.get("milk_kg_per_day"),
-        ),
+        Column("milk_kg_per_day", "Milk", "kg", 1, of=_fact("milk_kg_per_day")),
         quantity_column("me_mj", "ME needed"),
         quantity_column("me_mj_per_kg_dm", "at", full=True, of="density"),
         quantity_column("mp_g", "MP needed", of="needs.mp_required_g"),

@@ -11,7 +11,6 @@ from rationlp.report.tables.table import (
     Column,
     Drawing,
     Table,
-    percent,
     shown,
     table_of,
     without_blank,
@@ -25,9 +24,7 @@ LEAST_ONE_DECIMAL_T = 10.0
 
 
 def buying_table(plan: WinterPlan, buying: Iterable[MonthBuy]) -> Table:
-    """The buying list: t fresh of each feed by month and in all, loads below where it has a size of
-    load, cost [currency]. buying: by month.
-    """
+    """The buying list: t fresh by month and in all, loads below, cost [currency]."""
     currency = plan.farm.currency
     months: dict[str, dict[str, MonthBuy]] = {}
     for bought in buying:
@@ -71,19 +68,11 @@ def first_buys_table(plan: WinterPlan, buying: Iterable[MonthBuy]) -> Table:
             bought.setdefault(purchase.offer, []).append(purchase)
     columns = (
         Column("feed", "Feed", of=lambda months: months[0].name),
-        Column(
-            "t_fresh", "In all", "t", 1, of=lambda months: sum(month.t_fresh for month in months)
-        ),
+        Column("t_fresh", "In all", "t", 1, of=lambda months: sum(m.t_fresh for m in months)),
         Column("month", "First in", of=lambda months: months[0].month),
         Column("first_t_fresh", "then", "t", 1, of=lambda months: months[0].t_fresh),
         Column("cost", "Cost", "", 0, of=lambda months: sum(month.cost for month in months)),
-        Column(
-            "price_ceiling_per_t_fresh",
-            STOP_BUYING,
-            "",
-            0,
-            of=lambda months: months[0].price_ceiling,
-        ),
+        Column("price_ceiling_per_t_fresh", STOP_BUYING, "", 0, of="0.price_ceiling"),
     )
     title = f"Bought feed but minerals, {currency} and {currency} a tonne"
     return without_blank(table_of("first_buys", title, bought.values(), columns))
@@ -208,13 +197,8 @@ def winter_table(plan: WinterPlan) -> Table:
     short = short_words(plan)
     for ration in plan.rations:
         period = plan.periods[ration.period]
-        start = (
-            ration.group,
-            ration.name,
-            period.first.isoformat(),
-            period.last.isoformat(),
-            ration.head,
-        )
+        days = period.first.isoformat(), period.last.isoformat()
+        start = (ration.group, ration.name, *days, ration.head)
         lacking = short.get((ration.group, ration.period))
         rows += [
             (*start, amount.offer, amount.name, amount.kg_fresh, amount.kg_dm, amount.cost, lacking)
@@ -265,14 +249,8 @@ def money_table(groups: Iterable[Money], currency: str) -> Table:
         Column("per_kg_gain", "A kg gain", currency, 2),
         Column("margin_over_bought", "Milk over bought feed", currency, 0),
         Column("margin_over_feed", "Milk over all feed", currency, 0),
-        Column(
-            "home_share_of_dm",
-            "Home-grown, of DM",
-            "%",
-            0,
-            of=lambda m: percent(m.home_share_of_dm),
-        ),
-        Column("home_share_of_me", "of ME", "%", 0, of=lambda m: percent(m.home_share_of_me)),
+        Column("home_share_of_dm", "Home-grown, of DM", "%", 0, share=True),
+        Column("home_share_of_me", "of ME", "%", 0, share=True),
     )
     return without_blank(table_of("money", "Money over the days planned", groups, columns))
 

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 from rationlp.ask.reference import ReferenceValue
-from rationlp.report.tables.table import Column, Table, table_of
+from rationlp.report.tables.table import Column, Table, table_of, without_blank
 
 if TYPE_CHECKING:
     from rationlp.ask.worth import FeedWorth, Worth
 
+_BLANK = (None, "")
 _NOTE = (
     "Worth feeding below: a feed is in the ration below this price a tonne fresh and out above"
     " it, found to a tenth by solving again; settled, not proved. Ration unchanged from, to:"
@@ -42,15 +42,13 @@ def _columns(worth: Worth) -> tuple[Column, ...]:
         *lot,
         Column("same_from", "Ration unchanged from", money, 1, of="same_low"),
         Column("same_to", "Ration unchanged to", money, 1, of="same_high"),
-        Column(
-            "reduced_cost",
-            "Price cut needed (estimate)",
-            money,
-            1,
-            of=lambda feed: feed.reduced_cost or None,
-        ),
+        Column("reduced_cost", "Price cut needed (estimate)", money, 1, of=_price_cut),
         Column("reason", "Remark"),
     )
+
+
+def _price_cut(feed: FeedWorth) -> float | None:
+    return feed.reduced_cost or None
 
 
 def worth_table(worth: Worth, group: str) -> Table:
@@ -58,7 +56,7 @@ def worth_table(worth: Worth, group: str) -> Table:
     feeds = (feed for feed in worth.feeds if feed.group == group)
     name = next((record.name for record in worth.farm.groups if record.id == group), group)
     title = f"{name}: what a tonne fresh is worth"
-    return _without_blanks(table_of("worth", title, feeds, _columns(worth), (_NOTE,)))
+    return without_blank(table_of("worth", title, feeds, _columns(worth), (_NOTE,)), _BLANK)
 
 
 def turning_prices_table(worth: Worth, groups: Sequence[str]) -> Table:
@@ -79,19 +77,6 @@ def turning_prices_table(worth: Worth, groups: Sequence[str]) -> Table:
         f"Worth feeding below, {worth.farm.currency} a tonne fresh, in each group's ration today"
     )
     return Table("turning_prices", title, columns, rows)
-
-
-def _without_blanks(table: Table) -> Table:
-    """The table without its columns that hold nothing at all."""
-    filled = [
-        n
-        for n, _ in enumerate(table.columns)
-        if any(row[n] not in (None, "") for row in table.rows)
-    ]
-    columns = tuple(table.columns[n] for n in filled)
-    return replace(
-        table, columns=columns, rows=tuple(tuple(row[n] for n in filled) for row in table.rows)
-    )
 
 
 def worths_table(worth: Worth) -> Table:
@@ -119,15 +104,8 @@ def stores_worth_table(worth: Worth) -> Table:
         " of; nothing where some is left over at turnout. Both sides are solved again with a"
         " little more and a little less in store: they differ where the plan turns just here."
     )
-    return _without_blanks(
-        table_of(
-            "stores_worth",
-            "What a tonne in store is worth this winter",
-            worth.stores,
-            columns,
-            (note,),
-        )
-    )
+    title = "What a tonne in store is worth this winter"
+    return without_blank(table_of("stores_worth", title, worth.stores, columns, (note,)), _BLANK)
 
 
 def bought_worth_table(worth: Worth) -> Table:
@@ -145,15 +123,8 @@ def bought_worth_table(worth: Worth) -> Table:
         " to weigh; settled, not proved. Forage in store may be short here, so that a feed is"
         " worth more than in a ration of today."
     )
-    return _without_blanks(
-        table_of(
-            "bought_worth",
-            "Bought feed in the plan of the whole winter",
-            worth.bought,
-            columns,
-            (note,),
-        )
-    )
+    title = "Bought feed in the plan of the whole winter"
+    return without_blank(table_of("bought_worth", title, worth.bought, columns, (note,)), _BLANK)
 
 
 def references_table(worth: Worth) -> Table:
