@@ -7,7 +7,7 @@ prices or stores change, the winter as it stands is kept open and answers (again
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -26,6 +26,8 @@ from rationlp.records import dataclass
 from rationlp.wintering.plan import solve_winter
 
 AS_IT_STANDS = "as it stands"
+A_WINTER = 50
+"""Questions that one winter kept open answers, one after the other; more are shared out."""
 
 
 @dataclass(frozen=True)
@@ -112,45 +114,82 @@ def what_if_farm(folder: Path, changes: Sequence[str]) -> WhatIf:
 
 def _answers(questions: Sequence[Question], asked: Scope) -> tuple[tuple[Outcome, ...], ...]:
     """The answers in the order of the questions. The winter as it stands, the first of them, is
-    kept open: where only prices or amounts in store changed it answers too; all others are planned
-    from the beginning, over all cores.
+    kept open: where only prices or amounts in store changed it answers too, side by side where they
+    are many; all others are planned from the beginning, over all cores.
     """
 
-    def progress(count: int, _: int) -> None:
-        if asked.said is not None:
-            asked.said(len(known) + count, len(questions))
+    told = 0
+
+    def tell(count: int) -> None:
+        nonlocal told
+        if asked.said is not None and count > told:
+            told = count
+            asked.said(count, len(questions))
 
     known: dict[int, tuple[Outcome, ...]] = {}
     if asked.groups is None:
-        for number, outcomes in _of_open_winter(questions):
-            progress(1, len(questions))
+        for number, outcomes in _of_open_winters(questions, asked.workers, tell):
             known[number] = outcomes
+            tell(len(known))
     rest = [number for number in range(len(questions)) if number not in known]
     others = [questions[number] for number in rest]
-    known |= zip(rest, answer_all(answer_question, others, asked.workers, progress), strict=True)
+
+    def progress(count: int, _: int) -> None:
+        tell(len(known) + count)
+
+    planned = answer_all(answer_question, others, asked.workers, progress)
+    known |= zip(rest, planned, strict=True)
     return tuple(known[number] for number in range(len(questions)))
 
 
-def _of_open_winter(
-    questions: Sequence[Question],
+def _of_open_winters(
+    questions: Sequence[Question], workers: int | None, tell: Callable[[int], None]
 ) -> Iterator[tuple[int, tuple[Outcome, ...]]]:
-    """Number of the question and answer, of those that the winter as it stands can give."""
+    """Number of the question and answer, of those that the winter as it stands can give. What it
+    answers depends on what it was asked before, so how many questions one of them answers does not
+    depend on how many cores there are.
+    """
     now = questions[0].changed
     assert now is not None
-    if not any(
-        question.changed is not None and alike(now, question.changed) for question in questions[1:]
-    ):
-        return
+    near = [
+        number
+        for number, question in enumerate(questions)
+        if number and question.changed is not None and alike(now, question.changed)
+    ]
+    parts = [[0, *near[first : first + A_WINTER]] for first in range(0, len(near), A_WINTER)]
+    opened = [[questions[number] for number in part] for part in parts]
+    if len(parts) == 1:
+        answers: Iterable[Iterable[tuple[Outcome, ...] | None]] = map(_in_turn, opened)
+    else:
+        answers = answer_all(
+            of_open_winter, opened, workers, lambda count, _: tell(count * A_WINTER), worth_it=2
+        )
+    for part, given in zip(parts, answers, strict=True):
+        for number, outcomes in zip(part, given, strict=True):
+            if outcomes is not None:
+                yield number, outcomes
+
+
+def of_open_winter(questions: Sequence[Question]) -> tuple[tuple[Outcome, ...] | None, ...]:
+    """The answers of a winter kept open, all at once: a pure function, for any process."""
+    return tuple(_in_turn(questions))
+
+
+def _in_turn(questions: Sequence[Question]) -> Iterator[tuple[Outcome, ...] | None]:
+    """The answers of the winter of the first question, kept open for the others; None for what it
+    cannot answer.
+    """
+    now = questions[0].changed
+    assert now is not None
     try:
         winter = WarmWinter(now.farm, now.stocks)
     except InputError:
+        yield from (None for _ in questions)
         return
     for number, question in enumerate(questions):
-        if question.changed is None:
-            continue
-        plan = winter.plan if number == 0 else winter.after(question.changed)
-        if plan is not None:
-            yield number, (outcome_of_plan(question.name, plan),)
+        assert question.changed is not None
+        plan = winter.after(question.changed) if number else winter.plan
+        yield None if plan is None else (outcome_of_plan(question.name, plan),)
 
 
 def _question(name: str, farm: ChangedFarm, question: Scope) -> Question:

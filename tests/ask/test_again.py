@@ -15,6 +15,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "model"))
 from ask_farm import small_farm
 from random_winters import random_winter
 
+from rationlp.ask import whatif
 from rationlp.ask.again import CLOSE, PLAIN, WarmWinter, alike
 from rationlp.ask.scenarios import typed_scenarios
 from rationlp.ask.whatif import Scope, what_if
@@ -167,3 +168,21 @@ def test_what_if_is_told_alike_by_both_ways(begun: Begun) -> None:
         plan = solve_winter(other.farm, PLAIN, other.stocks)
         assert outcome.status == plan.status
         assert outcome.cost == pytest.approx(plan.cost, rel=CLOSE)
+
+
+def test_many_questions_are_shared_out_alike_on_one_core_and_two(
+    begun: Begun, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Winters kept open side by side, two questions each: the same bytes in one process and in two,
+    and as many answers told as there are questions.
+    """
+    monkeypatch.setattr(whatif, "A_WINTER", 2)
+    texts = [f"pit.edible_t_dm+=-{number}%" for number in range(1, 5)]
+    scenarios = [scenario for text in texts for scenario in typed_scenarios([text])]
+    told: list[tuple[int, int]] = []
+    alone = what_if(begun, scenarios, Scope(workers=1, said=lambda *one: told.append(one)))
+    side_by_side = what_if(begun, scenarios, Scope(workers=2))
+    assert repr(alone) == repr(side_by_side)
+    assert all(outcome.cost is not None for outcome in alone.outcomes)
+    assert told == sorted(told)
+    assert told[-1][0] <= told[-1][1] == len(texts) + 1
