@@ -291,10 +291,10 @@ def test_milk_comes_down_to_seven_tenths_and_no_further(monkeypatch: pytest.Monk
     block = make_blocks(farm)[0]
     tried: list[tuple[float, float]] = []
 
-    def nothing(farm: object, block: object, group: Group, forage: float | None) -> None:
+    def nothing(self: object, group: Group, forage: float | None) -> None:
         tried.append((group.number(MILK), group.reserve_mj))
 
-    monkeypatch.setattr(reserves, "_solved", nothing)
+    monkeypatch.setattr(reserves._Solver, "at", nothing)
     assert reserves.off_her_back(farm, block) is None
     milk = block.group.number(MILK)
     most = ceiling_of(block.group)

@@ -117,8 +117,8 @@ def every_solve(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Numbers, Solution
     kept: list[tuple[Numbers, Solution]] = []
     plain = LiveModel.solve
 
-    def recorded(self: LiveModel, cold: bool = False) -> Solution:
-        solution = plain(self, cold)
+    def recorded(self: LiveModel, cold: bool = False, presolve: bool = True) -> Solution:
+        solution = plain(self, cold, presolve)
         kept.append((self.numbers(), solution))
         return solution
 

@@ -171,8 +171,8 @@ def test_every_programme_is_solved_as_by_another_way(monkeypatch: pytest.MonkeyP
     kept: list[tuple[Any, Any]] = []
     plain = LiveModel.solve
 
-    def recorded(self: LiveModel, cold: bool = False) -> Any:
-        solution = plain(self, cold)
+    def recorded(self: LiveModel, cold: bool = False, presolve: bool = True) -> Any:
+        solution = plain(self, cold, presolve)
         if any(row.key[0] == "store" for row in self.rows) and len(kept) < 40:
             kept.append((self.numbers(), solution))
         return solution
