@@ -138,7 +138,7 @@ def _spoiled(store: Store, used: StorePlan) -> Iterator[str]:
         yield (
             f"{store.name}: {lost:.1f} t DM are taken off the face and spoil, {eaten:.1f} t are"
             " eaten: the face is too wide for so few. Bales, a bag or a narrower, lower face would"
-            " waste less (`rationlp clamp` says how wide it may be)."
+            " waste less."
         )
 
 

@@ -79,8 +79,8 @@ def test_sentences_say_tonnes_worth_and_price(lying: dict[str, LyingForage]) -> 
     """What the person decides by."""
     (told,) = lying_sentences((lying["straw"],), "GBP")
     for words in (
-        "86 t are left at turnout",
-        "worth GBP 7,7",
+        "85 t are left at turnout",
+        "worth GBP 7,6",
         "t of feed are bought for GBP",
         "a tonne (priced at 80.00 now)",
     ):
