@@ -25,9 +25,9 @@ joint programme moves, as in a winter of any size.
 
 The outcome is no plan but a basis: of every piece where it stands in the answer that it is, and of
 the few pieces that are mixed, of the tying rows and of the columns beside where they stand when
-the other pieces are held (mixed.py). It is an optimum of the joint programme, which goes on from
-there, so a plan, its certificate and its marginal values are the joint programme's own and the
-proof (wintering/bound.py) is that of any plan.
+the other pieces are held (priced_blocks.py). It is an optimum of the joint programme, which goes
+on from there, so a plan, its certificate and its marginal values are the joint programme's own and
+the proof (wintering/bound.py) is that of any plan.
 """
 
 from __future__ import annotations
@@ -43,10 +43,8 @@ from rationlp.model.solution import Status
 from rationlp.model.solve import BASIC, Basis, LiveModel
 from rationlp.wintering.collector import collector_paused
 from rationlp.wintering.links import KG_PER_T
-from rationlp.wintering.mixed import Piece, stand_of_mixed
-from rationlp.wintering.priced_block import Block, Seen
+from rationlp.wintering.priced_blocks import Block, Piece, Seen, Tied, stand_of_mixed, take_apart
 from rationlp.wintering.search import WinterModel
-from rationlp.wintering.tied import Tied, take_apart
 
 MOST_PASSES = 60
 """Prices not found by then are left to the joint programme."""

@@ -24,10 +24,10 @@ from rationlp.wintering.bound import link_prices, run_costs
 from rationlp.wintering.courses import courses
 from rationlp.wintering.links import Yard
 from rationlp.wintering.plan import settled_winter, solve_winter, solve_yard
+from rationlp.wintering.priced_blocks import take_apart
 from rationlp.wintering.prices import Master, start_by_prices
 from rationlp.wintering.run_values import CLOSE, RunValues
 from rationlp.wintering.search import WinterModel, begin
-from rationlp.wintering.tied import take_apart
 from rationlp.wintering.yard import WinterOptions, make_yard
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
