@@ -4,13 +4,14 @@ place; charts as drawings of ours.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from rationlp.report.chart import Chart, legend
 from rationlp.report.dates import Winter, with_day_words
 from rationlp.report.draw import draw, draw_swatch
 from rationlp.report.glance import Glance, Slider
-from rationlp.report.story import BRIEF, FULL, SCREEN, Cautions, Content, Part, Rule, Story, Words
+from rationlp.report.story import BRIEF, FULL, SCREEN, CautionLine, Cautions, Content, Part, Rule, Story, Words
 from rationlp.report.tables.table import Table
 
 Json = dict[str, Any]
@@ -67,12 +68,19 @@ def _content(content: Content, number: int, winter: Winter | None) -> Json:
 def cautions_json(cautions: Cautions) -> Json:
     """Cautions by list; first: all that can kill or maim, what holds every day among them."""
     return {
-        "first": cautions.first,
-        "grave": cautions.grave,
-        "others": cautions.others,
-        "daily": cautions.daily,
+        "first": _lines(cautions.first),
+        "grave": _lines(cautions.grave),
+        "others": _lines(cautions.others),
+        "daily": _lines(cautions.daily),
         "defer": cautions.defer,
     }
+
+
+def _lines(lines: Iterable[CautionLine]) -> list[Json]:
+    return [
+        {"name": one.name, "title": one.title, "action": one.action, "about": one.about}
+        for one in lines
+    ]
 
 
 def table_json(table: Table, winter: Winter | None = None) -> Json:
@@ -99,15 +107,15 @@ def table_json(table: Table, winter: Winter | None = None) -> Json:
 
 
 def _chart(chart: Chart, number: int) -> Json:
-    """A chart drawn as the written report draws it. legend: classes and names; swatches: a sample
-    of each.
+    """A chart drawn as the written report draws it. legend: names; swatches: a sample of each,
+    drawn.
     """
-    names = [list(pair) for pair in legend(chart)]
+    names = list(legend(chart))
     return {
         "type": "chart",
         "title": chart.title,
         "says": chart.says,
         "svg": draw(chart, f"chart-{number}"),
-        "legend": names,
+        "legend": [name for _, name in names],
         "swatches": [draw_swatch(looks) for looks, _ in names],
     }

@@ -127,17 +127,10 @@ export function table(part) {
   );
 }
 
-function sample(looks) {
-  if (looks.startsWith("mark")) return el("circle", { class: looks, cx: 15, cy: 8, r: 4.5 });
-  if (looks.startsWith("curve") || looks.startsWith("level"))
-    return el("path", { class: looks, d: "M1 8H29" });
-  return el("rect", { class: looks, x: 0.5, y: 0.5, width: 29, height: 15 });
-}
-
 function chart(part) {
   if (!part.svg) return null;
-  const names = part.legend.map(([looks, name]) =>
-    el("li", {}, el("svg", { class: "swatch", "aria-hidden": "true" }, sample(looks)), name),
+  const names = part.legend.map((name, number) =>
+    el("li", {}, drawing(part.swatches[number]), name),
   );
   return el(
     "figure",
@@ -152,10 +145,11 @@ function chart(part) {
 // brief: all that can kill or maim stands first, what holds every day too; the others are folded.
 export function cautions(part, brief) {
   const kills = brief ? part.first : part.grave;
+  const killing = new Set(kills.map((line) => line.name));
   const lists = [
     ["Can kill or maim", kills],
     ["To mind", part.others],
-    ["Every day", part.daily.filter((line) => !kills.includes(line))],
+    ["Every day", part.daily.filter((line) => !killing.has(line.name))],
   ];
   const told = lists.filter(([, lines]) => lines?.length);
   if (!told.length && !part.defer) return null;
@@ -173,16 +167,13 @@ export function cautions(part, brief) {
   );
 }
 
-// What it is, what to do, and in small print where it holds; its code is for the command line.
-function caution(line) {
-  const split = line.match(/^([^:]+): (.*?)( \(.*\))?( \[[a-z0-9_]+\])?$/s);
-  if (!split) return el("li", {}, line);
-  const [, what, action, where] = split;
+// What it is, what to do, and in small print whom it is about; its name is for the command line.
+function caution({ title, action, about }) {
   return el(
     "li",
     {},
-    el("b", {}, `${what}: `),
+    el("b", {}, `${title}: `),
     action,
-    where ? el("small", { class: "soft" }, where) : null,
+    about ? el("small", { class: "soft" }, ` (${about})`) : null,
   );
 }

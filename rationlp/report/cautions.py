@@ -7,7 +7,7 @@ from datetime import date
 
 from rationlp.after.cautions import DEFER_LINE, gravest_first, threshold_words
 from rationlp.report.dates import day_words
-from rationlp.report.story import Cautions
+from rationlp.report.story import CautionLine, Cautions
 from rationlp.report.tables.table import Column, Table, table_of
 from rationlp.result import Caution
 from rationlp.rules.cautions import CautionRow
@@ -58,21 +58,17 @@ def cautions_of(
     )
 
 
-def _line(same: Sequence[Caution], winter: tuple[date, date] | None) -> str:
+def _line(same: Sequence[Caution], winter: tuple[date, date] | None) -> CautionLine:
     """One caution of several groups or stores; of a grave or daily one its title and what to do."""
     first = same[0]
-    name = f"[{first.id}]"
     if first.daily:
-        return f"{first.title}: {first.action} {name}"
-    whom = "; ".join(dict.fromkeys(about_words(caution, winter) for caution in same))
-    says, against, new = first.says, "", ""
-    if first.harm:
-        says = first.action
+        return CautionLine(first.title, first.action, "", first.id)
+    about = "; ".join(dict.fromkeys(about_words(caution, winter) for caution in same))
     if first.threshold != "any":
-        against = f"; warns {first.threshold}"
-    if any(caution.new for caution in same):
-        new = "New: "
-    return f"{new}{first.title}: {says} ({whom}{against}) {name}"
+        about += f"; warns {first.threshold}"
+    action = first.action if first.harm else first.says
+    new = any(caution.new for caution in same)
+    return CautionLine(first.title, action, about, first.id, new)
 
 
 def about_words(caution: Caution, winter: tuple[date, date] | None = None) -> str:

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from rationlp.ask.held import ROOTS, CropHeld, ForageBalance
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import ROOT
+from rationlp.records import dataclass
 from rationlp.report.dates import day_words
 from rationlp.report.tables.table import Column, Table, shown, table_of
 
@@ -17,6 +18,7 @@ _NOTE = (
     " trough included. An estimate before any plan: `rationlp winter` shares out what there is."
     " Lasts: blank where none is eaten, or it would last for more than a year."
 )
+QUESTION = "Have I enough?"
 DAYS_OF_YEAR = 365
 LEAST_T_DM = 0.05
 """What is less than this is not called short [t DM]: it is rounded away."""
@@ -29,32 +31,47 @@ def crop_words(crop: str) -> str:
     return crop.replace("_", " ")
 
 
-def enough_line(farm: Farm, held: ForageBalance) -> str:
-    """The verdict in a sentence or two: in all, and which crop is short."""
+@dataclass(frozen=True)
+class EnoughWords:
+    """Have I enough? in its parts. answer: without a full stop; stock: what it goes by, a sentence
+    (none without forage); short: each crop that is short.
+    """
+
+    answer: str
+    stock: str = ""
+    short: tuple[str, ...] = ()
+
+
+def enough_words(farm: Farm, held: ForageBalance) -> EnoughWords:
+    """The answer, and which crop is short."""
     whole, turnout = held.whole, day_words(farm.turnout)
     if not whole.stores:
-        return "Have I enough? No forage is in store."
+        return EnoughWords("No forage is in store")
     against = (
         f"{shown(whole.held_t_dm.typical, 0)} t DM held, {shown(whole.would_eat_t_dm, 0)} t would"
         " be eaten"
     )
     if whole.days is None:
-        return f"Have I enough? {against} to {turnout}: nothing here is eaten."
-    verdict = "Yes, in all"
+        return EnoughWords("Nothing here is eaten", f"{against} to {turnout}.")
+    answer = "Yes, in all"
     if whole.short_t_dm >= LEAST_T_DM:
-        verdict = f"No: {shown(whole.short_t_dm, 0)} t DM short in all"
+        answer = f"No: {shown(whole.short_t_dm, 0)} t DM short in all"
     elif whole.held_t_dm.low < whole.would_eat_t_dm:
-        verdict = "Only just, in all: with the low stock it is short"
-    line = (
-        f"Have I enough? {verdict}: {against} to {turnout} ({held.days} days); at that rate it"
-        f" lasts {_lasts(farm, whole)}."
-    )
-    short = "; ".join(
-        _short_words(farm, crop) for crop in held.crops if crop.short_t_dm >= LEAST_T_DM
-    )
-    if not short:
+        answer = "Only just, in all: with the low stock it is short"
+    stock = f"{against} to {turnout} ({held.days} days); at that rate it lasts"
+    short = (_short_words(farm, crop) for crop in held.crops if crop.short_t_dm >= LEAST_T_DM)
+    return EnoughWords(answer, f"{stock} {_lasts(farm, whole)}.", tuple(short))
+
+
+def enough_line(farm: Farm, held: ForageBalance) -> str:
+    """The answer in a sentence or two: in all, and which crop is short."""
+    words = enough_words(farm, held)
+    line = f"{QUESTION} {words.answer}."
+    if words.stock:
+        line = f"{QUESTION} {words.answer}: {words.stock}"
+    if not words.short:
         return line
-    return f"{line} Short: {short}."
+    return f"{line} Short: {'; '.join(words.short)}."
 
 
 def _lasts(farm: Farm, crop: CropHeld) -> str:

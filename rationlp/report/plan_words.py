@@ -36,10 +36,15 @@ def short_heads(plan: WinterPlan) -> list[str]:
     """What comes first where not every need can be met: whether proved, who is short of what."""
     if plan.feeds_all:
         return []
-    lines = [_not_fed(plan)]
+    return [_of_farm(plan, unfed_words(plan)), *short_lines(plan)]
+
+
+def short_lines(plan: WinterPlan) -> list[str]:
+    """Who is short of what in a plan that does not feed all."""
+    lines = shortfall_lines(plan)
     if plan.rations:
-        lines.append("This plan has the least shortage found.")
-    return [*lines, *shortfall_lines(plan)]
+        return ["This plan has the least shortage found.", *lines]
+    return lines
 
 
 def withheld_lines(plan: WinterPlan) -> list[str]:
@@ -61,10 +66,17 @@ def _days(plan: WinterPlan) -> str:
 
 def cost_line(plan: WinterPlan) -> str:
     """What the plan costs, in all and by its parts, in one sentence."""
-    sentence = (
-        f"{plan.farm.name}, {_days(plan)}: {plan.farm.currency} {plan.cost or 0.0:,.0f} in all"
-    )
-    return f"{sentence} ({cost_parts(plan)})."
+    return _of_farm(plan, cost_words(plan))
+
+
+def cost_words(plan: WinterPlan) -> str:
+    """What the plan costs, in all and by its parts."""
+    return f"{plan.farm.currency} {plan.cost or 0.0:,.0f} in all ({cost_parts(plan)})."
+
+
+def _of_farm(plan: WinterPlan, words: str) -> str:
+    """Words about a plan behind its farm and its days."""
+    return f"{plan.farm.name}, {_days(plan)}: {words}"
 
 
 def cost_parts(plan: WinterPlan) -> str:
@@ -284,11 +296,12 @@ def small_order_line(order: SmallOrder, currency: str) -> str:
     return f"{start} order that, the rest left over is {money}: no cheaper way was found."
 
 
-def _not_fed(plan: WinterPlan) -> str:
+def unfed_words(plan: WinterPlan) -> str:
+    """That there is no plan that feeds all, and whether that is proved."""
     proved = "no plan was found that feeds every group"
     if plan.status == "none_exists":
         proved = "no plan feeds every group"
-    return f"{plan.farm.name}, {_days(plan)}: {proved} with these stores and what may be bought."
+    return f"{proved} with these stores and what may be bought."
 
 
 def shortfall_lines(plan: WinterPlan) -> list[str]:

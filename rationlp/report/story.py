@@ -40,6 +40,25 @@ KILLS, MIND, EVERY_DAY = "Can kill or maim:", "Mind:", "Every day:"
 
 
 @dataclass(frozen=True)
+class CautionLine:
+    """One caution. action: what to do, or what it says; about: whom or what it is about, in which
+    weeks, what was found and what it warns of, empty for what holds every day; name: of its row in
+    feeds/cautions.csv; new: not yet told on the day before. As text: all of it in a sentence.
+    """
+
+    title: str
+    action: str
+    about: str
+    name: str
+    new: bool = False
+
+    def __str__(self) -> str:
+        new = "New: " if self.new else ""
+        about = f" ({self.about})" if self.about else ""
+        return f"{new}{self.title}: {self.action}{about} [{self.name}]"
+
+
+@dataclass(frozen=True)
 class Cautions:
     """Cautions in sentences. grave: what can kill or maim; others; daily: what holds every day.
 
@@ -48,10 +67,10 @@ class Cautions:
     """
 
     heading: str
-    grave: tuple[str, ...]
-    others: tuple[str, ...]
-    daily: tuple[str, ...]
-    first: tuple[str, ...]
+    grave: tuple[CautionLine, ...]
+    others: tuple[CautionLine, ...]
+    daily: tuple[CautionLine, ...]
+    first: tuple[CautionLine, ...]
     names: tuple[str, ...]
     defer: str
     about: str = "the farm"
@@ -59,12 +78,13 @@ class Cautions:
     @property
     def lines(self) -> tuple[str, ...]:
         """All of them, gravest first."""
-        return (*self.grave, *self.others, *self.daily)
+        return tuple(map(str, (*self.grave, *self.others, *self.daily)))
 
     @property
     def lists(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """The three lists with their headings."""
-        return (KILLS, self.grave), (MIND, self.others), (EVERY_DAY, self.daily)
+        lists = ((KILLS, self.grave), (MIND, self.others), (EVERY_DAY, self.daily))
+        return tuple((heading, tuple(map(str, lines))) for heading, lines in lists)
 
 
 @dataclass(frozen=True)

@@ -317,7 +317,7 @@ def cautions_text(cautions: Cautions, width: int, full: bool = True) -> str:
 
     full: every caution in its sentence; else what can kill or maim, and the names of the others.
     """
-    lists = [(KILLS, cautions.first)]
+    lists = [(KILLS, tuple(map(str, cautions.first)))]
     if full:
         lists = list(cautions.lists)
     parts = [f"{heading}\n{remarks_text(lines, width)}" for heading, lines in lists if lines]
