@@ -26,9 +26,7 @@ Progress = Callable[[int, int], None]
 Worker = tuple[BaseProcess, "Connection[Any, Any]"]
 
 WORTH_A_PROCESS = 4
-"""Fewer questions than this are answered one at a time: another process takes longer to begin than
-they do.
-"""
+"""Fewer questions than this are answered one at a time: a process takes longer to begin."""
 _ENDED = "a process that was solving came to an end before its answer"
 
 

@@ -27,9 +27,7 @@ from rationlp.wintering.search import RunName, WinterModel, run_name
 from rationlp.wintering.yard import bedding_t_dm
 
 DATES_A_GROUP = 3
-"""Rations worked out for each part of a group [dates]; our own choice, for an answer within a
-second or two.
-"""
+"""Rations worked out for each part of a group [dates]; our choice, for an answer in a second."""
 ALL = "in all"
 HAYLAGE, ROOTS = "haylage", "roots and kale"
 

@@ -77,8 +77,7 @@ def _shut(read: Farm, rations: Rations, day: date) -> tuple[dict[str, date], dic
 
 
 def _lasting(read: Farm, rations: Rations) -> tuple[StoreLife, ...]:
-    """Every store that the rations draw on; empty where a group is left out or has no ration, or
-    it is turnout."""
+    """Every store that the rations draw on; empty where a group has no ration, or at turnout."""
     day = rations.farm.day or read.start
     fed = {
         group.group: {amount.offer: amount.kg_dm for amount in group.amounts}

@@ -68,9 +68,7 @@ class LevelRation:
 
 @dataclass(frozen=True)
 class SettledLevels:
-    """Rations, each at a level of feeding. answer: the last one; still: its own level is the one
-    held.
-    """
+    """Rations at a level of feeding. answer: the last; still: its own level is the one held."""
 
     rounds: tuple[LevelRation, ...]
     answer: Answer | None

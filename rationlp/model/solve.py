@@ -368,9 +368,7 @@ class LiveModel:
 
 
 def _attempts(cold: bool, presolve: str, primal: bool) -> tuple[tuple[bool, int, str], ...]:
-    """(cold, method, presolve) of every attempt on one programme, in order. primal: go on by the
-    primal simplex.
-    """
+    """(cold, method, presolve) of every attempt, in order. primal: go on by the primal simplex."""
     if primal:
         return ((cold, _PRIMAL_SIMPLEX, "off"), *_attempts(True, presolve, False))
     smaller = ((True, _DUAL_SIMPLEX, "on"),) if cold and presolve == "on" else ()

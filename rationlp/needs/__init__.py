@@ -220,9 +220,7 @@ def _fill_steps(group: Group, weight: float) -> tuple[Step, ...]:
 
 
 def _stated(group: Group) -> GroupNeeds:
-    """A group that states its own needs: no requirement of ours, an intake cap only where the farm
-    gives one.
-    """
+    """A group that states its own needs: no requirement; an intake cap only if the farm has one."""
     cap = intake_cap(group)
     floor_kg, floor_share = appetite_floor(group, cap)
     return GroupNeeds(
@@ -260,9 +258,7 @@ def _intake_step(cap: IntakeCap) -> Step:
 def _total_steps(
     need: Requirement, margins: Margins, limits: tuple[DietLimit, ...], standard: str
 ) -> tuple[Step, ...]:
-    """ME at a usual energy density and MP, each with its margin: what a person checks the sum
-    against.
-    """
+    """ME at a usual energy density and MP, each with its margin: what a person checks by."""
     density = typical_density(limits)
     me = need.energy.required_mj(density / GE_MJ_PER_KG_DM)
     if isinstance(need.energy, NrcEnergy):

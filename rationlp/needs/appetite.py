@@ -23,9 +23,7 @@ EWE_SOURCE = "levy-board figures of what a ewe takes of such forage at this stag
 
 
 def appetite_rows(needs: GroupNeeds, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ...]:
-    """The rows that hold for a group with these feeds at hand; none for a class without such a
-    rule.
-    """
+    """The rows that hold for a group with these feeds at hand; none for a class without a rule."""
     if needs.late_ewe is not None:
         return _late_ewe_rows(needs.late_ewe, feeds)
     if needs.milker is not None:

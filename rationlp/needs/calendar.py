@@ -31,9 +31,7 @@ _WEEK = 7.0
 
 
 def aged(animal_class: str, facts: Facts, days: float) -> Facts:
-    """The facts of an animal so many days later; what would leave the range of its fact stays at
-    the end of it.
-    """
+    """The facts of an animal so many days later, each kept within the range of its fact."""
     older = dict(facts)
     for key in BIRTHS.values():
         if key in facts:
@@ -186,9 +184,7 @@ def _promoted(group: Group) -> Group:
 
 
 def farm_on(farm: Farm, on: date | None = None) -> Farm:
-    """The farm with its groups as they are on a day of the winter; the first day where none is
-    given.
-    """
+    """The farm with its groups as they are on a day of the winter; the first day for None."""
     day = farm.start if on is None else on
     return replace(
         farm, groups=tuple(part for group in farm.groups for part in parts_on(group, day)), day=day
@@ -224,9 +220,7 @@ def planned_steps(farm: Farm) -> tuple[tuple[date, date], ...]:
 
 
 def fed_days(group: Group, first: date, last: date) -> int:
-    """Days from first to last (left out) on which a group is fed: from when it is housed until it
-    is out [d].
-    """
+    """Days from first to last (left out) on which a group is fed: housed and not yet out [d]."""
     begins, ends = group.fed_within(first, last)
     return max(0, (ends - begins).days)
 

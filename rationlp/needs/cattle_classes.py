@@ -35,9 +35,7 @@ RICHEST_RATION_Q = 0.75
 
 SUCKLER_MILK_FAT_G_PER_KG = 38.0
 SUCKLER_MILK_PROTEIN_G_PER_KG = 33.0
-"""Milk of a suckler cow where the farm gives none: common practice; the inventory method has 36 and
-32.
-"""
+"""Milk of a suckler cow where the farm gives none: (c); the inventory method has 36 and 32."""
 
 FIRST_CALVER_KIND = ("late", "heifer")
 
@@ -124,9 +122,7 @@ def suckler_cow_milking(group: Group, margins: Margins) -> Requirement:
 
 
 def first_calver_milking(group: Group, margins: Margins) -> Requirement:
-    """A cow in her first lactation: a milking cow whose growth is met at 0.95 kl, as gain while
-    lactating.
-    """
+    """A cow in her first lactation: a milking cow whose growth is met at 0.95 kl."""
     w, gain = group.number("live_weight_kg"), group.number("gain_kg_per_day")
     _refuse_loss(group, gain)
     if group.reserve_mj > 0.0:
@@ -143,9 +139,7 @@ def first_calver_milking(group: Group, margins: Margins) -> Requirement:
 
 
 def _dry(group: Group, margins: Margins) -> Requirement:
-    """A dry pregnant cow: CL · ((F + A + loss)/km + gain/kf + Mc). Her weight is as weighed, the
-    calf included.
-    """
+    """A dry pregnant cow: CL · ((F + A + loss)/km + gain/kf + Mc). Weight as weighed, with calf."""
     kg_a_day = group.number("live_weight_change_kg_per_day", 0.0)
     keep = _maintenance(group, "housed")
     calf = _pregnancy(group, _days_pregnant(group))
@@ -166,9 +160,7 @@ def _dry(group: Group, margins: Margins) -> Requirement:
 
 
 def _days_pregnant(group: Group) -> float:
-    """Days from conception; of dairy cows and heifers no later than the last day that their intake
-    is taken at.
-    """
+    """Days from conception; of dairy cows and heifers at most the last day of their intake."""
     days = cattle.GESTATION_DAYS - group.number("days_to_calving")
     if traits(group.animal_class).dairy_margin:
         return min(days, LAST_DAY_PREGNANT)
@@ -192,9 +184,7 @@ is fat. A UK levy-board page and Teagasc on cull cows, as a range; (c) as a poin
 
 
 def cull_cow(group: Group, margins: Margins) -> Requirement:
-    """A dry cow, not in calf, that is finished: maintenance, and a fixed amount of ME for a kg of
-    gain.
-    """
+    """A dry cow, not in calf, that is finished: maintenance, and a fixed ME for a kg of gain."""
     w, gain = group.number("live_weight_kg"), group.number("gain_kg_per_day")
     _refuse_loss(group, gain)
     keep = _maintenance(group, "housed")
@@ -268,9 +258,7 @@ def _growth_remarks(w: float, gain: float) -> tuple[str, ...]:
 
 
 def growing_cattle(group: Group, margins: Margins) -> Requirement:
-    """Growing and finishing cattle and calves, housed, by sex and maturity, with rule H of
-    honest_gain.py.
-    """
+    """Growing and finishing cattle and calves, housed, by sex and maturity, with rule H."""
     need = _growing(group, margins, (group.text("maturity"), group.text("sex")), honest=True)
     if group.animal_class == "calf":
         return with_priced_protein(need)
@@ -278,9 +266,7 @@ def growing_cattle(group: Group, margins: Margins) -> Requirement:
 
 
 def growing_cattle_as_published(group: Group, margins: Margins) -> Requirement:
-    """The same by the equations of AFRC (1993) as they are printed: the second figure that an
-    answer shows.
-    """
+    """The same by the equations of AFRC (1993) as printed: the second figure that is shown."""
     return _growing(group, margins, (group.text("maturity"), group.text("sex")))
 
 

@@ -1,6 +1,4 @@
-"""The steps of a requirement: each function works out one published term for a head and says how,
-whence and how sure.
-"""
+"""The steps of a requirement: one published term a function, for a head, with source and status."""
 
 from __future__ import annotations
 
@@ -67,9 +65,7 @@ def milk(milk_kg: float, value: Step) -> Step:
 
 
 def milking_change(change: float) -> Step:
-    """Net energy of a milking cow's live-weight change [MJ/d], as it is met with the efficiency for
-    milk.
-    """
+    """Net energy of a milking cow's live-weight change [MJ/d], met with the efficiency for milk."""
     value = cattle.cow_change_over_kl(change)
     equation = f"{COW_CHANGE_MJ_PER_KG:g} × {KT:g} × {change:g}"
     if change > 0.0:
@@ -78,9 +74,7 @@ def milking_change(change: float) -> Step:
 
 
 def reserve(reserve_mj: float) -> Term:
-    """Net energy [MJ/d] and MP [g/d] of so much energy from the back [MJ ME-equivalent/d], both
-    taken off the need.
-    """
+    """Net energy [MJ/d] and MP [g/d] of so much from the back [MJ ME-equivalent/d], taken off."""
     equation = f"−{COW_CHANGE_MJ_PER_KG:g} × {KT:g} × {reserve_mj:g}/{cattle.RESERVE_MJ_PER_KG:g}"
     saved = -cattle.reserve_over_kl(reserve_mj)
     name = "energy from the back, net energy at kl"
@@ -92,9 +86,7 @@ def reserve(reserve_mj: float) -> Term:
 
 
 def dry_change(change: float) -> Step:
-    """Net energy of a dry cow's live-weight change [MJ/d]: a gain is met with kf, a loss replaces
-    maintenance.
-    """
+    """Net energy of a dry cow's weight change [MJ/d]: gain met with kf, loss for maintenance."""
     if change > 0.0:
         name, equation = "live-weight gain, net energy at kf", f"{COW_CHANGE_MJ_PER_KG:g}"
         value = cattle.dry_cow_gain_over_kf(change)

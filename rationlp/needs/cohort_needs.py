@@ -33,9 +33,7 @@ def mean_requirement(
 
 
 def mean_intake(group: Group) -> IntakeCap:
-    """The intake cap of the mean cow. Raises InputError (IN403) for an equation that the class does
-    not have.
-    """
+    """The intake cap of the mean cow. Raises InputError (IN403) for another class's equation."""
     cap = intake_cap(replace(group, cohorts=()))
     assert cap is not None
     if not group.cohorts:

@@ -21,9 +21,7 @@ from rationlp.read.calendar import BIRTHS, IN_MILK
 from rationlp.records import dataclass
 
 CLOSE_UP_DAYS, FRESH_DAYS = 21.0, 28.0
-"""Days before calving in the close-up pen, and after it in the fresh pen: common practice, no
-source (c).
-"""
+"""Days before calving in the close-up pen, and after it in the fresh pen: common practice (c)."""
 _TO_CALVING = BIRTHS["calving"]
 _WEEK = 7.0
 DRY_DAYS = 60.0
@@ -76,9 +74,7 @@ MARKS = tuple(dict.fromkeys(pen.mark for pen in (*_lactation(DRY_DAYS)[:2], *FOU
 
 
 def cohort_days(spread_weeks: float) -> tuple[float, ...]:
-    """Days from the first calving to the middle of each week of calving; one cohort where all calve
-    together.
-    """
+    """Days from the first calving to the middle of each week; one cohort if all calve together."""
     weeks = max(1, round(spread_weeks))
     return tuple(_WEEK * spread_weeks * (number + 0.5) / weeks for number in range(weeks))
 
@@ -179,9 +175,7 @@ def _stay(to_calving: float, days: int, pen: Pen) -> tuple[float, float]:
 
 
 def _whole(exact: Sequence[float]) -> list[int]:
-    """Whole heads near the exact ones that sum up as they do: the largest remainders are rounded
-    up.
-    """
+    """Whole heads near the exact ones, of the same sum: the largest remainders are rounded up."""
     heads = [int(number) for number in exact]
     left = round(sum(exact)) - sum(heads)
     order = sorted(range(len(exact)), key=lambda place: heads[place] - exact[place])

@@ -1,6 +1,4 @@
-"""A second opinion on what a group needs: other published standards, and a higher maintenance,
-beside our requirement.
-"""
+"""A second opinion on a need: other published standards, and a higher maintenance, beside ours."""
 
 from __future__ import annotations
 
@@ -71,9 +69,7 @@ def second_opinions(group: Group, needs: GroupNeeds, margins: Margins) -> tuple[
 
 
 def _other_maintenance(case: Case) -> Opinion:
-    """ME needed with another maintenance factor: 1.00 where the group has its own, else 1.10
-    (cattle) or 1.15 (sheep).
-    """
+    """ME by another maintenance: × 1.00 if the group has its own, else 1.10 cattle, 1.15 sheep."""
     own = case.group.maint_factor
     higher = HIGHER_SHEEP if traits(case.group.animal_class).sheep else HIGHER_CATTLE
     other = higher if own == 1.0 else 1.0

@@ -40,8 +40,7 @@ AGE_DAYS = MappingProxyType(
         "breeding_bull": 900.0,
     }
 )
-"""Age where no group says its own [d]: common practice (c). Grown animals are old enough for the
-least fasting heat."""
+"""Age where no group says its own [d]; (c). Grown animals have the least fasting heat."""
 GROWN_DAYS = 2200.0
 PAST_A_YEAR_DAYS = 365.0
 

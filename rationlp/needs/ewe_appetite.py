@@ -23,9 +23,7 @@ SHARE_OF_WEIGHT, DIGESTIBILITY_SLOPE, DIGESTIBILITY_FULL = 0.028, 1.7, 0.80
 STAGE_EARLY, STAGE_LATE = 1.00, 0.78
 WEEK_EARLY, WEEK_LATE = 8.0, 1.0
 LITTER = {1: 1.0, 2: 0.97, 3: 0.92}
-"""Share of appetite left beside the lambs, by lambs carried, three and more alike; common practice,
-no source (c).
-"""
+"""Share of appetite left beside the lambs, by lambs carried, three and more alike; (c)."""
 
 PUSHED_OUT_BY_ME = ((9.5, 0.08), (10.5, 0.25), (11.5, 0.40))
 """kg of silage DM that a kg of concentrate DM pushes out, by ME of the silage [MJ/kg DM], straight
@@ -43,9 +41,7 @@ EWE_SOURCE = (
 
 @dataclass(frozen=True)
 class LateEwe:
-    """A ewe in her last eight weeks: live weight [kg], weeks to lambing, lambs carried, stage of
-    feeds/forage-intake.csv.
-    """
+    """A ewe in her last eight weeks: W [kg], weeks to lambing, lambs, forage-intake.csv's stage."""
 
     live_weight_kg: float
     weeks_to_lambing: float
@@ -54,9 +50,7 @@ class LateEwe:
 
 
 def late_ewe(group: Group, stage: str | None) -> LateEwe | None:
-    """The ewe in lamb that this rule holds for; None for any other animal and before the last eight
-    weeks.
-    """
+    """The ewe in lamb that this rule holds for; None for others and before her last weeks."""
     if stage not in ("pregnant", "last_3_weeks"):
         return None
     lambs = int(float(group.facts.get("lambs_carried", 1.0)))
@@ -66,9 +60,7 @@ def late_ewe(group: Group, stage: str | None) -> LateEwe | None:
 
 
 def stage_factor(weeks_to_lambing: float) -> float:
-    """1.00 eight weeks before lambing to 0.78 one week before, straight between [-]; from memory,
-    status (b).
-    """
+    """1.00 eight weeks before lambing to 0.78 one week before, straight between [-]; status (b)."""
     share = (weeks_to_lambing - WEEK_LATE) / (WEEK_EARLY - WEEK_LATE)
     return STAGE_LATE + (STAGE_EARLY - STAGE_LATE) * min(max(share, 0.0), 1.0)
 

@@ -24,9 +24,7 @@ THIN_SCORE, FAT_SCORE = 2.5, 3.5
 """
 
 FLUSHING = "flushing_factor"
-"""A fact set by the program where the feeds at hand do not carry the full flushing: the factor that
-they do carry.
-"""
+"""Set by the program where the feeds do not carry the full flushing: the factor they carry."""
 
 HELD_TO_DAY, LOSS_TO_DAY = 30.0, 90.0
 """Days of pregnancy: no change of weight to day 30; from then to day 90 a fat ewe may lose. UK
@@ -91,9 +89,7 @@ class Season:
 
 
 def season(facts: Mapping[str, float | str], change_kg_per_day: float) -> Season:
-    """The season of a ewe with days to lambing; any other sheep keeps her need and the change of
-    weight the farm states.
-    """
+    """The season of a ewe with days to lambing; other sheep keep their need and stated change."""
     to_lambing, score = facts.get("days_to_lambing"), facts.get("condition_score")
     if to_lambing is None:
         return Season(1.0, change_kg_per_day)

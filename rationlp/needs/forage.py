@@ -24,9 +24,7 @@ LATE_DAYS, LAST_WEEKS_DAYS = 56.0, 21.0
 USUAL_CONCENTRATE_KG_DM = MappingProxyType(
     {"dry": 0.3, "hogg": 0.2, "pregnant": 0.5, "last_3_weeks": 0.7, "milking": 1.0}
 )
-"""Concentrate that the figures suppose, by stage [kg DM a head a day]; common practice, no source
-(c).
-"""
+"""Concentrate that the figures suppose, by stage [kg DM a head a day]; common practice (c)."""
 
 LEAN_ME, RICH_ME = 10.0, 11.0
 SUBSTITUTION_LEAN, SUBSTITUTION_MIDDLE, SUBSTITUTION_RICH = 0.1, 0.4, 0.6
@@ -38,9 +36,7 @@ good silage, 0.63 hay (Cambridge abstracts; status a).
 
 @dataclass(frozen=True)
 class ForageIntake:
-    """Percent of live weight at an energy density of the forage [MJ ME/kg DM]; between two figures
-    a straight line.
-    """
+    """Percent of live weight by the forage's energy density [MJ ME/kg DM]; straight between two."""
 
     me_mj_per_kg_dm: float
     percent: float
@@ -64,9 +60,7 @@ def _figures() -> dict[tuple[str, str], tuple[ForageIntake, ...]]:
 
 
 def forage_stage(animal_class: str, facts: Mapping[str, float | str]) -> str | None:
-    """The stage of feeds/forage-intake.csv that holds for an animal; None for a class without such
-    figures.
-    """
+    """The stage of feeds/forage-intake.csv for an animal; None for a class without figures."""
     if animal_class == "ewe_milking":
         return "milking"
     if not traits(animal_class).dry_sheep:
@@ -84,9 +78,7 @@ def forage_stage(animal_class: str, facts: Mapping[str, float | str]) -> str | N
 
 
 def forage_sort(feed: Feed) -> str | None:
-    """`straw`, `hay` or `silage` (wholecrop and maize silage included); None for what is no
-    forage.
-    """
+    """`straw`, `hay` or `silage` (wholecrop and maize silage too); None for what is no forage."""
     if not feed.is_forage:
         return None
     if feed.kind == "straw":
@@ -95,9 +87,7 @@ def forage_sort(feed: Feed) -> str | None:
 
 
 def forage_percent(stage: str, feed: Feed) -> float | None:
-    """Most of one forage, eaten as the only one [% of live weight a day]; None where there is no
-    figure.
-    """
+    """Most of one forage, eaten alone [% of live weight a day]; None where there is no figure."""
     sort, density = forage_sort(feed), feed.value("me_mj_per_kg_dm")
     if sort is None or density is None:
         return None

@@ -36,9 +36,7 @@ SOURCE = (
 
 
 def share_earlier(live_weight_kg: float, cereal_based: bool) -> float:
-    """How much of the class before counts [-]: 0 below 430 kg, 1 from 470 kg and for all cereal-fed
-    cattle.
-    """
+    """How much of the class before counts [-]: 0 below 430 kg, 1 from 470 kg and if cereal-fed."""
     if cereal_based:
         return 1.0
     low, high = BLEND_KG
@@ -48,9 +46,7 @@ def share_earlier(live_weight_kg: float, cereal_based: bool) -> float:
 def honest_correction(
     kind: tuple[str, str], live_weight_kg: float, cereal_based: bool
 ) -> GrowthCorrection:
-    """C2 and C6 of an animal of (maturity, sex) with the class before blended in [-];
-    early-maturing cattle stay early.
-    """
+    """C2 and C6 of (maturity, sex), the class before blended in [-]; early-maturing stay early."""
     own = GROWTH_CORRECTION[kind]
     before = GROWTH_CORRECTION[(EARLIER[kind[0]], kind[1])]
     share = share_earlier(live_weight_kg, cereal_based)

@@ -1,6 +1,4 @@
-"""What an animal can eat: intake equations, the cap of a group, its appetite floor and the NDF its
-rumen holds.
-"""
+"""What an animal can eat: intake equations, the group's cap, appetite floor and NDF fill."""
 
 from __future__ import annotations
 
@@ -18,9 +16,7 @@ from rationlp.needs.objects import IntakeCap
 
 VADIVELOO_HOLMES_PER_KG_CONCENTRATE = 0.404
 APPETITE_SHARE = 0.90
-"""Least share of the intake cap that a group fed to appetite eats [-]; common practice, no source;
-status (c).
-"""
+"""Least share of the intake cap that a group fed to appetite eats [-]; common practice; (c)."""
 
 LAST_DAY_PREGNANT = 276.0
 """The NRC (2001) dry-cow equation is never evaluated later [days from conception]: at 276 it gives
@@ -35,17 +31,13 @@ BY_WEIGHT, BY_GROWTH = "percent_of_live_weight", "nrc_2000_growing"
 
 @lru_cache(maxsize=1)
 def intake_equations() -> dict[str, tuple[str, ...]]:
-    """Equations that a class may choose from, by feeds/classes.csv; the first is the class's
-    own.
-    """
+    """Equations that a class may choose from (feeds/classes.csv); the first is the class's own."""
     by_class = {row["class"]: row["intake_equations"] for row in packaged_rows("classes.csv")}
     return {name: tuple(words.split()) for name, words in by_class.items() if words}
 
 
 def fat_corrected_milk(milk_kg: float, fat_g_per_kg: float) -> float:
-    """FCM [kg/d at 4 % fat] = 0.4 Y + 0.15 Y · fat %. NRC (2001), from memory; status
-    (b).
-    """
+    """FCM [kg/d at 4 % fat] = 0.4 Y + 0.15 Y · fat %. NRC (2001), from memory; status (b)."""
     return 0.4 * milk_kg + 0.15 * milk_kg * fat_g_per_kg / 10.0
 
 

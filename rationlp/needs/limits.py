@@ -21,16 +21,12 @@ Facts = Mapping[str, float | str]
 
 PROTEIN = "cp_g_per_kg_dm"
 UREA_G_PER_KG_LIVE_WEIGHT = 0.3
-"""Most feed urea for adapted cattle [g/kg live weight a day], with 10 g/kg DM beside it: EFSA
-opinion summary; status (a).
-"""
+"""Most feed urea, adapted cattle [g/kg live weight a day], and 10 g/kg DM: EFSA opinion; (a)."""
 
 
 @dataclass(frozen=True)
 class Condition:
-    """When a row holds: `fact` at least, at most [unit of the fact], or equal to `word`; an empty
-    fact always holds.
-    """
+    """When a row holds: `fact` from least to most [its unit], or equal to `word`; empty: always."""
 
     fact: str
     at_least: float | None
@@ -72,9 +68,7 @@ class ClassRow:
 
 @dataclass(frozen=True)
 class ClassFigure:
-    """A figure of a class: percent_of_live_weight [%], ndf_fill [kg/kg], appetite_floor [%], with
-    its condition.
-    """
+    """A class's percent_of_live_weight or appetite_floor [%] or ndf_fill [kg/kg], conditional."""
 
     animal_class: str
     figure: str
@@ -165,17 +159,13 @@ def _diet_limits() -> dict[str, tuple[DietLimit, ...]]:
 
 
 def diet_limits(diet_column: str) -> tuple[DietLimit, ...]:
-    """Limits on the whole diet of one column of feeds/diet-limits.csv; none for the empty
-    column.
-    """
+    """Limits on the whole diet by a column of feeds/diet-limits.csv; none for the empty column."""
     return _diet_limits().get(diet_column, ())
 
 
 @lru_cache(maxsize=1)
 def _protein_advice() -> tuple[tuple[str, float, DietLimit], ...]:
-    """(diet column, up to which live weight [kg], advice): feeds/protein-advice.csv, in the order
-    of the file.
-    """
+    """(diet column, up to which live weight [kg], advice): feeds/protein-advice.csv in order."""
     return tuple(
         (
             row["diet_column"],
@@ -202,9 +192,7 @@ def with_protein_by_weight(
 
 
 def typical_density(limits: tuple[DietLimit, ...]) -> float:
-    """Middle of the energy density usual for the class [MJ ME/kg DM]; 11 where the class has none
-    (common practice).
-    """
+    """Middle of the energy density usual for the class [MJ ME/kg DM]; 11 without one (c)."""
     for limit in limits:
         if limit.quantity == "me_mj_per_kg_dm":
             low = limit.at_least or limit.at_most or 11.0
@@ -217,9 +205,7 @@ NO_UREA_ABOVE_MILK_KG = 25.0 * 1.03
 
 
 def without_urea(limits: tuple[DietLimit, ...], facts: Facts) -> tuple[DietLimit, ...]:
-    """The limits with the urea row at nought for a cow above 25 litres; other classes as they
-    are.
-    """
+    """The limits, with the urea row at nought for a cow above 25 litres."""
     if float(facts.get("milk_kg_per_day", 0.0)) <= NO_UREA_ABOVE_MILK_KG:
         return limits
     whose = "no urea for cows above 25 litres: common practice, no source"

@@ -17,9 +17,7 @@ from rationlp.farm.traits import traits
 from rationlp.needs.objects import Absorption, MineralNeed
 
 LAST_WEEKS_DAYS, LEFT_ALONE_DAYS = 28.0, 56.0
-"""From when no lime is fed, and from when calcium is left alone [days to calving]: practice of the
-texts above; (c).
-"""
+"""No lime from, and calcium left alone from [days to calving]: practice of the texts above; (c)."""
 
 CALCIUM_LEFT_ALONE_G_PER_KG = 4.0
 MAGNESIUM_G_PER_KG = 4.0
@@ -68,9 +66,7 @@ def is_lime(feed: Feed) -> bool:
 def before_calving(
     group: Group, needs: tuple[MineralNeed, ...], dm_kg: float
 ) -> tuple[MineralNeed, ...]:
-    """The mineral needs of a group with those of a cow near calving in their place. dm_kg: the most
-    that is eaten [kg DM].
-    """
+    """A group's mineral needs, those near calving in their place. dm_kg: the most eaten [kg DM]."""
     days = days_to_calving(group)
     if days is None or days > LEFT_ALONE_DAYS:
         return needs
@@ -120,9 +116,7 @@ def _in_feed(
 
 
 def with_potash(animal_class: str, need: MineralNeed, feeds: tuple[Feed, ...]) -> MineralNeed:
-    """The magnesium of sucklers raised where a forage at hand is high in potash and a feed at hand
-    can bring it.
-    """
+    """The magnesium of sucklers, raised beside a forage high in potash if a feed can bring it."""
     if animal_class not in POTASH_MAGNESIUM_G or need.quantity != "mg_g_per_kg_dm":
         return need
     potash = any(

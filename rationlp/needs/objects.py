@@ -14,9 +14,7 @@ from rationlp.shows import Shown
 
 @dataclass(frozen=True)
 class Step:
-    """One step of a requirement: what, its value and unit, the equation with its inputs, the source
-    and its status.
-    """
+    """One step of a requirement: what, value, unit, equation with its inputs, source, status."""
 
     name: str
     value: float
@@ -63,9 +61,7 @@ class IntakeCap:
 
 @dataclass(frozen=True)
 class AppetiteRow:
-    """Σ weights · x ≤ most over the feeds at hand, x kg DM a head a day; weights in the order of
-    the feeds, 0 where none.
-    """
+    """Σ weights · x ≤ most, x kg DM a head a day; weights in the order of the feeds at hand."""
 
     name: str
     """The kind of the row's key in the model."""
@@ -103,9 +99,7 @@ class DietLimit:
 
 @dataclass(frozen=True)
 class Absorption:
-    """Share of a mineral that is absorbed [-], by where it comes from: forage and roots,
-    concentrates, mineral feeds.
-    """
+    """Share of a mineral that is absorbed [-]: of forage and roots, concentrates, mineral feeds."""
 
     forage: float
     concentrate: float

@@ -14,9 +14,7 @@ from math import exp, pow
 from rationlp.needs.terms import Power
 
 MP_PER_MICROBIAL_CP = 0.6375
-"""g MP from a g of microbial crude protein: 0.75 true protein × 0.85 digested. AFRC (1993), from
-memory; status (b).
-"""
+"""MP from microbial crude protein [g/g]: 0.75 true protein × 0.85 digested. AFRC (1993); (b)."""
 
 FRACTIONS = ("prot_a_fraction", "prot_b_fraction", "prot_c_per_h")
 """Columns of a, b and c."""
@@ -110,7 +108,5 @@ def _slow(b: float, c: float, outflow: float) -> float:
 
 
 def microbial_cp(yield_g_per_mj: float, fme_mj: float, erdp_g: float) -> float:
-    """MCP [g/d] = min(y · ΣFME, ΣERDP) of the whole ration. AFRC (1993); status (b) for taking the
-    whole ration at once.
-    """
+    """MCP [g/d] = min(y · ΣFME, ΣERDP) of the whole ration, AFRC (1993); as a whole: (b)."""
     return min(yield_g_per_mj * fme_mj, erdp_g)

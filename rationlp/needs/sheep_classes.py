@@ -124,9 +124,7 @@ def ewe_dry(group: Group, margins: Margins) -> Requirement:
 
 
 def ewe_pregnant(group: Group, margins: Margins) -> Requirement:
-    """A ewe in pregnancy, by lambs carried and days to lambing. W stays her own weight, without the
-    lambs.
-    """
+    """A ewe in pregnancy, by lambs carried and days to lambing. W without the lambs."""
     return _dry(group, margins)
 
 
@@ -136,9 +134,7 @@ def ram(group: Group, margins: Margins) -> Requirement:
 
 
 def ewe_milking(group: Group, margins: Margins) -> Requirement:
-    """A ewe in milk: CL · ((F + A)/km + (milk + change)/kl). Milk by planning figures unless the
-    farm gives it.
-    """
+    """A ewe in milk: CL · ((F + A)/km + (milk + change)/kl). Milk as planned or as given."""
     week, lambs = group.number("week_of_lactation"), int(group.number("lambs_suckled"))
     flock = group.text("flock")
     kg_a_day = group.number("live_weight_change_kg_per_day", 0.0)
@@ -208,9 +204,7 @@ def _impossible_gain(group: Group, gain: float, energy: EnergyNeed) -> Finding:
 
 
 def _most_ratio() -> float:
-    """R below which the growth curve has an answer on the richest ration: R = B − 1 = kf/(km −
-    kf).
-    """
+    """R below which the growth curve has an answer on the richest ration: R = kf/(km − kf)."""
     return kf(RICHEST_RATION_Q) / (km(RICHEST_RATION_Q) - kf(RICHEST_RATION_Q))
 
 

@@ -1,6 +1,4 @@
-"""Published standards of needs: which there are, whom each holds for, and what their protein rows
-take from them.
-"""
+"""Published standards of needs: whom each holds for, and what their protein rows take from them."""
 
 from __future__ import annotations
 

@@ -1,6 +1,4 @@
-"""What a ration supplies to this animal: protein of a feed at a level of feeding, and the sums of a
-whole ration.
-"""
+"""What a ration supplies: protein of a feed at a level of feeding, and sums of a whole ration."""
 
 from __future__ import annotations
 
@@ -240,9 +238,7 @@ def metabolisable_protein(
 
 
 def _columns(feeds: Iterable[Feed]) -> list[str]:
-    """Columns that add up: per kg of dry matter in the vocabulary, and known of some feed (the
-    first three always).
-    """
+    """Columns that add up: per kg DM, and known of some feed (the first three always)."""
     known = set(ALWAYS_SUMMED).union(*(feed.figures for feed in feeds))
     return [
         name

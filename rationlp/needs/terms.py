@@ -63,9 +63,7 @@ class Linear:
 
 @dataclass(frozen=True)
 class Maintenance:
-    """Fasting metabolism, activity and their sum; `flushed` takes its place in a ewe that is
-    flushed.
-    """
+    """Fasting metabolism, activity and their sum; `flushed` for a ewe that is flushed."""
 
     fasting: Step
     activity: Step

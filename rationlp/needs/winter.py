@@ -1,6 +1,4 @@
-"""The needs of every group through the winter, a step at a time: what the calendar makes of
-them.
-"""
+"""The needs of every group through the winter, a step at a time, as the calendar makes them."""
 
 from __future__ import annotations
 

@@ -1,6 +1,4 @@
-"""The energy requirement step by step at one energy density: what `EnergyNeed.required_mj` works
-out in one go.
-"""
+"""The energy requirement step by step at one energy density: what `required_mj` does at once."""
 
 from __future__ import annotations
 

@@ -1,6 +1,4 @@
-"""Which figures of other standards hold for which class of cattle, each beside the same quantity of
-ours.
-"""
+"""Which figures of other standards hold for which class of cattle, each beside ours."""
 
 from __future__ import annotations
 
@@ -40,9 +38,7 @@ HEIFER_TABLE = Method(
 )
 
 MATURE_WEIGHT_KG = MappingProxyType({"early": 550.0, "medium": 650.0, "late": 700.0})
-"""Mature weight of a female [kg] by maturity, where the group does not give one: common practice,
-no source (c).
-"""
+"""Mature weight of a female [kg] by maturity, where the group does not give one; (c)."""
 
 USUAL_LACTOSE_G_PER_KG = 48.5
 """Lactose of milk [g/kg] where the group gives none: common practice, no source (c)."""
@@ -85,9 +81,7 @@ def maff_maintenance(case: Case) -> tuple[Opinion, ...]:
 
 
 def maff_milk(case: Case) -> tuple[Opinion, ...]:
-    """Milk and the whole need of a cow in milk by MAFF (1975); her growth and pregnancy are left
-    out on both sides.
-    """
+    """Milk and the whole need of a cow in milk by MAFF (1975), without growth and pregnancy."""
     milk, change = case.step(MILK_NE), case.fact("live_weight_change_kg_per_day")
     per_kg = case.step(MILK_VALUE)
     allowed = theirs.maff_milk_me(case.fact("milk_kg_per_day"), per_kg)
@@ -119,9 +113,7 @@ def ipcc_maintenance(case: Case) -> tuple[Opinion, ...]:
 
 
 def ipcc_pregnancy(case: Case) -> tuple[Opinion, ...]:
-    """ME of a pregnancy spread over a year, by IPCC beside ours; nothing before ours counts the
-    calf.
-    """
+    """ME of a pregnancy spread over a year, by IPCC; nothing before ours counts the calf."""
     calf = case.step(YOUNG_WEIGHT)
     if calf <= 0.0:
         return ()
@@ -203,9 +195,7 @@ def nrc_beef_maintenance(case: Case) -> tuple[Opinion, ...]:
 
 
 def whole_dairy(case: Case) -> tuple[Opinion, ...]:
-    """The whole need of a dairy cow in milk by two modern sources; gain, loss and pregnancy left
-    out on both sides.
-    """
+    """The whole need of a dairy cow in milk by two modern sources, without gain and pregnancy."""
     milk = case.step(MILK_NE)
     bare = case.milking_me_bare(milk)
     corrected = milk / theirs.ECM_MJ_PER_KG
@@ -243,9 +233,7 @@ def measured_bull(case: Case) -> tuple[Opinion, ...]:
 
 
 def victoria_table(case: Case) -> tuple[Opinion, ...]:
-    """The whole need of a dry beef cow six months in calf or at calving, the two stages that are
-    printed.
-    """
+    """The whole need of a dry beef cow six months in calf or at calving, the stages printed."""
     days = case.fact("days_to_calving")
     low, high = _SIX_MONTHS_TO_CALVING
     if low <= days <= high:
@@ -260,9 +248,7 @@ def victoria_table(case: Case) -> tuple[Opinion, ...]:
 
 
 def heifer_table(case: Case) -> tuple[Opinion, ...]:
-    """The whole need of a growing heifer, in calf or not, by a printed table; nothing for other
-    sexes.
-    """
+    """The whole need of a growing heifer, in calf or not, by a printed table; no other sex."""
     if _sex(case) != "heifer":
         return ()
     gain = case.fact("gain_kg_per_day")

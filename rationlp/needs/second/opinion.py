@@ -121,9 +121,7 @@ def _methods() -> dict[str, dict[str, str]]:
 
 @dataclass(frozen=True)
 class Case:
-    """A group as it is compared: its needs, and the metabolisability q of a usual ration of its
-    class.
-    """
+    """A group as it is compared: its needs, and the q of a usual ration of its class."""
 
     group: Group
     needs: GroupNeeds
@@ -160,15 +158,11 @@ class Case:
 
     @property
     def whole_me(self) -> float:
-        """Our whole need [MJ ME/d] at q, margin and level of feeding included; infinite where the
-        gain cannot be made.
-        """
+        """Our need [MJ ME/d] at q, margin and level included; infinite if the gain cannot be."""
         return self.energy.required_mj(self.q)
 
     def milking_me_bare(self, over_kl: float) -> float:
-        """The same for maintenance and `over_kl` [MJ net energy/d] alone, without margin, growth
-        and calf.
-        """
+        """The same for maintenance and `over_kl` [MJ net energy/d] alone, without margin."""
         return replace(self.energy, margin=1.0, over_kl=over_kl, fixed_me=0.0).required_mj(self.q)
 
     def whole_me_if(self, **facts: float) -> float:

@@ -1,6 +1,4 @@
-"""Which figures of other standards hold for which class of sheep, each beside the same quantity of
-ours.
-"""
+"""Which figures of other standards hold for which class of sheep, each beside ours."""
 
 from __future__ import annotations
 
@@ -41,9 +39,7 @@ _FIRST_FIFTEEN_WEEKS_TO_LAMBING = 42.0
 _LAST_FOUR_WEEKS = 28.0
 _EARLY_LACTATION_WEEKS = 8.0
 _FLUSHED_FROM, _FLUSHED_TO = 0.075, 0.125
-"""A dry ewe that gains so much a day [kg] is set beside the flushing row; common practice, no
-source (c).
-"""
+"""A dry ewe that gains so much a day [kg] is set beside the flushing row; (c)."""
 
 
 def _sex(case: Case) -> str:
@@ -75,9 +71,7 @@ def measured(case: Case) -> tuple[Opinion, ...]:
 
 
 def ipcc_maintenance(case: Case) -> tuple[Opinion, ...]:
-    """Net energy of maintenance and activity by IPCC, which has it from the same British
-    figures.
-    """
+    """Net energy of maintenance and activity by IPCC, from the same British figures."""
     name, weight = case.needs.animal_class, case.weight
     young = traits(name).growing
     kept = case.word("kept", "housed")
@@ -119,9 +113,7 @@ def ipcc_milk(case: Case) -> tuple[Opinion, ...]:
 
 
 def nrc_dry(case: Case) -> tuple[Opinion, ...]:
-    """The whole need of a dry ewe by NRC (1985): maintenance with 10 g of gain, or flushing where
-    she gains about 100 g.
-    """
+    """A dry ewe's whole need by NRC (1985): with 10 g of gain, or flushed where she gains 100 g."""
     if _FLUSHED_FROM <= case.fact("live_weight_change_kg_per_day") <= _FLUSHED_TO:
         method, row, gain, words = (
             NRC_FLUSHING,
@@ -146,9 +138,7 @@ def _seventy(case: Case, value: float) -> float | None:
 
 
 def nrc_pregnant(case: Case) -> tuple[Opinion, ...]:
-    """The whole need of a ewe in lamb by NRC (1985): first fifteen weeks, or last four; nothing
-    between.
-    """
+    """A pregnant ewe's need by NRC (1985): first fifteen weeks or last four; nothing between."""
     days, lambs = case.fact("days_to_lambing"), int(case.fact("lambs_carried"))
     if days >= _FIRST_FIFTEEN_WEEKS_TO_LAMBING:
         row = tables.NRC_EWE_EARLY_PREGNANCY
