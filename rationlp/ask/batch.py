@@ -49,8 +49,8 @@ def answer_all(
 
     workers: processes, all cores where None. progress: told after each answer how many there are,
     and how many in all. worth_it: fewest questions for which processes are begun; less where each
-    takes seconds. Raises what `answer` raises of our own errors, and SolverTrouble where a
-    process came to an end in any other way.
+    takes seconds. Raises what `answer` raises of our own errors, and SolverTrouble where a process
+    came to an end in any other way.
     """
     count = len(questions)
     used = min(workers or cores(), count)

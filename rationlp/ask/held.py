@@ -147,9 +147,8 @@ def held_against_appetite(farm: Farm, worked_out: Appetite | None = None) -> For
     """What is held against what would be eaten from the first day of the winter to turnout.
 
     Forage and roots only: stores of other feeds are left out. What is bedded, promised to a buyer
-    or to be left at turnout is not held to be fed.
-    worked_out: the appetite of this farm where it is at hand. Raises InputError where a figure that
-    a ration needs is missing.
+    or to be left at turnout is not held to be fed. worked_out: the appetite of this farm where it
+    is at hand. Raises InputError where a figure that a ration needs is missing.
     """
     found = appetite(farm) if worked_out is None else worked_out
     days = (farm.turnout - farm.start).days

@@ -23,8 +23,7 @@ LITTLE_CONCENTRATE_KG_PER_LITRE, ABOVE_LITRES = 0.15, 25.0
 MUCH_FORAGE_KG_DM = 15.5
 TOTAL_NDF_OF_WEIGHT = 0.014
 """NDF of the whole ration [kg/kg live weight]: cows at 30–40 litres on fibrous compounds reach
-0.013–0.015; US pages have
-0.0125 ± 0.001 (a).
+0.013–0.015; US pages have 0.0125 ± 0.001 (a).
 """
 FRESH_FORAGE_SHARE = 0.45
 

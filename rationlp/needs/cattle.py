@@ -3,9 +3,8 @@ said.
 
 Symbols: W live weight [kg]; dW live-weight change [kg/d]; t days from conception [d]; L level of
 feeding [-]. "Inventory method" is the UK agricultural greenhouse-gas inventory's documentation of
-its cattle equations, which states AFRC (1993) as origin.
-Status: (a) checked in a text that quotes the publication, (b) from memory of it, (c) common
-practice without a source.
+its cattle equations, which states AFRC (1993) as origin. Status: (a) checked in a text that quotes
+the publication, (b) from memory of it, (c) common practice without a source.
 """
 
 from __future__ import annotations
@@ -182,9 +181,8 @@ def gain_energy_value(
 ) -> float:
     """EVg [MJ/kg gain] = C2 (4.1 + 0.0332 W − 0.000009 W²)/(1 − 0.1475 dW).
 
-    AFRC (1993), inventory method; status (a). Range W 75–650, dW up to
-    1.5 and not negative (the factor C3 of the publication, 0 at or below maintenance, is 1
-    throughout that range).
+    AFRC (1993), inventory method; status (a). Range W 75–650, dW up to 1.5 and not negative (the
+    factor C3 of the publication, 0 at or below maintenance, is 1 throughout that range).
     """
     w = live_weight_kg
     return (

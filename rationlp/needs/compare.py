@@ -48,11 +48,11 @@ def second_opinions(group: Group, needs: GroupNeeds, margins: Margins) -> tuple[
     another maintenance factor.
 
     Ours is AFRC (1993) whatever standard the group asks for. needs: this group's, with the same
-    margins. ME [MJ/d] is worked out at the middle of the energy
-    density usual for the class. Feeding tables and allowances stand beside our need with margin,
-    measurements and regressions beside our need without; net energy beside net energy. A standard
-    whose range the animal lies outside of gives a value of None. Empty for a group without an
-    energy requirement (class `stated`). Raises InputError where `group_needs` does.
+    margins. ME [MJ/d] is worked out at the middle of the energy density usual for the class.
+    Feeding tables and allowances stand beside our need with margin, measurements and regressions
+    beside our need without; net energy beside net energy. A standard whose range the animal lies
+    outside of gives a value of None. Empty for a group without an energy requirement (class
+    `stated`). Raises InputError where `group_needs` does.
     """
     if needs.energy is None:
         return ()

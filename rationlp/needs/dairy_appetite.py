@@ -31,8 +31,7 @@ USUAL_CONCENTRATE_SHARE = 0.5
 
 FORAGE_NDF_MOST = 0.010
 """Most NDF of forage [kg/kg live weight a day]: US university pages on fibre and intake, status
-(a); Irish advice works out at
-0.008–0.010.
+(a); Irish advice works out at 0.008–0.010.
 """
 FORAGE_NDF_MOST_FRESH, FRESH_WEEKS = 0.009, 3.0
 """The same to week 3: common practice, no source (c)."""

@@ -3,10 +3,10 @@ pushes out of it.
 
 Silage: F0 = 0.85 · 0.028 W (1 − 1.7 (0.80 − DMD)) · stage · litter [kg DM/d], DMD = ME/15.7 + 0.045
 [-]. The form is from memory of British work on ewes in late pregnancy (b); 0.85 is fitted, with r
-below, to the concentrate that is printed beside silage of 11.5,
-10.5 and 9.5 MJ ME/kg DM over the last eight weeks. Range: 45 to 100 kg, ME 8.5 to 12. Hay and straw
-keep the figures of feeds/forage-intake.csv: by this form straw would be 0.7 to 0.9 % of live
-weight, which published straw rations contradict.
+below, to the concentrate that is printed beside silage of 11.5, 10.5 and 9.5 MJ ME/kg DM over the
+last eight weeks. Range: 45 to 100 kg, ME 8.5 to 12. Hay and straw keep the figures of
+feeds/forage-intake.csv: by this form straw would be 0.7 to 0.9 % of live weight, which published
+straw rations contradict.
 """
 
 from __future__ import annotations
@@ -28,8 +28,7 @@ LITTER = {1: 1.0, 2: 0.97, 3: 0.92}
 PUSHED_OUT_BY_ME = ((9.5, 0.08), (10.5, 0.25), (11.5, 0.40))
 """kg of silage DM that a kg of concentrate DM pushes out, by ME of the silage [MJ/kg DM], straight
 between; trials with ewes in late pregnancy print 0.06–0.09 on poor and medium, 0.25–0.60 on good
-silage (abstracts, status a), up to
-0.75 at 75 DMD (Irish press).
+silage (abstracts, status a), up to 0.75 at 75 DMD (Irish press).
 """
 
 PUSHED_OUT_OF_HAY, PUSHED_OUT_OF_STRAW = 0.40, 0.08

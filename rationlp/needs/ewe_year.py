@@ -41,10 +41,8 @@ MILKING_LOSS_KG = 0.15
 MILKING_LOSS_WEEKS, MILKING_LOSS_LATER_WEEKS = 4.0, 6.0
 MILKING_LOSS_IN_ALL_KG = 5.0
 """Loss of a ewe in milk [kg/d] in weeks 1–4, weeks in which she may lose at all, and most in all
-[kg]: inside the
-0.12–0.27 kg/d that
-ewes of trials lost (abstracts, status a); the ceilings are common practice (c). Weeks 5 and 6 have
-what is left of the 5 kg.
+[kg]: inside the 0.12–0.27 kg/d that ewes of trials lost (abstracts, status a); the ceilings are
+common practice (c). Weeks 5 and 6 have what is left of the 5 kg.
 """
 
 FULL_LOSS_SCORE, HALF_LOSS_SCORE = 3.0, 2.5

@@ -21,8 +21,7 @@ MAINTENANCE_FACTOR = 1.05
 
 BLEND_KG = (430.0, 470.0)
 """Live weight over which cattle pass from their own maturity class to the one before [kg]; a step
-at 450 kg would cost
-0.13 kg a day overnight; (c).
+at 450 kg would cost 0.13 kg a day overnight; (c).
 """
 
 GAIN_GIVE_OR_TAKE_KG = 0.15

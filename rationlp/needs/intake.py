@@ -20,9 +20,8 @@ APPETITE_SHARE = 0.90
 
 LAST_DAY_PREGNANT = 276.0
 """The NRC (2001) dry-cow equation is never evaluated later [days from conception]: at 276 it gives
-1.57 % of live weight, at 283
-0.75 % and past term nothing. Measured: 1.3 % (heifers) to 1.4 % (cows) the day before calving,
-press page on Wisconsin data, status (a).
+1.57 % of live weight, at 283 0.75 % and past term nothing. Measured: 1.3 % (heifers) to 1.4 %
+(cows) the day before calving, press page on Wisconsin data, status (a).
 """
 LAST_WEEKS_DAYS = 21.0
 
@@ -76,8 +75,7 @@ def dmi_maff_1975(live_weight_kg: float, milk_kg: float, week: float) -> float:
 def dmi_nrc_2001_dry(live_weight_kg: float, days_pregnant: float) -> float:
     """DMI [kg/d] = W (1.97 − 0.75 e^(0.16 (t − 280)))/100, falling in the last three weeks.
 
-    NRC (2001), from memory; status (b). Dry cows, t from conception up to
-    281.
+    NRC (2001), from memory; status (b). Dry cows, t from conception up to 281.
     """
     return live_weight_kg * (1.97 - 0.75 * exp(0.16 * (days_pregnant - 280.0))) / 100.0
 

@@ -143,9 +143,8 @@ def fasting_metabolism(live_weight_kg: float, adult: bool = True, entire: bool =
     males.
 
     AFRC (1993). Coefficients 0.217 and 0.236 on W^0.75: IPCC tier 2, status (a); the form with
-    1.08: from memory, (b).
-    Range: dry fleece, no wind. Calorimetry of 131 sheep (a levy-board project, 2013–17) lies 40–53
-    % above it.
+    1.08: from memory, (b). Range: dry fleece, no wind. Calorimetry of 131 sheep (a levy-board
+    project, 2013–17) lies 40–53 % above it.
     """
     factor = ENTIRE_FACTOR if entire else 1.0
     return (FASTING_ADULT if adult else FASTING_YOUNG).of(live_weight_kg, times=factor)

@@ -1,9 +1,8 @@
 """Requirements of cattle by standards other than AFRC (1993): one published equation a function.
 
 W live weight [kg]. Net energy where the standard is a net-energy system, metabolisable energy (ME)
-where it gives ME.
-Status: (a) checked in a text that quotes the publication, (b) from memory of it, (c) common
-practice without a source.
+where it gives ME. Status: (a) checked in a text that quotes the publication, (b) from memory of it,
+(c) common practice without a source.
 """
 
 from __future__ import annotations
