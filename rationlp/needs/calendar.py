@@ -21,7 +21,7 @@ from rationlp.farm.group import Calendar, Group
 from rationlp.farm.group_names import group_ids
 from rationlp.farm.lactation import MILK, milk_later
 from rationlp.farm.traits import traits
-from rationlp.needs.cohorts import cohort_parts, dried_off
+from rationlp.needs.cohorts import become, cohort_parts, dried_off, of_class
 from rationlp.read.calendar import BIRTHS, IN_MILK, QUARTERS, quarter_days
 
 Facts = dict[str, float | str]
@@ -144,36 +144,15 @@ def _by_quarters(
         weeks = sum(days * heads for days, heads in born) / heads / _WEEK
         after = aged(calendar.after_class, calendar.after, 0.0)
         after[IN_MILK] = max(1.0, weeks)
-        parts.append(
-            replace(
-                group,
-                id=part_in_milk(group),
-                name=f"{group.name}, {_born_word(group)}",
-                animal_class=calendar.after_class,
-                facts=aged(calendar.after_class, after, 0.0),
-                head=heads,
-                origin=group.id,
-                intake_kg_dm=None,
-                intake_equation=None,
-            )
-        )
+        facts = aged(calendar.after_class, after, 0.0)
+        word = _born_word(group)
+        parts.append(become(group, (word, word), calendar.after_class, facts, heads))
     return tuple(parts)
 
 
 def _weaned(group: Group, facts: Facts, head: int) -> Group:
     """Ewes whose lambs are weaned: dry."""
-    known = {fact.key for fact in CLASSES[DRY_EWE]}
-    return replace(
-        group,
-        id=f"{group.id}_weaned",
-        name=f"{group.name}, weaned",
-        animal_class=DRY_EWE,
-        facts={key: value for key, value in facts.items() if key in known},
-        head=head,
-        origin=group.id,
-        intake_kg_dm=None,
-        intake_equation=None,
-    )
+    return become(group, ("weaned", "weaned"), DRY_EWE, of_class(facts, DRY_EWE), head)
 
 
 def _promoted(group: Group) -> Group:

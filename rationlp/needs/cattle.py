@@ -14,7 +14,7 @@ from types import MappingProxyType
 
 from rationlp.farm.animals import GESTATION_OF_COWS
 from rationlp.needs.energy import KC, KT, LACTATING_GAIN_FACTOR
-from rationlp.needs.terms import Linear, Power
+from rationlp.needs.terms import Activity, Linear, Power
 from rationlp.records import dataclass
 
 INVENTORY = "AFRC (1993), as given in the UK agricultural greenhouse-gas inventory method"
@@ -38,16 +38,6 @@ WEIGHT_RANGE_KG = (75.0, 650.0)
 GAIN_MOST_KG_PER_DAY = 1.5
 MILK_FAT_RANGE_G_PER_KG = (25.0, 60.0)
 MILK_PROTEIN_RANGE_G_PER_KG = (25.0, 42.0)
-
-
-@dataclass(frozen=True)
-class Activity:
-    """Activity allowance of a class [MJ net energy/kg live weight a day], with how it is built."""
-
-    mj_per_kg: float
-    build_up: str
-    status: str
-    source: str
 
 
 ACTIVITY = MappingProxyType(

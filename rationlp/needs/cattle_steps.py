@@ -27,7 +27,7 @@ def activity(w: float, allowance: str) -> Step:
     """A [MJ/d] by one of the allowances of `cattle.ACTIVITY`."""
     row = cattle.ACTIVITY[allowance]
     value = cattle.activity(w, row.mj_per_kg)
-    equation = f"{row.mj_per_kg:g} × {w:g} ({row.build_up})"
+    equation = f"{row.mj_per_kg:g} × {w:g} ({row.words})"
     return Step("activity, net energy", value, MJ, equation, row.source, row.status)
 
 

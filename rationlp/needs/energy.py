@@ -37,6 +37,12 @@ def metabolisability(me_mj_per_kg_dm: float) -> float:
     return me_mj_per_kg_dm / GE_MJ_PER_KG_DM
 
 
+def _q_of(parts: Parts) -> float:
+    dm = sum(kg for _, kg in parts)
+    me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
+    return me / dm / GE_MJ_PER_KG_DM
+
+
 def km(q: float) -> float:
     """Efficiency of ME use for maintenance [-]: 0.35 q + 0.503. AFRC (1993); status (a)."""
     return KM_SLOPE * q + KM_BASE
@@ -153,15 +159,11 @@ class EnergyNeed:
 
     def level_of_ration(self, parts: Parts) -> Level:
         """What the protein of a ration goes by; inf where its energy density makes no such gain."""
-        dm = sum(kg for _, kg in parts)
-        me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
-        return self.feeding_level(me / dm / GE_MJ_PER_KG_DM)
+        return self.feeding_level(_q_of(parts))
 
     def needed_mj(self, parts: Parts) -> float:
         """The energy that a ration must bring [MJ/d], margin included, by what it is itself."""
-        dm = sum(kg for _, kg in parts)
-        me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
-        return self.required_mj(me / dm / GE_MJ_PER_KG_DM)
+        return self.required_mj(_q_of(parts))
 
     def feeding_level(self, q: float) -> float:
         """L [-]: the ME terms before CL and margin, as a multiple of maintenance ME, at q."""

@@ -11,11 +11,14 @@ straw rations contradict.
 
 from __future__ import annotations
 
-import itertools
-
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import Group
-from rationlp.needs.forage import USUAL_CONCENTRATE_KG_DM, forage_percent, forage_sort
+from rationlp.needs.forage import (
+    USUAL_CONCENTRATE_KG_DM,
+    forage_percent,
+    forage_sort,
+    straight_between,
+)
 from rationlp.records import dataclass
 
 LEVEL = 0.85
@@ -69,25 +72,13 @@ def silage_alone_kg(ewe: LateEwe, me_mj_per_kg_dm: float) -> float:
     digestibility = me_mj_per_kg_dm / 15.7 + 0.045
     quality = 1.0 - DIGESTIBILITY_SLOPE * (DIGESTIBILITY_FULL - digestibility)
     litter = LITTER[min(max(ewe.lambs, 1), 3)]
-    return (
-        LEVEL
-        * SHARE_OF_WEIGHT
-        * ewe.live_weight_kg
-        * quality
-        * stage_factor(ewe.weeks_to_lambing)
-        * litter
-    )
+    stage = stage_factor(ewe.weeks_to_lambing)
+    return LEVEL * SHARE_OF_WEIGHT * ewe.live_weight_kg * quality * stage * litter
 
 
 def silage_pushed_out(me_mj_per_kg_dm: float) -> float:
     """r of a silage [kg DM/kg DM of concentrate]."""
-    points = PUSHED_OUT_BY_ME
-    if me_mj_per_kg_dm <= points[0][0]:
-        return points[0][1]
-    for (low, at_low), (high, at_high) in itertools.pairwise(points):
-        if me_mj_per_kg_dm <= high:
-            return at_low + (at_high - at_low) * (me_mj_per_kg_dm - low) / (high - low)
-    return points[-1][1]
+    return straight_between(PUSHED_OUT_BY_ME, me_mj_per_kg_dm)
 
 
 @dataclass(frozen=True)

@@ -13,13 +13,14 @@ from dataclasses import replace
 from functools import lru_cache
 from math import inf
 
-from rationlp.folders import packaged_rows
+from rationlp.folders import as_record, number_in, packaged_rows
 from rationlp.needs.objects import DietLimit
 from rationlp.records import dataclass
 
 Facts = Mapping[str, float | str]
 
 PROTEIN = "cp_g_per_kg_dm"
+_ADVICE = (PROTEIN, "reported")
 UREA_G_PER_KG_LIVE_WEIGHT = 0.3
 """Most feed urea, adapted cattle [g/kg live weight a day], and 10 g/kg DM: EFSA opinion; (a)."""
 
@@ -79,32 +80,15 @@ class ClassFigure:
     source: str
 
 
-def _number(text: str) -> float | None:
-    return float(text) if text else None
-
-
 def _condition(row: Mapping[str, str]) -> Condition:
-    return Condition(
-        row["fact"], _number(row["at_least"]), _number(row["at_most"]), row.get("word", "")
-    )
+    return as_record(Condition, row, word=row.get("word", ""))
 
 
 @lru_cache(maxsize=1)
 def class_rows() -> tuple[ClassRow, ...]:
     """The class map, feeds/classes.csv, in the order of the file."""
     return tuple(
-        ClassRow(
-            animal_class=row["class"],
-            condition=_condition(row),
-            diet_column=row["diet_column"],
-            limits_key=row["limits_key"],
-            believability=row["believability"],
-            live_weight_low_kg=_number(row["live_weight_low_kg"]),
-            live_weight_high_kg=_number(row["live_weight_high_kg"]),
-            when=row["when"],
-            status=row["status"],
-            source=row["source"],
-        )
+        as_record(ClassRow, row, animal_class=row["class"], condition=_condition(row))
         for row in packaged_rows("classes.csv")
     )
 
@@ -121,15 +105,7 @@ def class_row(animal_class: str, facts: Facts) -> ClassRow:
 @lru_cache(maxsize=1)
 def _figures() -> tuple[ClassFigure, ...]:
     return tuple(
-        ClassFigure(
-            animal_class=row["class"],
-            figure=row["figure"],
-            condition=_condition(row),
-            value=float(row["value"]),
-            unit=row["unit"],
-            status=row["status"],
-            source=row["source"],
-        )
+        as_record(ClassFigure, row, animal_class=row["class"], condition=_condition(row))
         for row in packaged_rows("intake.csv")
     )
 
@@ -144,8 +120,7 @@ def class_figure(animal_class: str, figure: str, facts: Facts) -> ClassFigure | 
 
 def _limit(row: Mapping[str, str], quantity: str, kind: str) -> DietLimit:
     """A row of a file as a limit."""
-    least, most = _number(row["at_least"]), _number(row["at_most"])
-    return DietLimit(quantity, least, most, row["unit"], kind, row["status"], row["source"])
+    return as_record(DietLimit, row, quantity=quantity, kind=kind, whose=row["source"])
 
 
 @lru_cache(maxsize=1)
@@ -167,11 +142,7 @@ def diet_limits(diet_column: str) -> tuple[DietLimit, ...]:
 def _protein_advice() -> tuple[tuple[str, float, DietLimit], ...]:
     """(diet column, up to which live weight [kg], advice): feeds/protein-advice.csv in order."""
     return tuple(
-        (
-            row["diet_column"],
-            _number(row["live_weight_to_kg"]) or inf,
-            _limit(row, PROTEIN, "reported"),
-        )
+        (row["diet_column"], number_in(row["live_weight_to_kg"]) or inf, _limit(row, *_ADVICE))
         for row in packaged_rows("protein-advice.csv")
     )
 
@@ -184,9 +155,7 @@ def with_protein_by_weight(
     """
     for column, most, advice in _protein_advice():
         if column == diet_column and live_weight_kg <= most:
-            others = (
-                limit for limit in limits if limit.quantity != PROTEIN or limit.kind != "reported"
-            )
+            others = (limit for limit in limits if (limit.quantity, limit.kind) != _ADVICE)
             return (*others, advice)
     return limits
 
@@ -216,7 +185,7 @@ def without_urea(limits: tuple[DietLimit, ...], facts: Facts) -> tuple[DietLimit
 
 
 def _holds_urea(limit: DietLimit) -> bool:
-    return limit.quantity == "urea_g_per_kg_dm" and limit.kind == "row"
+    return (limit.quantity, limit.kind) == ("urea_g_per_kg_dm", "row")
 
 
 def with_urea_by_weight(

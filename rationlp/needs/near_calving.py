@@ -87,18 +87,7 @@ def _before(animal_class: str, days: float, need: MineralNeed, dm_kg: float) -> 
         share = need.absorption.forage
         words = f"{MAGNESIUM_G_PER_KG:g} g/kg DM against milk fever; {need.steps[0].equation}"
         if MAGNESIUM_G_PER_KG * share * dm_kg > need.absorbed_g:
-            step = replace(
-                need.steps[0],
-                value=MAGNESIUM_G_PER_KG * share * dm_kg,
-                equation=words,
-                source=_TRANSITION,
-                status="a",
-            )
-            return replace(
-                need, absorbed_g=0.0, absorbed_g_per_kg_dm=MAGNESIUM_G_PER_KG * share,
-                steps=(step,),
-                source=_TRANSITION, status="a",
-            )  # fmt: skip
+            return _per_kg(need, MAGNESIUM_G_PER_KG * share, words, _TRANSITION, "a", dm_kg)
     return need
 
 
@@ -106,13 +95,18 @@ def _in_feed(
     need: MineralNeed, per_kg: float, words: str, source: str, status: str, dm_kg: float
 ) -> MineralNeed:
     name = need.steps[0].name.replace("to be absorbed", "in the feed")
-    step = replace(
-        need.steps[0], name=name, value=per_kg * dm_kg, equation=words, source=source, status=status
-    )
-    return replace(
-        need, absorbed_g=0.0, absorbed_g_per_kg_dm=per_kg, absorption=IN_FEED, steps=(step,),
-        source=source, status=status
-    )  # fmt: skip
+    named = replace(need, absorption=IN_FEED, steps=(replace(need.steps[0], name=name),))
+    return _per_kg(named, per_kg, words, source, status, dm_kg)
+
+
+def _per_kg(
+    need: MineralNeed, per_kg: float, words: str, source: str, status: str, dm_kg: float
+) -> MineralNeed:
+    """The need as so many g a kg DM that is eaten [g/kg DM]."""
+    made = replace(need.steps[0], value=per_kg * dm_kg, equation=words)
+    step = replace(made, source=source, status=status)
+    whose = replace(need, source=source, status=status)
+    return replace(whose, absorbed_g=0.0, absorbed_g_per_kg_dm=per_kg, steps=(step,))
 
 
 def with_potash(animal_class: str, need: MineralNeed, feeds: tuple[Feed, ...]) -> MineralNeed:

@@ -35,8 +35,7 @@ def milk_of(group: Group) -> float | None:
         return float(given) or None
     if group.animal_class != "ewe_milking":
         return None
-    lambs, week = int(group.number("lambs_suckled")), group.number("week_of_lactation")
-    return sheep.milk_yield(group.text("flock"), lambs, week)
+    return sheep.usual_milk(group)
 
 
 def gain_of(group: Group) -> float:

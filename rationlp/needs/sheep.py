@@ -12,8 +12,9 @@ from __future__ import annotations
 from math import exp, pow
 from types import MappingProxyType
 
+from rationlp.farm.group import Group
 from rationlp.needs.energy import KC, KT
-from rationlp.needs.terms import Linear, Power
+from rationlp.needs.terms import Activity, Linear, Power
 from rationlp.records import dataclass
 
 NZ_INVENTORY = (
@@ -72,16 +73,6 @@ GAIN_MOST_KG_PER_DAY = 0.35
 
 ENTIRE_FACTOR = 1.15
 """Fasting metabolism of entire males [-]; AFRC (1993), from memory; status (b)."""
-
-
-@dataclass(frozen=True)
-class Activity:
-    """Activity allowance of a place [MJ net energy/kg live weight a day]."""
-
-    mj_per_kg: float
-    words: str
-    status: str
-    source: str
 
 
 _CANADA = "Canadian government method for farm greenhouse gases"
@@ -222,6 +213,12 @@ def milk_yield(flock: str, lambs: int, week: float) -> float:
     if lambs >= 3:
         return yield_kg * TRIPLET_FACTOR
     return yield_kg
+
+
+def usual_milk(group: Group) -> float:
+    """Y [kg/d] of a group of ewes in milk by those planning figures."""
+    lambs, week = int(group.number("lambs_suckled")), group.number("week_of_lactation")
+    return milk_yield(group.text("flock"), lambs, week)
 
 
 def loss_over_kl(loss_kg_per_day: float) -> float:

@@ -21,7 +21,7 @@ from rationlp.needs.minerals import (
     mineral_targets,
 )
 from rationlp.needs.objects import Absorption, MineralNeed
-from rationlp.needs.sheep import milk_yield
+from rationlp.needs.sheep import usual_milk
 
 MILK_CALCIUM_G_PER_KG, MILK_PHOSPHORUS_G_PER_KG = 1.9, 1.5
 """Minerals of a kg of ewe's milk [g/kg]: ARC (1980), from memory (b)."""
@@ -84,12 +84,8 @@ def _milk(group: Group) -> float:
     """Milk [kg/d] of a ewe in milk, as her energy takes it; 0 of any other."""
     if group.animal_class != "ewe_milking":
         return 0.0
-    given = group.facts.get("milk_kg_per_day")
-    if given is not None:
-        return float(given)
-    return milk_yield(
-        group.text("flock"), int(group.number("lambs_suckled")), group.number("week_of_lactation")
-    )
+    given = group.optional("milk_kg_per_day")
+    return usual_milk(group) if given is None else given
 
 
 def _gain(group: Group) -> tuple[float, float]:
@@ -102,15 +98,8 @@ def _calcium(group: Group) -> Terms:
         ("milk", MILK_CALCIUM_G_PER_KG * _milk(group)),
         ("gain", calcium_of_gain(*_gain(group))),
     )
-    return Terms(
-        CALCIUM,
-        terms,
-        calcium_endogenous(1.0) - calcium_endogenous(0.0),
-        CALCIUM_ABSORBED,
-        "",
-        _AFRC,
-        "b",
-    )
+    per_kg = calcium_endogenous(1.0) - calcium_endogenous(0.0)
+    return Terms(CALCIUM, terms, per_kg, CALCIUM_ABSORBED, "", _AFRC, "b")
 
 
 def _phosphorus(group: Group) -> Terms:

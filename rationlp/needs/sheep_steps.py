@@ -31,13 +31,6 @@ def activity(w: float, place: str) -> Step:
     return Step("activity, net energy", row.mj_per_kg * w, MJ, equation, row.source, row.status)
 
 
-def maintenance(rest: Step, moving: Step, maint_factor: float) -> Step:
-    """Em [MJ/d] = (F + A) · maint_factor, the farm's own factor."""
-    value = (rest.value + moving.value) * maint_factor
-    equation = f"({rest.value:.2f} + {moving.value:.2f}) × {maint_factor:g}"
-    return Step("maintenance, net energy", value, MJ, equation, REMEMBERED, "b")
-
-
 def flushing(keep: Step, factor: float) -> Step:
     """Em [MJ/d] of a thin ewe around tupping: maintenance · 1.6."""
     name = "maintenance while flushed, net energy"

@@ -85,22 +85,19 @@ def maff_milk(case: Case) -> tuple[Opinion, ...]:
     milk, change = case.step(MILK_NE), case.fact("live_weight_change_kg_per_day")
     per_kg = case.step(MILK_VALUE)
     allowed = theirs.maff_milk_me(case.fact("milk_kg_per_day"), per_kg)
-    keep = _maff_maintenance(case)
-    whole = None
+    keep, sum_of, whole = _maff_maintenance(case), "maintenance + milk", None
     if keep is not None:
         whole = keep + allowed + theirs.maff_change_me(change)
+    if change:
+        sum_of += f" + change {theirs.maff_change_me(change):.1f}"
     bare = case.milking_me_bare(milk + ours.cow_change_over_kl(change))
     said = (
         f"1.694 × {per_kg:.3f} × {case.fact('milk_kg_per_day'):g}; ours El/kl × {case.margins.me:g}"
     )
-    sum_of = "maintenance + milk" + (
-        f" + change {theirs.maff_change_me(change):.1f}" if change else ""
-    )
+    apart = f"{sum_of}; growth and calf apart"
     return (
         MAFF.says(about.ME_MILK, allowed, case.margins.me * case.milk_me, said, "b"),
-        MAFF.says(
-            about.ME_WHOLE, whole, case.margins.me * bare, f"{sum_of}; growth and calf apart", "b"
-        ),
+        MAFF.says(about.ME_WHOLE, whole, case.margins.me * bare, apart, "b"),
     )
 
 
@@ -118,26 +115,20 @@ def ipcc_pregnancy(case: Case) -> tuple[Opinion, ...]:
     if calf <= 0.0:
         return ()
     keep = theirs.ipcc_pregnancy(case.weight, _kind(case))
-    laid_down = (
-        0.025 * calf * (ours.conceptus_energy(ours.GESTATION_DAYS) - ours.conceptus_energy(0.0))
-    )
+    grown = ours.conceptus_energy(ours.GESTATION_DAYS) - ours.conceptus_energy(0.0)
+    laid_down = 0.025 * calf * grown
     equation = (
         f"0.10 × its maintenance = {keep:.2f} net, met with km; ours {laid_down:.0f} MJ laid"
         " down/(0.133 × 365)"
     )
-    return (
-        IPCC.says(
-            about.ME_PREGNANCY_YEAR, keep / km(case.q), laid_down / KC / _DAYS_A_YEAR, equation
-        ),
-    )
+    mine = laid_down / KC / _DAYS_A_YEAR
+    return (IPCC.says(about.ME_PREGNANCY_YEAR, keep / km(case.q), mine, equation),)
 
 
 def ipcc_milk(case: Case) -> tuple[Opinion, ...]:
     """Net energy of milk by IPCC."""
-    milk, fat = (
-        case.fact("milk_kg_per_day"),
-        case.fact("milk_fat_g_per_kg", SUCKLER_MILK_FAT_G_PER_KG),
-    )
+    milk = case.fact("milk_kg_per_day")
+    fat = case.fact("milk_fat_g_per_kg", SUCKLER_MILK_FAT_G_PER_KG)
     equation = f"{milk:g} × (1.47 + 0.40 × {fat / 10.0:g} % fat)"
     return (IPCC.says(about.NET_MILK, theirs.ipcc_milk(milk, fat), case.step(MILK_NE), equation),)
 
@@ -226,9 +217,7 @@ def measured_bull(case: Case) -> tuple[Opinion, ...]:
     each, efficiency = theirs.MEASURED_GROWING_BULL, theirs.MEASURED_GROWING_BULL_KM
     value = each * efficiency * theirs.metabolic_weight(case.weight)
     equation = f"{each:g} ME × km {efficiency:g} × {case.weight:g}^0.75"
-    shown = None
-    if _within(case.weight, _BULL_RANGE):
-        shown = value
+    shown = value if _within(case.weight, _BULL_RANGE) else None
     return (MEASURED_BULL.says(about.NET_MAINTENANCE, shown, case.energy.em, equation),)
 
 
@@ -252,10 +241,8 @@ def heifer_table(case: Case) -> tuple[Opinion, ...]:
     if _sex(case) != "heifer":
         return ()
     gain = case.fact("gain_kg_per_day")
-    keep, kilo = (
-        tables.HEIFER_MAINTENANCE.at(case.weight),
-        tables.HEIFER_KILO_OF_GAIN.at(case.weight),
-    )
+    keep = tables.HEIFER_MAINTENANCE.at(case.weight)
+    kilo = tables.HEIFER_KILO_OF_GAIN.at(case.weight)
     equation = f"read at {case.weight:g} kg: maintenance + {gain:g} × a kilo of gain"
     calf = 0.0
     if case.needs.animal_class == "in_calf_heifer":

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
+from rationlp.folders import as_record
 from rationlp.needs import group_needs
 from rationlp.needs.energy import EnergyNeed, kl, km
 from rationlp.needs.objects import MILK_NE, GroupNeeds
@@ -109,8 +110,7 @@ class Method:
 
 def method(key: str) -> Method:
     """A published standard of methods.csv."""
-    row = _methods()[key]
-    return Method(row["name"], row["source"], row["status"], row["valid"])
+    return as_record(Method, _methods()[key])
 
 
 @lru_cache(maxsize=1)
