@@ -8,8 +8,6 @@ from datetime import date
 from pathlib import Path
 from typing import NamedTuple
 
-import typer
-
 from rationlp.after.changeover import ChangeOver, History, change_overs
 from rationlp.after.stock import StoreLife, each_lasting, fixed_uses
 from rationlp.ask.carry_on import stocks_on
@@ -98,22 +96,6 @@ class Solved:
     rate: Rate
     changes: dict[str, ChangeOver] | None
     traces: tuple[Trace, ...]
-
-
-def faults(options: Options) -> None:
-    """Refuse options that do not go together."""
-    if options.fed_for is not None and options.instead_of is None:
-        raise typer.BadParameter("it goes with --instead-of", param_hint="--fed-for")
-    named = ("standard", "instead_of", "explain", "show_rows", "write_lp", "figures")
-    refuse_beside_compared(options, named)
-
-
-def refuse_beside_compared(options: Options, named: Iterable[str]) -> None:
-    """Refuse options that mean nothing where two standards are compared."""
-    for name in named:
-        if options.compare_standards and getattr(options, name):
-            flag = f"--{name.replace('_', '-')}"
-            raise typer.BadParameter("it does not go with --compare-standards", param_hint=flag)
 
 
 def solve(read: Farm, options: Options) -> Solved | ByStandards:

@@ -145,9 +145,7 @@ def group_margins(group: Group, margins: Margins) -> Margins:
 
 
 def standard_of(group: Group) -> str:
-    """The standard by which a group's needs are worked out: the one asked for where it holds for
-    the class, else AFRC (1993).
-    """
+    """A group's standard of needs: the one asked for if its class has it, else AFRC (1993)."""
     if group.standard == CSIRO and group.animal_class in CSIRO_REQUIREMENTS:
         return CSIRO
     if group.standard == NRC and offered_by_nrc(group):

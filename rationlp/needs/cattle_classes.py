@@ -187,9 +187,7 @@ def _growing(
     days_pregnant: float = 0.0,
     honest: bool = False,
 ) -> Requirement:
-    """A growing animal: the exponential form, without the correction for the level of feeding, plus
-    Mc. honest: by rule H.
-    """
+    """A growing animal: the exponential form, without CL, plus Mc. honest: by rule H."""
     w, gain = group.number("live_weight_kg"), group.number("gain_kg_per_day", 0.0)
     _refuse_loss(group, gain)
     correction = None

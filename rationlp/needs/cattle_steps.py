@@ -32,9 +32,7 @@ def activity(w: float, allowance: str) -> Step:
 
 
 def maintenance(rest: Step, moving: Step, maint_factor: float, honest: float = 1.0) -> Step:
-    """Em [MJ/d] = (F + A) · maint_factor, the farm's own factor; honest: that of growing cattle
-    besides (honest_gain.py).
-    """
+    """Em [MJ/d] = (F + A) · the farm's own factor · honest (of growing cattle: honest_gain.py)."""
     value = (rest.value + moving.value) * maint_factor * honest
     equation = f"({rest.value:.2f} + {moving.value:.2f}) × {maint_factor:g}"
     source, status = REMEMBERED, "b"

@@ -72,6 +72,4 @@ def mean_milker_intake(group: Group) -> MilkerIntake | None:
 
 
 FREE_KG_DM = 12.0
-"""Concentrate of a cow past her third week in a pen with fresher ones [kg DM a day]; common
-practice, no source (c).
-"""
+"""Concentrate of a cow past her third week in a pen with fresher ones [kg DM a day]; (c)."""

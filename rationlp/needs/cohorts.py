@@ -36,9 +36,7 @@ Facts = dict[str, float | str]
 
 @dataclass(frozen=True)
 class Pen:
-    """Cows from `most` to `least` days to calving (left out); mark and word for id and name, empty
-    for the group's own.
-    """
+    """Cows `most` to `least` days to calving (left out). mark: of its id; word: of its name."""
 
     mark: str
     word: str

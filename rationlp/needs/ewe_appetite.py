@@ -83,9 +83,7 @@ def silage_pushed_out(me_mj_per_kg_dm: float) -> float:
 
 @dataclass(frozen=True)
 class Filling:
-    """One forage as the only one: most that is eaten, what would be eaten without concentrate, r
-    [all kg DM/d, r kg/kg].
-    """
+    """One forage alone: most eaten, the same without concentrate [kg DM/d], and r [kg/kg DM]."""
 
     most_kg: float
     without_concentrate_kg: float

@@ -19,9 +19,7 @@ FLUSHING_FACTOR = 1.6
 
 FLUSHING_FROM_DAYS_BEFORE, FLUSHING_TO_DAYS_AFTER = 42.0, 21.0
 THIN_SCORE, FAT_SCORE = 2.5, 3.5
-"""Condition scores (1 to 5): thin at or below, fat at or above. Thin: common practice, no source
-(c); fat: a vet's page, 2014 (a).
-"""
+"""Condition (1 to 5): thin at or below (c), fat at or above (a vet's page, 2014; a)."""
 
 FLUSHING = "flushing_factor"
 """Set by the program where the feeds do not carry the full flushing: the factor they carry."""
@@ -32,9 +30,7 @@ sheep pages, 2013–14; status (a).
 """
 
 LOSS_KG_PER_DAY = 0.05
-"""Loss of a fat ewe in middle pregnancy [kg/d]: up to half a score in two months, slowly; a vet's
-page, 2014; status (a).
-"""
+"""Loss of a fat ewe in mid-pregnancy [kg/d]: half a score in two months; vet's page, 2014; (a)."""
 
 
 MILKING_LOSS_KG = 0.15
@@ -77,9 +73,7 @@ def flushed(facts: Mapping[str, float | str]) -> bool:
 
 @dataclass(frozen=True)
 class Season:
-    """What the time of year changes in a ewe's need: maintenance × factor, her change of weight
-    [kg/d], what is said.
-    """
+    """What the season changes in a ewe's need: maintenance ×, change of weight [kg/d], words."""
 
     maintenance_factor: float
     change_kg_per_day: float

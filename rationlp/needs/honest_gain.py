@@ -15,9 +15,7 @@ from types import MappingProxyType
 from rationlp.needs.cattle import GROWTH_CORRECTION, GrowthCorrection
 
 MAINTENANCE_FACTOR = 1.05
-"""Maintenance of growing and finishing cattle over that of AFRC (1993) [-]; the records cannot tell
-1.05 from 1.10; (c).
-"""
+"""Maintenance of growing cattle over AFRC (1993) [-]; the records fit 1.05 to 1.10 alike; (c)."""
 
 BLEND_KG = (430.0, 470.0)
 """Live weight over which cattle pass from their own maturity class to the one before [kg]; a step

@@ -51,17 +51,13 @@ British local press (a).
 """
 
 CALCIUM_ABSORBED = Absorption(0.30, 0.60, 0.70)
-"""NRC (2001): forage and concentrate by a trade text that quotes it (a), ground limestone 0.70 of
-its 0.30–0.95 (b) [-].
-"""
+"""NRC (2001): feeds by a trade text that quotes it (a), limestone 0.70 of its 0.30–0.95 (b) [-]."""
 
 PHOSPHORUS_ABSORBED = Absorption(0.64, 0.70, 0.75)
 """NRC (2001), from memory: forage, concentrate, dicalcium phosphate (b) [-]."""
 
 MAGNESIUM_ABSORBED = Absorption(0.16, 0.16, 0.16)
-"""NRC (2001), from memory: feeds (b) [-]; mineral sources are given no more, since their
-availability varies with origin (c).
-"""
+"""NRC (2001): feeds (b) [-]; mineral sources get no more, since their origins differ (c)."""
 
 SODIUM_ABSORBED = Absorption(0.90, 0.90, 0.90)
 """NRC (2001), from memory (b) [-]."""
@@ -111,9 +107,7 @@ def _laid_down(day: float, size: float, rate: float, slowing: float) -> float:
 
 
 def phosphorus_per_kg_dm(milking: bool) -> float:
-    """Absorbed P lost with what is eaten [g/kg DM]: 1.0 in milk, 0.8 others; beside it 0.002 W in
-    urine. NRC (2001) (a).
-    """
+    """Absorbed P [g/kg DM eaten]: 1.0 in milk, 0.8 others; and 0.002 W in urine. NRC (2001) (a)."""
     return 1.0 if milking else 0.8
 
 
@@ -320,9 +314,7 @@ def mineral_need(mineral: Terms, diet_column: str, dm_kg: float) -> MineralNeed:
 
 @lru_cache(maxsize=1)
 def mineral_targets() -> dict[tuple[str, str], tuple[float, float]]:
-    """Usual contents of the whole diet [g/kg DM] by (diet column, quantity):
-    feeds/mineral-targets.csv, common practice (c).
-    """
+    """Usual contents [g/kg DM] by (diet column, quantity): feeds/mineral-targets.csv (c)."""
     return {
         (row["diet_column"], row["quantity"]): (float(row["at_least"]), float(row["at_most"]))
         for row in packaged_rows("mineral-targets.csv")

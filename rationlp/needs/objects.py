@@ -1,6 +1,4 @@
-"""What stage 2 hands on: a group's requirements and limits, with every step that led to them.
-Frozen and picklable.
-"""
+"""What stage 2 hands on: a group's requirements and limits, with the steps to them. Frozen."""
 
 from __future__ import annotations
 

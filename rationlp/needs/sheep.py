@@ -36,14 +36,10 @@ day; own calculation.
 """
 
 CHANGE_MJ_PER_KG = 23.85
-"""Net energy of a kg of a ewe's live-weight change [MJ/kg]; AFRC (1993), from memory; status (b).
-Loss measured 37–60 MJ/kg.
-"""
+"""Net energy of a kg of change [MJ/kg]; AFRC (1993); (b). A loss was measured at 37–60."""
 
 LATE_PREGNANCY_DAYS = 42.0
-"""In the last six weeks no energy is credited to a ewe that loses weight: ewes off their backs get
-pregnancy toxaemia; (c).
-"""
+"""Days to lambing in which a loss is credited no energy, for fear of pregnancy toxaemia; (c)."""
 
 COLOSTRUM_DAYS, COLOSTRUM_MP_G_PER_LAMB = 35.0, 20.0
 """Udder and colostrum [g MP a lamb a day]: from nothing five weeks before lambing up to 20 g at

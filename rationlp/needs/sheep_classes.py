@@ -88,9 +88,7 @@ NO_CREDIT = (
 
 
 def _dry(group: Group, margins: Margins, entire: bool = False) -> Requirement:
-    """A sheep that is neither growing nor in milk: (F + A + loss)/km + gain/kf + Mc, without CL. W
-    of a ewe without her lambs.
-    """
+    """Neither growing nor in milk: (F + A + loss)/km + gain/kf + Mc, no CL; W without lambs."""
     now = season(group.facts, group.number("live_weight_change_kg_per_day", 0.0))
     kg_a_day, remarks = now.change_kg_per_day, now.remarks
     keep, litter = _maintenance(group, entire=entire), _pregnancy(group)

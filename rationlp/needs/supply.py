@@ -226,9 +226,7 @@ def _energy(eaten: Sequence[tuple[Feed, float]], level: Level | None, me_mj: flo
 def metabolisable_protein(
     parts: Sequence[tuple[Feed, float]], level: Level, standard: str = AFRC
 ) -> float:
-    """MP [g/d] of a ration given as (feed, kg DM a head a day) at a level of feeding, every protein
-    figure being known.
-    """
+    """MP [g/d] of a ration of (feed, kg DM a head a day), every protein figure being known."""
     mp_g = _protein([(feed, kg) for feed, kg in parts if kg > 0.0], level, standard)[3]
     assert mp_g is not None
     return mp_g

@@ -19,9 +19,7 @@ asked for by a kg gained, from memory, status (b).
 """
 
 IPCC_MAINTENANCE = MappingProxyType({"milking": 0.386, "other": 0.322, "bull": 0.370})
-"""Cfi [MJ net energy/kg W^0.75]; IPCC (2006, 2019) volume 4 chapter 10; status (a). Activity apart:
-0 for housed cattle.
-"""
+"""Cfi [MJ net energy/kg W^0.75], activity apart; IPCC (2006, 2019) volume 4 chapter 10; (a)."""
 
 IPCC_SEX = MappingProxyType({"heifer": 0.8, "steer": 1.0, "bull": 1.2})
 """C [-] of the growth equation by sex; IPCC (2006, 2019) volume 4 chapter 10; status (a)."""
@@ -34,9 +32,7 @@ calf (kc 0.133): the two are compared as ME.
 
 MILK_KL_OF_PRODUCTION_DATA = 0.655
 MAINTENANCE_OF_PRODUCTION_DATA = 0.605
-"""Middle of MEm 0.59–0.62 MJ/kg W^0.75 and of kl 0.64–0.67 by production data of dairy cows;
-abstract, 2003; status (a).
-"""
+"""Middles of kl 0.64–0.67 and MEm 0.59–0.62 MJ/kg W^0.75, production data; abstract, 2003; (a)."""
 
 ECM_MJ_PER_KG = 3.14
 """Net energy of a kg of energy-corrected milk [MJ/kg]; the usual Nordic definition; (b)."""
@@ -89,9 +85,7 @@ def ipcc_milk(milk_kg: float, fat_g_per_kg: float) -> float:
 
 
 def ipcc_pregnancy(live_weight_kg: float, kind: str) -> float:
-    """NEp [MJ/d] = 0.10 NEm, the mean of the year and not of the day. IPCC (2006, 2019) volume 4
-    chapter 10; status (a).
-    """
+    """NEp [MJ/d] = 0.10 NEm, mean of the year. IPCC (2006, 2019) volume 4 chapter 10; (a)."""
     return IPCC_PREGNANCY_SHARE * ipcc_maintenance(live_weight_kg, kind)
 
 

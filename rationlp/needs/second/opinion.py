@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import replace
 from functools import lru_cache
 from math import inf
@@ -10,7 +9,7 @@ from pathlib import Path
 
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
-from rationlp.folders import as_record
+from rationlp.folders import as_record, rows_of
 from rationlp.needs import group_needs
 from rationlp.needs.energy import EnergyNeed, kl, km
 from rationlp.needs.objects import MILK_NE, GroupNeeds
@@ -69,9 +68,7 @@ class Opinion:
 
 @dataclass(frozen=True)
 class Method:
-    """A published standard: its name, where it was read, the status of its figures, the range in
-    which it holds, in words.
-    """
+    """A published standard: its name, where it was read, its status, the range in words."""
 
     name: str
     source: str
@@ -115,8 +112,7 @@ def method(key: str) -> Method:
 
 @lru_cache(maxsize=1)
 def _methods() -> dict[str, dict[str, str]]:
-    with Path(__file__).with_name("methods.csv").open(encoding="utf-8", newline="") as file:
-        return {row["key"]: row for row in csv.DictReader(file)}
+    return {row["key"]: row for row in rows_of(Path(__file__).with_name("methods.csv"))}
 
 
 @dataclass(frozen=True)

@@ -13,9 +13,7 @@ from types import MappingProxyType
 
 IPCC_MAINTENANCE_ADULT, IPCC_MAINTENANCE_YOUNG = 0.217, 0.236
 IPCC_ENTIRE = 1.15
-"""Cfi above and up to a year [MJ net energy/kg W^0.75], entire males × 1.15; IPCC (2006, 2019),
-from memory; status (b).
-"""
+"""Cfi above and up to a year [MJ net energy/kg W^0.75], rams × 1.15; IPCC (2006, 2019); (b)."""
 
 IPCC_ACTIVITY = MappingProxyType(
     {"housed": 0.0096, "lowland": 0.0107, "hill": 0.0240, "housed_lamb": 0.0067}
@@ -59,9 +57,7 @@ def ipcc_milk(milk_kg: float) -> float:
 
 
 def measured_maintenance_me(live_weight_kg: float, per_kg: float = MEASURED_MAINTENANCE) -> float:
-    """Maintenance [MJ ME/d] = 0.486 W^0.75 (or the figure of a sex). Levy-board calorimetry; status
-    (a). Range 29–70 kg.
-    """
+    """Maintenance [MJ ME/d] = 0.486 W^0.75, or by sex; 29–70 kg. Levy-board calorimetry; (a)."""
     return per_kg * pow(live_weight_kg, 0.75)
 
 

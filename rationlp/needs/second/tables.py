@@ -77,6 +77,4 @@ HEIFER_MAINTENANCE = Printed(((100, 18.5), (200, 31.2), (300, 42.3), (400, 52.5)
 HEIFER_KILO_OF_GAIN = Printed(((100, 30.4), (200, 43.5), (300, 56.6), (400, 64.0)), _HEIFER, "a")
 """Maintenance of a growing heifer; what 1 kg gain a day adds [MJ ME/d], less in proportion."""
 HEIFER_PREGNANCY = MappingProxyType({6: 5.5, 7: 11.0, 8: 22.0, 9: 33.0})
-"""What a month of pregnancy, by its number, adds [MJ ME/d]: 0.5, 1, 2 and 3 kg DM at 11 MJ/kg DM;
-same table, status (a).
-"""
+"""By month of pregnancy [MJ ME/d]: 0.5, 1, 2, 3 kg DM of 11 MJ/kg; the same table, (a)."""
