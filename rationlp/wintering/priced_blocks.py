@@ -1,5 +1,5 @@
 """The blocks of a large winter: taken apart, each alone at prices, and where those that are mixed
-stand in the joint programme (prices.py says what for, and has the formulas).
+stand in the joint programme. What for, and by which formulas: prices.py.
 
 A row over at most two runs (one mix for two groups, the concentrate of ewes in lamb) lies inside a
 block; what is shared by more (stores, what is bought, outlets) ties the blocks. A block is a group,
