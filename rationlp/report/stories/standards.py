@@ -44,8 +44,8 @@ OPINION = (
 
 
 TO_THE_KILOGRAM = (
-    "Both are cheapest plans to the last kilogram. `winter` brings its plan to what a yard can weigh"
-    " and keeps its rules, which costs a little more."
+    "Both are cheapest plans to the last kilogram. `winter` brings its plan to what a yard can"
+    " weigh and keeps its rules, which costs a little more."
 )
 
 
