@@ -46,7 +46,12 @@ def packaged_rows(name: str) -> list[dict[str, str]]:
     What is shipped is checked once, by the tests, and read here without the care that a farm's own
     files need.
     """
-    with (feeds_folder() / name).open(encoding="utf-8", newline="") as handle:
+    return rows_of(feeds_folder() / name)
+
+
+def rows_of(path: Path) -> list[dict[str, str]]:
+    """The rows of any CSV of our own, each by heading."""
+    with path.open(encoding="utf-8", newline="") as handle:
         reader = csv.reader(handle)
         headings = next(reader)
         return [dict(zip(headings, row, strict=True)) for row in reader]

@@ -135,9 +135,7 @@ class WarmWinter:
         return max(at_once, self._bound.at(plan.solution))
 
     def _changed(self, changed: ChangedFarm) -> Yard | None:
-        """The stores and runs of a changed farm; None where more than prices and amounts in store
-        changed.
-        """
+        """The stores and runs of a changed farm; None if more than prices and amounts changed."""
         if not alike(self._now, changed):
             return None
         try:

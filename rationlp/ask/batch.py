@@ -26,9 +26,7 @@ Progress = Callable[[int, int], None]
 Worker = tuple[BaseProcess, "Connection[Any, Any]"]
 
 WORTH_A_PROCESS = 4
-"""Fewer questions than this are answered one at a time: another process takes longer to begin than
-they do.
-"""
+"""Fewer questions than this are answered one at a time: a process takes longer to begin."""
 _ENDED = "a process that was solving came to an end before its answer"
 
 
@@ -51,8 +49,8 @@ def answer_all(
 
     workers: processes, all cores where None. progress: told after each answer how many there are,
     and how many in all. worth_it: fewest questions for which processes are begun; less where each
-    takes seconds. Raises what `answer` raises of our own errors, and SolverTrouble where a
-    process came to an end in any other way.
+    takes seconds. Raises what `answer` raises of our own errors, and SolverTrouble where a process
+    came to an end in any other way.
     """
     count = len(questions)
     used = min(workers or cores(), count)

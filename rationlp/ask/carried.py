@@ -19,9 +19,7 @@ from rationlp.wintering.plan import solve_winter
 from rationlp.wintering.yard import WinterOptions
 
 FRESH_DAYS = 7
-"""A store measured so many days before the first day planned, or later, counts as measured again;
-common practice (c).
-"""
+"""Days before the first day planned within which a store counts as measured again; (c)."""
 
 
 def plan_from(farm: Farm, options: WinterOptions, measured: Collection[str] = ()) -> WinterPlan:

@@ -40,8 +40,7 @@ _SAME = 1e-7
 @dataclass(frozen=True)
 class SettledRation:
     """A settled ration. objective: currency a head a day, priced penalties included (inf: none).
-    amounts: kg DM by offer id.
-    duals: by row number of the live model; dm_kg: D; level: L.
+    amounts: kg DM by offer id. duals: by row number of the live model; dm_kg: D; level: L.
     """
 
     objective: float

@@ -39,9 +39,7 @@ GAIN_STEP, LEAST_GAIN = 0.05, 0.3
 that they hardly grow on at grass either; common practice, no source (c).
 """
 MARKET = ("hay_average", "straw_barley", "grass_silage_big_bale", "barley")
-"""Feeds that are for sale nearly everywhere, thought of where a farm does not buy them; common
-practice, no source (c).
-"""
+"""Feeds for sale nearly everywhere, thought of where a farm does not buy them; (c)."""
 _FIRST = 1e5
 """Price that goes before all others [currency/t]."""
 _MORE = "more of "

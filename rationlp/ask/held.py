@@ -27,9 +27,7 @@ from rationlp.wintering.search import RunName, WinterModel, run_name
 from rationlp.wintering.yard import bedding_t_dm
 
 DATES_A_GROUP = 3
-"""Rations worked out for each part of a group [dates]; our own choice, for an answer within a
-second or two.
-"""
+"""Rations worked out for each part of a group [dates]; our choice, for an answer in a second."""
 ALL = "in all"
 HAYLAGE, ROOTS = "haylage", "roots and kale"
 
@@ -149,9 +147,8 @@ def held_against_appetite(farm: Farm, worked_out: Appetite | None = None) -> For
     """What is held against what would be eaten from the first day of the winter to turnout.
 
     Forage and roots only: stores of other feeds are left out. What is bedded, promised to a buyer
-    or to be left at turnout is not held to be fed.
-    worked_out: the appetite of this farm where it is at hand. Raises InputError where a figure that
-    a ration needs is missing.
+    or to be left at turnout is not held to be fed. worked_out: the appetite of this farm where it
+    is at hand. Raises InputError where a figure that a ration needs is missing.
     """
     found = appetite(farm) if worked_out is None else worked_out
     days = (farm.turnout - farm.start).days

@@ -21,8 +21,7 @@ from rationlp.records import dataclass
 from rationlp.wintering.parts import winter_runs
 
 LEAST_T, LEAST_SHARE = 2.0, 0.05
-"""What is left over the reserve counts from so many tonnes fresh and such a share of the store
-on; own choice (c)."""
+"""Left over counts from so many tonnes fresh and such a share of the store on; own choice (c)."""
 MORE_T = 0.5
 """More of a store is fed when it is so many tonnes fresh more; own choice (c)."""
 EVEN = 0.05
@@ -161,8 +160,7 @@ def _lying(
 def _prices(
     plan: WinterPlan, lying: list[StorePlan], stocks: Mapping[str, StoreStock] | None, start: date
 ) -> dict[str, _Price]:
-    """By store id: the price below which more is fed, how much more if it cost nothing, and why
-    neither is told."""
+    """By store id: the price below which more is fed, how much more for nothing, why neither."""
     winter = OpenWinter(plan.farm, stocks, start)
     if winter.whole:
         return {store.store: (None, None, WHOLE_LOADS) for store in lying}
@@ -202,8 +200,7 @@ def _price(winter: OpenWinter, plan: Solution, offer: Offer) -> _Price:
 def _confirmed(
     held: Callable[[float], bool], settled: Callable[[float], bool], price: float
 ) -> float:
-    """The price below which more is fed: by the held rows first, then confirmed, or found, with
-    the rows settled."""
+    """The price below which more is fed: by held rows, then confirmed or found by settled ones."""
     guess = 0.0
     if held(0.0):
         guess = halve(held, 0.0, price, PRICE_STEP)[0]

@@ -22,8 +22,7 @@ def pay_price(
 
     stay_cost: least cost at the least share [currency a head a day]; shares: least and largest with
     a ration. Only where the least share is none at all does the price of the second forage leave
-    the cost of staying alone:
-    else None for the first of the two.
+    the cost of staying alone: else None for the first of the two.
     """
     assert block.pair is not None
     second = block.pair.second

@@ -44,9 +44,9 @@ class WinterCorner:
     sales taken off; lower_bound: no plan of so much or less, at its levels of feeding, costs less
     [currency].
 
-    next_price: what a kilogram less costs from here to the next corner, None at the last.
-    t_fresh: put out, by offer id. passed: certified and adequate from its kilograms. more, less:
-    feeds with t fresh more and less than at the corner before.
+    next_price: what a kilogram less costs from here to the next corner, None at the last. t_fresh:
+    put out, by offer id. passed: certified and adequate from its kilograms. more, less: feeds with
+    t fresh more and less than at the corner before.
     """
 
     amount: float

@@ -56,9 +56,8 @@ class SureAsked:
 class SureRation:
     """One of the three rations of a group. chances, bare_chances: against the need as it stands,
     and without the farm's margins; None without a ration. all_met: share of drawn analyses at which
-    energy and protein were met at once, margins in.
-    cost: feed, a head a day [currency]; gap: between the cost compared and its proven lower bound;
-    status: as of a ration.
+    energy and protein were met at once, margins in. cost: feed, a head a day [currency]; gap:
+    between the cost compared and its proven lower bound; status: as of a ration.
     """
 
     name: str

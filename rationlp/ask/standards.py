@@ -109,10 +109,7 @@ def with_second(farm: Farm) -> Farm:
 
 
 def rations_by_standards(farm: Farm, only: Collection[str] | None = None) -> ByStandards:
-    """The cheapest ration of each group today (or of those in `only`) by both standards.
-
-    Raises as `solve_rations` does.
-    """
+    """The cheapest ration of each group (or of those in `only`). Raises as `solve_rations` does."""
     wanted = [group for group in farm.groups if only is None or group.id in only]
     two = [group.id for group in wanted if _has_second(group)]
     first, second = with_standard(farm, AFRC), with_second(farm)

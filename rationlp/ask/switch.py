@@ -46,9 +46,8 @@ class SwitchPoint:
     lower_bound: nothing costs less; feed_cost: of the feed alone, the money.
 
     kg_dm: by offer id. bought_cost [currency], bought_me_mj, bought_cp_g: what bought feed brings a
-    head a day. enters,
-    leaves: names of feeds on the side of larger shares; begins, ends: limits that press there.
-    turn: a breakpoint.
+    head a day. enters, leaves: names of feeds on the side of larger shares; begins, ends: limits
+    that press there. turn: a breakpoint.
     """
 
     share: float
@@ -79,10 +78,9 @@ class BarredShares:
 @dataclass(frozen=True)
 class GroupSwitch:
     """A switch in one group. points: by share. best: the cheapest share, proved with the share left
-    free. cost_per_kg_milk:
-    of the whole switch, None for groups not in milk. pays_below: price of the second forage
-    [currency/t fresh] below which the most of it costs no more than the least of it,
-    comes_in_below: below which the first kg of it comes in; None with a reason.
+    free. cost_per_kg_milk: of the whole switch, None for groups not in milk. pays_below: price of
+    the second forage [currency/t fresh] below which the most of it costs no more than the least of
+    it, comes_in_below: below which the first kg of it comes in; None with a reason.
     """
 
     group: str

@@ -45,11 +45,10 @@ class MovedPoint:
 @dataclass(frozen=True)
 class WinterSwitch:
     """The switch of a winter. unit: `t DM` or `ha`. points: ends and breakpoints by amount. most:
-    all that can be moved;
-    possible: the most that has a plan. best: the cheapest of the points. pays: what the second
-    forage may cost more than the first [currency/t DM] (by tonnes) for all of it to pay;
-    break_even_yield: least t DM a ha of the second crop at which the first ha pays. None with a
-    reason.
+    all that can be moved; possible: the most that has a plan. best: the cheapest of the points.
+    pays: what the second forage may cost more than the first [currency/t DM] (by tonnes) for all of
+    it to pay; break_even_yield: least t DM a ha of the second crop at which the first ha pays. None
+    with a reason.
     """
 
     farm: Farm

@@ -176,9 +176,7 @@ def of_open_winter(questions: Sequence[Question]) -> tuple[tuple[Outcome, ...] |
 
 
 def _in_turn(questions: Sequence[Question]) -> Iterator[tuple[Outcome, ...] | None]:
-    """The answers of the winter of the first question, kept open for the others; None for what it
-    cannot answer.
-    """
+    """The answers of the first question's winter, kept open; None for what it cannot answer."""
     now = questions[0].changed
     assert now is not None
     try:

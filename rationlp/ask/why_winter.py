@@ -74,9 +74,8 @@ class StoreWhy:
 @dataclass(frozen=True)
 class WinterNear:
     """A bought feed only just in the plan, or only just out of it. change: of its price [share of
-    the price] at which it turns.
-    checked: found again by settling the plan anew; else the price at which it comes in is the lower
-    estimate.
+    the price] at which it turns. checked: found again by settling the plan anew; else the price at
+    which it comes in is the lower estimate.
     """
 
     offer: str

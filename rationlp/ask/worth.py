@@ -73,8 +73,8 @@ class Worth:
 @dataclass(frozen=True)
 class WorthOptions:
     """feeds: ids or feed keys asked about, empty for every feed of the farm but minerals. groups:
-    ids of groups, None for all.
-    energy, protein: the two references. winter: also the stores through the winter.
+    ids of groups, None for all. energy, protein: the two references. winter: also the stores
+    through the winter.
     """
 
     feeds: tuple[str, ...] = ()

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import typer
-
 from rationlp.after.cautions import store_cautions
 from rationlp.after.face import StoreUse, stated_uses
 from rationlp.after.lastyear import LastYear, last_year, tonnes_faults
@@ -29,20 +27,10 @@ class Solved:
     difference: LastYear | None = None
 
 
-def faults(options: Options) -> None:
-    """Refuse options that do not go together."""
-    if options.head is not None and options.kg_fresh is None:
-        raise typer.BadParameter("it goes with --kg-fresh", param_hint="--head")
-
-
 def solve(read: Farm, options: Options) -> Solved:
     """What is in store, or last year's difference."""
     picked = _picked(read, options.store)
     if options.thought is not None or options.had is not None:
-        if options.kg_fresh is not None:
-            raise typer.BadParameter(
-                "it does not go with --thought and --had", param_hint="--kg-fresh"
-            )
         named = [key for key in picked if options.store]
         return Solved(read, {}, difference=_last_year(read, named, options.thought, options.had))
     every = farm_stocks(read)

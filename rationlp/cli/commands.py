@@ -60,13 +60,14 @@ def commands() -> tuple[Command, ...]:
 
 
 def _command(name: str, facts: dict[str, Any], shared: dict[str, Any]) -> Command:
-    options = {**shared, **facts.get("own", {})}
+    own = facts.get("own", {})
+    options = {key: shared.get(key, {}) | own.get(key, {}) for key in facts["options"].split()}
     return Command(
         name=name,
         short=facts.get("short", ""),
         help=facts["help"],
         example=facts["example"],
-        options=tuple(_option(key, options[key]) for key in facts["options"].split()),
+        options=tuple(_option(key, option) for key, option in options.items()),
         module=name.split()[0],
         reads=facts.get("reads", FARM),
         counts=facts.get("counts", False),
@@ -94,4 +95,6 @@ def _option(name: str, facts: dict[str, Any]) -> Option:
         facts.get("argument", False),
         (facts.get("least"), facts.get("most")),
         facts.get("reads", False),
+        facts.get("goes_with", ""),
+        tuple(facts.get("not_with", "").split()),
     )

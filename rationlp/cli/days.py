@@ -16,30 +16,23 @@ def farm_on_day(farm: Farm, on: str | None) -> Farm:
 
 def day_of_winter(farm: Farm, on: str | None) -> date | None:
     """A day as typed, or None. Raises InputError (IN504) for no day of the winter."""
-    remedy = f"give a day from {farm.start} to {farm.turnout}, as year-month-day"
-    day = _day("--on", on, remedy)
-    if day is not None and not farm.start <= day <= farm.turnout:
-        raise refused("IN504", "--on", f"{day} is outside the winter", remedy)
-    return day
+    return _day("--on", on, farm, "to")
 
 
 def first_planned(farm: Farm, start: str | None) -> date | None:
-    """The first day planned as typed, None where none is.
-
-    Raises InputError (IN504) for what is no date, or no day of the winter.
-    """
-    remedy = f"give a day from {farm.start} to before {farm.turnout}, as year-month-day"
-    day = _day("--from", start, remedy)
-    if day is not None and not farm.start <= day < farm.turnout:
-        raise refused("IN504", "--from", f"{day} is outside the winter", remedy)
-    return day
+    """The first day planned as typed, or None. Raises InputError (IN504) as `day_of_winter`."""
+    return _day("--from", start, farm, "to before")
 
 
-def _day(option: str, typed: str | None, remedy: str) -> date | None:
+def _day(option: str, typed: str | None, farm: Farm, until: str) -> date | None:
+    """until: `to` where turnout may be given, else `to before`."""
     if typed is None:
         return None
+    remedy = f"give a day from {farm.start} {until} {farm.turnout}, as year-month-day"
     try:
-        return date.fromisoformat(typed)
+        day = date.fromisoformat(typed)
     except ValueError as trouble:
-        fault = f'"{typed}" is no date'
-        raise refused("IN504", option, fault, remedy) from trouble
+        raise refused("IN504", option, f'"{typed}" is no date', remedy) from trouble
+    if not farm.start <= day <= farm.turnout or (day == farm.turnout and until != "to"):
+        raise refused("IN504", option, f"{day} is outside the winter", remedy)
+    return day

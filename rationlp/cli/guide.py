@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import csv
 from pathlib import Path
 
 from rationlp.cli.options import Options
 from rationlp.errors import nearest_or, refused
+from rationlp.folders import rows_of
 from rationlp.report.terminal import show
 
 GUIDE = Path(__file__).resolve().parent.parent / "guide"
@@ -14,17 +14,12 @@ GUIDE = Path(__file__).resolve().parent.parent / "guide"
 
 def topics() -> dict[str, str]:
     """The title of each page by its topic, in reading order."""
-    return {row["topic"]: row["title"] for row in _rows("topics.csv")}
+    return {row["topic"]: row["title"] for row in rows_of(GUIDE / "topics.csv")}
 
 
 def questions() -> list[dict[str, str]]:
     """Questions of a winter: `question`, the `command` for it, the `topic` of its page."""
-    return _rows("questions.csv")
-
-
-def _rows(name: str) -> list[dict[str, str]]:
-    with (GUIDE / name).open(encoding="utf-8", newline="") as handle:
-        return list(csv.DictReader(handle))
+    return rows_of(GUIDE / "questions.csv")
 
 
 def say(options: Options) -> None:
@@ -36,7 +31,8 @@ def say(options: Options) -> None:
     elif topic.lower() in known:
         show((GUIDE / f"{topic.lower()}.md").read_text(encoding="utf-8").rstrip("\n"))
     else:
-        raise _unknown(topic, list(known))
+        remedy = nearest_or(topic, known, 'see "rationlp guide" for all pages')
+        raise refused("IN608", f'topic "{topic}"', "the guide has no such page", remedy)
 
 
 def _contents(known: dict[str, str]) -> str:
@@ -46,17 +42,5 @@ def _contents(known: dict[str, str]) -> str:
         f"- {row['question']}\n    rationlp {row['command']}  (page {row['topic']})"
         for row in questions()
     ]
-    return "\n".join(
-        [
-            "Pages (rationlp guide TOPIC):",
-            *pages,
-            "",
-            "Questions and what answers them:",
-            *question_lines,
-        ]
-    )
-
-
-def _unknown(topic: str, known: list[str]) -> Exception:
-    remedy = nearest_or(topic, known, 'see "rationlp guide" for all pages')
-    return refused("IN608", f'topic "{topic}"', "the guide has no such page", remedy)
+    headed = ["Pages (rationlp guide TOPIC):", *pages, "", "Questions and what answers them:"]
+    return "\n".join([*headed, *question_lines])

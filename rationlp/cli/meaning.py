@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import csv
 from pathlib import Path
 
 from rationlp.cli.options import Options
 from rationlp.errors import nearest_or, refused
+from rationlp.folders import rows_of
 from rationlp.quantities import Quantity, quantities
 from rationlp.report.cautions import meaning_of
 from rationlp.report.terminal import show, terminal_width, wrapped
@@ -18,14 +18,12 @@ _GLOSSARY = _CSV.with_name("glossary.csv")
 
 def codes() -> dict[str, dict[str, str]]:
     """All codes with title, meaning and remedy, in the order of codes.csv."""
-    with _CSV.open(encoding="utf-8", newline="") as handle:
-        return {row["code"]: row for row in csv.DictReader(handle)}
+    return {row["code"]: row for row in rows_of(_CSV)}
 
 
 def glossary() -> dict[str, str]:
     """What each quantity (by key) and word of an answer means, as in glossary.csv."""
-    with _GLOSSARY.open(encoding="utf-8", newline="") as handle:
-        return {row["name"]: row["means"] for row in csv.DictReader(handle)}
+    return {row["name"]: row["means"] for row in rows_of(_GLOSSARY)}
 
 
 def words() -> dict[str, str]:
@@ -78,10 +76,10 @@ def glossary_entry(quantity: Quantity) -> str:
 
 def say(options: Options) -> None:
     """Print what a code, a caution, a word or a quantity means; without one, what can be asked."""
-    if options.code is None:
-        text = _everything() if options.full else _overview()
-    else:
+    if options.code is not None:
         text = meaning(options.code)
+    else:
+        text = _everything() if options.full else _overview()
     show(wrapped(text, terminal_width()))
 
 
@@ -97,7 +95,10 @@ def meaning(typed: str) -> str:
     entries = [f"{name}: {means}" for name, means in words().items() if _same(word, name)]
     entries += [glossary_entry(quantity) for quantity in quantities_named(word)]
     if not entries:
-        raise _unknown(typed, list(every), list(cautions))
+        titles = (quantity.title.lower() for quantity in quantities().values())
+        known = [*every, *cautions, *quantities(), *titles, *words()]
+        remedy = nearest_or(typed, known, 'see "rationlp meaning" for all words')
+        raise refused("IN607", f'code "{typed}"', "there is no such code", remedy)
     return "\n\n".join(entries)
 
 
@@ -116,14 +117,11 @@ def _cautions() -> dict[str, CautionRow]:
 def _overview() -> str:
     """What can be asked: words, quantities and cautions by name, and how many codes there are."""
     titles = dict.fromkeys(quantity.title for quantity in quantities().values())
-    return "\n\n".join(
-        [
-            "Ask with: rationlp meaning WORD",
-            f"Words: {', '.join(words())}.",
-            f"Quantities: {', '.join(titles)}.",
-            f"Cautions: {', '.join(row.id for row in caution_rows())}.",
-            f"Codes: {len(codes())}, listed by `rationlp meaning --full`.",
-        ]
+    return (
+        f"Ask with: rationlp meaning WORD\n\nWords: {', '.join(words())}.\n\n"
+        f"Quantities: {', '.join(titles)}.\n\n"
+        f"Cautions: {', '.join(row.id for row in caution_rows())}.\n\n"
+        f"Codes: {len(codes())}, listed by `rationlp meaning --full`."
     )
 
 
@@ -131,16 +129,5 @@ def _everything() -> str:
     """All codes, cautions, words and quantities, a line each."""
     lines = [f"{key}  {row['title']}" for key, row in codes().items()]
     lines += ["", *(f"{row.id}  {row.title}" for row in caution_rows())]
-    lines += ["", *words()]
-    lines += [
-        "",
-        *(f"{key}  {quantity.title}, {quantity.unit}" for key, quantity in quantities().items()),
-    ]
-    return "\n".join(lines)
-
-
-def _unknown(code: str, every: list[str], cautions: list[str]) -> Exception:
-    titles = (quantity.title.lower() for quantity in quantities().values())
-    known = [*every, *cautions, *quantities(), *titles, *words()]
-    remedy = nearest_or(code, known, 'see "rationlp meaning" for all words')
-    return refused("IN607", f'code "{code}"', "there is no such code", remedy)
+    of_quantities = (f"{key}  {of.title}, {of.unit}" for key, of in quantities().items())
+    return "\n".join([*lines, "", *words(), "", *of_quantities])

@@ -24,29 +24,16 @@ from rationlp.report.workbook_form import write_farm_workbook
 def say(options: Options) -> None:
     """Write the folder or the workbook, and say what was written and what comes next."""
     folder, workbook = options.folder, options.workbook
-    source, empty = options.source, options.empty
     if (folder is None) == (workbook is None):
         raise typer.BadParameter(
             "give either a folder to make, or --workbook FARM.xlsx", param_hint="FOLDER"
         )
-    if workbook is None and (source is not None or empty):
-        raise typer.BadParameter("--from and --empty go with --workbook", param_hint="--workbook")
-    if source is not None and empty:
-        raise typer.BadParameter(
-            "a farm to fill it with, and yet empty: leave one of them out", param_hint="--empty"
-        )
-    if options.ask and workbook is not None:
-        raise typer.BadParameter("it goes with a folder", param_hint="--ask")
-    example = EXAMPLE
-    if options.like is not None:
-        example = example_like(options.like)
+    example = EXAMPLE if options.like is None else example_like(options.like)
     for path in _written(options, example):
         show(str(path))
     if folder is not None:
         _first_edits(folder, options.ask)
-    then = "ration"
-    if empty:
-        then = "check"
+    then = "check" if options.empty else "ration"
     tell(f"Written: the files above. Next: rationlp {then} {folder or workbook}")
 
 

@@ -26,7 +26,8 @@ class Option:
 
     type: of one value, as the parser reads it. flag: as typed, from the name where empty. argument:
     it stands without a flag. bounds: least and most of a number. reads: a file that is read, and so
-    never written over.
+    never written over. goes_with: the option that it means nothing without, or `option=word`.
+    not_with: options beside which it means nothing.
     """
 
     name: str
@@ -38,15 +39,23 @@ class Option:
     argument: bool = False
     bounds: tuple[float | None, float | None] = (None, None)
     reads: bool = False
+    goes_with: str = ""
+    not_with: tuple[str, ...] = ()
+
+    @property
+    def flags(self) -> list[str]:
+        """As typed: `--group`, or a long and a short flag."""
+        return self.flag.split() or [f"--{self.name.replace('_', '-')}"]
 
     def parameter(self) -> inspect.Parameter:
         """The option as a parameter of a function, as the parser takes it."""
         if self.argument:
             read: Any = typer.Argument(metavar=self.metavar, help=self.help)
         else:
-            flags = self.flag.split() or [f"--{self.name.replace('_', '-')}"]
             least, most = self.bounds
-            read = typer.Option(*flags, metavar=self.metavar, help=self.help, min=least, max=most)
+            read = typer.Option(
+                *self.flags, metavar=self.metavar, help=self.help, min=least, max=most
+            )
         return inspect.Parameter(
             self.name,
             inspect.Parameter.POSITIONAL_OR_KEYWORD,
@@ -61,6 +70,14 @@ class Options(SimpleNamespace):
     def __getattr__(self, name: str) -> Any:
         """An option that the command does not have is as one that was left out."""
         return None
+
+    def typed(self, words: str) -> bool:
+        """Whether an option was given, of `option=word` whether it was given that word."""
+        name, _, word = words.partition("=")
+        value = getattr(self, name)
+        if word:
+            return str(value) == word
+        return not (value is None or value is False or value == [])
 
     @property
     def whole(self) -> bool:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import typer
-
 from rationlp.ask.measures import measures_named, promises_typed
 from rationlp.ask.promise import Promises, price_of_promises
 from rationlp.ask.promise_winter import WinterPromise, winter_promises
@@ -26,9 +24,7 @@ class Solved:
 
 
 def faults(options: Options) -> None:
-    """Refuse options that do not go together."""
-    if options.winter and options.on:
-        raise typer.BadParameter("the whole winter is asked for", param_hint="--on")
+    """Refuse a page that cannot be made."""
     if options.html is not None:
         refuse_without(("jinja2",), "--html", WITHOUT_HTML)
 

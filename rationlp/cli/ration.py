@@ -8,8 +8,6 @@ from datetime import date
 from pathlib import Path
 from typing import NamedTuple
 
-import typer
-
 from rationlp.after.changeover import ChangeOver, History, change_overs
 from rationlp.after.stock import StoreLife, each_lasting, fixed_uses
 from rationlp.ask.carry_on import stocks_on
@@ -77,8 +75,7 @@ def _shut(read: Farm, rations: Rations, day: date) -> tuple[dict[str, date], dic
 
 
 def _lasting(read: Farm, rations: Rations) -> tuple[StoreLife, ...]:
-    """Every store that the rations draw on; empty where a group is left out or has no ration, or
-    it is turnout."""
+    """Every store that the rations draw on; empty where a group has no ration, or at turnout."""
     day = rations.farm.day or read.start
     fed = {
         group.group: {amount.offer: amount.kg_dm for amount in group.amounts}
@@ -99,22 +96,6 @@ class Solved:
     rate: Rate
     changes: dict[str, ChangeOver] | None
     traces: tuple[Trace, ...]
-
-
-def faults(options: Options) -> None:
-    """Refuse options that do not go together."""
-    if options.fed_for is not None and options.instead_of is None:
-        raise typer.BadParameter("it goes with --instead-of", param_hint="--fed-for")
-    named = ("standard", "instead_of", "explain", "show_rows", "write_lp", "figures")
-    refuse_beside_compared(options, named)
-
-
-def refuse_beside_compared(options: Options, named: Iterable[str]) -> None:
-    """Refuse options that mean nothing where two standards are compared."""
-    for name in named:
-        if options.compare_standards and getattr(options, name):
-            flag = f"--{name.replace('_', '-')}"
-            raise typer.BadParameter("it does not go with --compare-standards", param_hint=flag)
 
 
 def solve(read: Farm, options: Options) -> Solved | ByStandards:

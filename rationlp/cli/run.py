@@ -44,6 +44,7 @@ def run(command: Command, options: Options) -> None:
     typed), `notices` and `finish`, which comes last.
     """
     work: Any = import_module(f"rationlp.cli.{command.module}")
+    _refuse_apart(command, options)
     if hasattr(work, "say"):
         work.say(options)
         return
@@ -63,6 +64,21 @@ def run(command: Command, options: Options) -> None:
         work.finish(solved, options, inputs_of(command, options))
     if story.exit_code:
         raise typer.Exit(story.exit_code)
+
+
+def _refuse_apart(command: Command, options: Options) -> None:
+    """Refuse options that do not go together, by what commands.toml says of them."""
+    flags = {option.name: option.flags[0] for option in command.options}
+    for option in command.options:
+        if not options.typed(option.name):
+            continue
+        if option.goes_with and not options.typed(option.goes_with):
+            name, _, word = option.goes_with.partition("=")
+            fault = f"it goes with {flags[name]} {word}".rstrip()
+            raise typer.BadParameter(fault, param_hint=flags[option.name])
+        for other in filter(options.typed, option.not_with):
+            fault = f"it does not go with {flags[other]}"
+            raise typer.BadParameter(fault, param_hint=flags[option.name])
 
 
 def _notices(read: Any, solved: Any) -> tuple[Finding, ...]:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import typer
-
 from rationlp.ask.robust import SureAsked, SureGroup, sure_rations
 from rationlp.ask.sure import DrawsAsked, WinterSureness, winter_sureness
 from rationlp.ask.whatif import groups_of_farm
@@ -33,27 +31,13 @@ class Solved:
     winter: WinterSureness | None = None
 
 
-def faults(options: Options) -> None:
-    """Options that go with --group, and those that go without."""
-    wrong, word = {"--chance": options.chance, "--on": options.on}, "with"
-    if options.group:
-        wrong, word = (
-            {"--draws": options.draws, "--hold-plan": options.hold_plan or None},
-            "without",
-        )
-    for name, value in wrong.items():
-        if value is not None:
-            raise typer.BadParameter(f"it goes {word} --group", param_hint=name)
-
-
 def solve(begun: Any, options: Options) -> Solved:
     """The draws. begun: a farm that may be changed."""
     farm, spreads = begun.farm, dict(spreads_with(options.spread or ()))
     if not options.group:
         draws = USUAL_DRAWS if options.draws is None else options.draws
-        question = DrawsAsked(
-            draws, options.seed, spreads, options.hold_plan, options.cores, progress
-        )
+        hold, workers = options.hold_plan, options.cores
+        question = DrawsAsked(draws, options.seed, spreads, hold, workers, progress)
         return Solved(farm, spreads, winter=winter_sureness(begun, question))
     groups = groups_of_farm(farm, options.group)
     day = None

@@ -6,8 +6,6 @@ from collections.abc import Callable
 from functools import cache
 from typing import Any
 
-import typer
-
 from rationlp.ask.switch import Switch, switch_by_share, why_switch
 from rationlp.ask.switch_steps import SwitchSteps, switch_steps, usual_pair
 from rationlp.ask.tonnes import WinterSwitch, switch_by_hectares, switch_by_tonnes
@@ -30,18 +28,6 @@ class Solved:
     steps: Callable[[], SwitchSteps]
     curve: Callable[[], Switch]
     moved: WinterSwitch | None = None
-
-
-def faults(options: Options) -> None:
-    """Refuse options that do not go together."""
-    if options.by is By.share:
-        return
-    if options.group or options.on:
-        raise typer.BadParameter(
-            "the whole winter of all groups is asked for", param_hint="--group, --on"
-        )
-    if options.explain:
-        raise typer.BadParameter("it goes with --by share", param_hint="--explain")
 
 
 def solve(read: Farm, options: Options) -> Solved:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import typer
-
 from rationlp.ask.scenarios import (
     Scenario,
     allowed,
@@ -22,14 +20,6 @@ from rationlp.report.stories.asked import what_if_story
 from rationlp.report.story import Story
 
 
-def faults(options: Options) -> None:
-    """Refuse options that do not go together."""
-    if options.on is not None and not options.group:
-        raise typer.BadParameter(
-            "a day goes with --group; the winter is planned whole", param_hint="--on"
-        )
-
-
 def solve(begun: Any, options: Options) -> WhatIf:
     """Every scenario, typed, in a file or ready-made. begun: a farm that may be changed."""
     stated = typed_scenarios(options.change or (), options.many)
@@ -42,9 +32,7 @@ def solve(begun: Any, options: Options) -> WhatIf:
     day = None
     if options.on is not None:
         day = farm_on_day(begun.farm, options.on).day
-    groups = None
-    if options.group:
-        groups = tuple(options.group)
+    groups = tuple(options.group or ()) or None
     return what_if(begun, [*stated, *ready], Scope(groups, day, options.cores, progress))
 
 

@@ -28,7 +28,6 @@ from rationlp.chances.ways_on import ways_on
 from rationlp.cli.commands import Periods
 from rationlp.cli.days import first_planned
 from rationlp.cli.options import Options
-from rationlp.cli.ration import refuse_beside_compared
 from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
 from rationlp.planned import WayOn, WinterPlan
@@ -77,8 +76,7 @@ class Solved:
 
 
 def faults(options: Options) -> None:
-    """Refuse options that do not go together, and a share of winters that is none."""
-    refuse_beside_compared(options, ("standard", "keep", "since", "explain", "safe"))
+    """Refuse a share of winters that is none."""
     late_share(options.safe)
 
 

@@ -39,10 +39,9 @@ class Crop:
     """A forage that can be grown for next year.
 
     yield_t_dm_per_ha: standing in the field [t DM/ha]; cost_per_ha: to grow, harvest and store a
-    hectare [currency/ha]; least_ha,
-    most_ha: hectares, None for no limit. losses: share of the yield lost between field and trough.
-    would_fetch_per_t_dm: what a tonne of DM that is over would be sold for, None where none is
-    sold. stored: `clamp` or `bales`.
+    hectare [currency/ha]; least_ha, most_ha: hectares, None for no limit. losses: share of the
+    yield lost between field and trough. would_fetch_per_t_dm: what a tonne of DM that is over would
+    be sold for, None where none is sold. stored: `clamp` or `bales`.
     """
 
     id: str
@@ -87,16 +86,14 @@ class Farm(Shown):
     """A whole farm, checked. offers: stores first, then bought feeds, in file order.
 
     home_grown_price: `nothing`, `cost` or `would_fetch`. feeds: every feed of the tables and the
-    farm by key.
-    own_quantities: quantities the farm declared itself. notices: warnings to show, none of which
-    forbids anything.
-    day: the day on which its groups stand as they are here; None for the first day of the winter.
-    outlets, beddings, mixes:
-    what else the winter asks of stores and groups. periods: first and last day (left out) of each
-    step of the winter's plan, from the first day to turnout without a gap; empty for fortnights.
-    milk_price_per_litre: currency/l, None where none is given.
-    feeding: how feed is put out. mj_price: of the cheapest bought energy, by which shortages are
-    priced [currency/MJ]. later: what can be done later in the winter, by the farm's own figures.
+    farm by key. own_quantities: quantities the farm declared itself. notices: warnings to show,
+    none of which forbids anything. day: the day on which its groups stand as they are here; None
+    for the first day of the winter. outlets, beddings, mixes: what else the winter asks of stores
+    and groups. periods: first and last day (left out) of each step of the winter's plan, from the
+    first day to turnout without a gap; empty for fortnights. milk_price_per_litre: currency/l, None
+    where none is given. feeding: how feed is put out. mj_price: of the cheapest bought energy, by
+    which shortages are priced [currency/MJ]. later: what can be done later in the winter, by the
+    farm's own figures.
     """
 
     place: str

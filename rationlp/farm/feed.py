@@ -24,10 +24,9 @@ class Figure:
     """A value and where it came from.
 
     origin: `table`, `lab`, `farm`, `computed` (by a published rule) or `default` (a stated class
-    default).
-    source: in words (file and row, or the rule). status: a, b or c for table, computed and default;
-    empty else.
-    sampled: day of the sample as ISO text where a laboratory sheet gives it, the latest of several.
+    default). source: in words (file and row, or the rule). status: a, b or c for table, computed
+    and default; empty else. sampled: day of the sample as ISO text where a laboratory sheet gives
+    it, the latest of several.
     """
 
     value: float
@@ -93,10 +92,9 @@ class Offer:
 
     id: the store's id or the bought feed's id. price_per_t_fresh: the price used in the objective
     [currency/t fresh] (for a store, under the farm's choice of `home_grown.price`). least_t,
-    most_t, load_t: bought feed only [t fresh];
-    whole_loads: bought by the load only; keeps_days, space_t: days a load keeps, and room for it [t
-    fresh];
-    least_order_t: least that is ever ordered of it [t fresh].
+    most_t, load_t: bought feed only [t fresh]; whole_loads: bought by the load only; keeps_days,
+    space_t: days a load keeps, and room for it [t fresh]; least_order_t: least that is ever ordered
+    of it [t fresh].
     """
 
     id: str

@@ -28,9 +28,8 @@ class QuantityLimit:
     """A farm's own need or limit on any quantity of its feed tables.
 
     quantity: a feed-table column (`cp_g_per_kg_dm`), one of the farm's own columns, `dm_kg` or
-    `fresh_kg`.
-    per: `head_day` (amount a head a day in the quantity's amount unit: g, MJ, kg, mg) or `kg_dm`
-    (in the quantity's own unit).
+    `fresh_kg`. per: `head_day` (amount a head a day in the quantity's amount unit: g, MJ, kg, mg)
+    or `kg_dm` (in the quantity's own unit).
     """
 
     quantity: str
@@ -54,9 +53,8 @@ class Feeding:
 
     wagon: `vertical` or `horizontal` (how its augers stand), or `none`. tub_m3: size of its tub.
     scale_division_kg: what its scale counts in. refusals: share of what is put out that is left
-    lying, on top of what is eaten.
-    loads_per_day: None: as many as fill the tub. mix_kg_per_m3: measured weight of the mix in the
-    tub, None: by common practice.
+    lying, on top of what is eaten. loads_per_day: None: as many as fill the tub. mix_kg_per_m3:
+    measured weight of the mix in the tub, None: by common practice.
     """
 
     wagon: str = "none"
@@ -131,20 +129,15 @@ class Group:
 
     animal_class: one of the classes of feeds/classes.csv, or `stated`. facts: the animal facts by
     key, units in the key (`live_weight_kg`, `sex`, …); which keys a class has is fixed in
-    farm/animals.py. fed: `to_appetite` or `rationed`.
-    parlour_feed: id of the feed given by yield in the parlour, or None.
-    intake_kg_dm: the farm's own intake cap [kg DM a head a day] or None. intake_equation: name or
-    None for the default.
-    housed, out: first day fed in this winter, and first day no longer fed; None for the winter's
-    own. grazing: by day.
-    feeding: how it is fed where that differs from the farm's way.
-    reserve_mj: energy from the back that a fresh dairy cow's ration counts on [MJ ME-equivalent a
-    head a day].
-    cohorts: its cows by calving week where these differ; needs are means over them. nearest_days:
-    days to calving of the nearest. standard: by which its needs are worked out where it holds for
-    its class.
-    calendar: how it changes over the winter, or None. origin: id of the group of the farm file that
-    this is a part of, or "".
+    farm/animals.py. fed: `to_appetite` or `rationed`. parlour_feed: id of the feed given by yield
+    in the parlour, or None. intake_kg_dm: the farm's own intake cap [kg DM a head a day] or None.
+    intake_equation: name or None for the default. housed, out: first day fed in this winter, and
+    first day no longer fed; None for the winter's own. grazing: by day. feeding: how it is fed
+    where that differs from the farm's way. reserve_mj: energy from the back that a fresh dairy
+    cow's ration counts on [MJ ME-equivalent a head a day]. cohorts: its cows by calving week where
+    these differ; needs are means over them. nearest_days: days to calving of the nearest. standard:
+    by which its needs are worked out where it holds for its class. calendar: how it changes over
+    the winter, or None. origin: id of the group of the farm file that this is a part of, or "".
     """
 
     id: str

@@ -4,8 +4,8 @@ her.
 Y(n) = P (n/n0)^b e^(b − c n), n week of lactation, n0 = b/c the week of the peak, P the peak [kg a
 day]. Form: Wood (1967, 1969), status (a). b and c are chosen (c) to satisfy printed facts: British
 Friesians peak in week 7 (cows) and 10 (first calvers), 468 lactations of 1976–79 (a); milk falls
-0.3 % a day after the peak, a UK farm-vet page (a); eight groups of UK autumn calvers gave
-0.63–0.69 of 175 days at their mean of weeks 3–28 (a).
+0.3 % a day after the peak, a UK farm-vet page (a); eight groups of UK autumn calvers gave 0.63–0.69
+of 175 days at their mean of weeks 3–28 (a).
 """
 
 from __future__ import annotations

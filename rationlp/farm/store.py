@@ -76,8 +76,7 @@ class StoreStock:
     t_fresh, t_dm: in the store on the day it was measured. losses: share of DM by name (surface,
     face, damaged bales), none counted twice. edible_t_dm: after these, before waste at the trough.
     trough_loss: share of what is put out that is not eaten, charged to the group. reserve_t_dm:
-    kept at turnout. measured: the day as ISO text, or
-    "".
+    kept at turnout. measured: the day as ISO text, or "".
     """
 
     store: str

@@ -89,9 +89,7 @@ def bale_words(bale: OpenBale, to_sheep: bool) -> str:
 
 
 def bales_line(bales: Iterable[OpenBale]) -> str:
-    """For the first lines: bales that lie open too long, the longest of each store; empty where
-    none does.
-    """
+    """For the first lines: bales open too long, the longest of each store; empty for none."""
     longest: dict[str, OpenBale] = {}
     for bale in bales:
         before = longest.get(bale.store)

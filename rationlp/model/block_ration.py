@@ -85,9 +85,7 @@ def solve_block(
 def optimum_of(
     block: Block, program: Program | None = None, near: Point | None = None
 ) -> Optimum | None:
-    """A block's cheapest ration, None where there is none. Takes and raises what `solve_block`
-    does.
-    """
+    """A block's cheapest ration, None where there is none. Takes and raises as `solve_block`."""
     answer = solve_block(block, program, near)
     if isinstance(answer, NoOptimum):
         return None

@@ -239,9 +239,7 @@ class Boxes:
         return {key: -one.energy_mj(state) for key, one in self.feeds}
 
     def touched(self, box: Box, solution: Solution) -> bool:
-        """Add the tangent at an answer that counts on more energy than it has; True where it was
-        added.
-        """
+        """Add the tangent at an answer that counts on more energy than it has; True if added."""
         if not self.need.rears or len(self._shares) >= MOST_GAIN_SHARES:
             return False
         values, index = solution.values, self.live.column_index

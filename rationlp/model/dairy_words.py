@@ -19,14 +19,11 @@ from rationlp.needs.reserves import USUAL_SCORE
 from rationlp.quantities import KG_PER_LITRE, fresh_from_dm
 
 LITTLE_CONCENTRATE_KG_PER_LITRE, ABOVE_LITRES = 0.15, 25.0
-"""Published feeding levels are 0.25–0.33 kg a litre at 30 litres and 0.29–0.36 at 35 (Irish advice,
-status a).
-"""
+"""Published levels are 0.25–0.33 kg a litre at 30 litres, 0.29–0.36 at 35 (Irish advice; (a))."""
 MUCH_FORAGE_KG_DM = 15.5
 TOTAL_NDF_OF_WEIGHT = 0.014
 """NDF of the whole ration [kg/kg live weight]: cows at 30–40 litres on fibrous compounds reach
-0.013–0.015; US pages have
-0.0125 ± 0.001 (a).
+0.013–0.015; US pages have 0.0125 ± 0.001 (a).
 """
 FRESH_FORAGE_SHARE = 0.45
 

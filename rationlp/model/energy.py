@@ -53,9 +53,7 @@ class EnergyCurve:
     first_piece_concave: bool = True
 
     def at(self, dm_kg: float) -> tuple[float, float, float]:
-        """M* [MJ/d], its slope [MJ/kg DM] and curvature [MJ/kg² DM] at D; (inf, 0, 0) where no ME
-        is enough.
-        """
+        """M* [MJ/d], slope [MJ/kg DM], curvature [MJ/kg² DM] at D; (inf, 0, 0) if no ME will do."""
         return _root(self.need, self.factor, dm_kg)
 
     def value(self, dm_kg: float) -> float:

@@ -3,11 +3,11 @@ the whole ration.
 
 Both what the requirement depends on, q, and what protein depends on, the level of feeding L = L(q),
 are the ration's own. Where q is held (ΣME = 18.8·q·ΣDM) need and level are numbers, so the cheapest
-ration of that q is one linear programme.
-On an interval of q a programme that asks no ration for too much bounds the cost of every ration in
-it: the chord of M*(D) between the intakes of both ends, protein with y and DUP at the greatest L
-and ERDP at the least. Beyond the intake of the lower end the ray of least density lies above the
-chord, so the chord holds on the whole interval, whatever is eaten.
+ration of that q is one linear programme. On an interval of q a programme that asks no ration for
+too much bounds the cost of every ration in it: the chord of M*(D) between the intakes of both ends,
+protein with y and DUP at the greatest L and ERDP at the least. Beyond the intake of the lower end
+the ray of least density lies above the chord, so the chord holds on the whole interval, whatever is
+eaten.
 """
 
 from __future__ import annotations

@@ -19,8 +19,7 @@ Key = tuple[str, ...]
 @dataclass(frozen=True)
 class Column:
     """A variable. cost: objective coefficient per unit. low, high: bounds. unit: of the variable.
-    title: in farm words.
-    integer: a whole number.
+    title: in farm words. integer: a whole number.
     """
 
     key: Key
@@ -69,9 +68,8 @@ class Row:
 
     kind: `need` (what the animal must get), `limit` (what the ration may hold), `definition` (names
     a sum), `ceiling` or `priced` (it carries its own priced way out, so it never makes a programme
-    infeasible).
-    unit: of the row's sum. why: whose rule it is, in words. title: in farm words. family: of the
-    register of rows that it belongs to.
+    infeasible). unit: of the row's sum. why: whose rule it is, in words. title: in farm words.
+    family: of the register of rows that it belongs to.
     """
 
     key: Key

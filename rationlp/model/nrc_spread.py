@@ -29,9 +29,7 @@ from rationlp.records import dataclass
 from rationlp.rules.spreads import CP, ME, shifted
 
 ENERGY, BY_ENERGY, BY_NITROGEN = "unsure_energy", "unsure_mp_by_energy", "unsure_mp_by_nitrogen"
-"""The sums that analyses move: energy, protein where energy limits the microbes, where nitrogen
-does.
-"""
+"""Sums that analyses move: energy, protein where energy or where nitrogen limits the microbes."""
 MET = 1.0 - 1e-9
 """Share of a need from which a drawn ration meets it [-]."""
 

@@ -20,10 +20,9 @@ class Optimum:
     L held, which is the ration's own. held_q: the metabolisability held in that programme [-], None
     where L stands still by itself. lower_bound: at every dry matter and every level of feeding;
     bound_any_level: the same, None for a class without protein rows. lps: programmes solved.
-    row_duals: by row key of that programme.
-    point: where the rows touch that move with the whole ration, None for others.
-    model: the block inside the solver, for whoever goes on from here; it does not stand as it stood
-    at the optimum.
+    row_duals: by row key of that programme. point: where the rows touch that move with the whole
+    ration, None for others. model: the block inside the solver, for whoever goes on from here; it
+    does not stand as it stood at the optimum.
     """
 
     values: dict[str, float]
@@ -68,9 +67,7 @@ class LevelRation:
 
 @dataclass(frozen=True)
 class SettledLevels:
-    """Rations, each at a level of feeding. answer: the last one; still: its own level is the one
-    held.
-    """
+    """Rations at a level of feeding. answer: the last; still: its own level is the one held."""
 
     rounds: tuple[LevelRation, ...]
     answer: Answer | None

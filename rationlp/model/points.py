@@ -28,9 +28,7 @@ LEAST_DM_KG = 0.05
 
 @dataclass(frozen=True)
 class Slopes:
-    """What a sum grows by for a kg more of TDN, of dry matter, of concentrate, the feeds as they
-    are.
-    """
+    """What a sum grows by for a kg more of TDN, of dry matter, of concentrate; feeds fixed."""
 
     tdn: float = 0.0
     dm: float = 0.0

@@ -26,8 +26,7 @@ class Certificate:
     """Largest scaled violations of one linear programme [-], and its two objectives [currency].
 
     primal: bounds and rows. dual: signs of duals and reduced costs. complementarity: slack times
-    dual. gap: relative.
-    coefficient_range: least and greatest absolute coefficient.
+    dual. gap: relative. coefficient_range: least and greatest absolute coefficient.
     """
 
     primal: float

@@ -75,9 +75,7 @@ def solve_rations(farm: Farm, only: Collection[str] | None = None) -> Rations:
 
 
 def _without_open_bales(farm: Farm, groups: Sequence[GroupRation]) -> dict[str, tuple[str, ...]]:
-    """By group that eats from a bale that lies open too long, what its ration would cost without
-    it.
-    """
+    """By group that eats from a bale open too long, what its ration would cost without it."""
     words: dict[str, tuple[str, ...]] = {}
     costs = {group.group: group.feed_cost for group in groups}
     for bale in open_too_long(farm, tuple(eaters_of(groups))):

@@ -159,9 +159,7 @@ def _richness(answer: Eased) -> _Richness:
 
 
 def _within(ration: _Richness, block: Block, most: _Richness | None = None) -> bool:
-    """Whether a ration is no richer than usual, or hardly richer than that with the most from her
-    back.
-    """
+    """Whether a ration is no richer than usual, or hardly so with the most from her back."""
     rows = believable(block.needs.believability, ration.system)
     usual = {row.quantity: row.high for row in rows}
     cp, me = usual.get("cp_g_per_kg_dm", inf), usual.get("me_mj_per_kg_dm", inf)
@@ -212,9 +210,7 @@ def _least(
 
 
 class _Solver:
-    """The block of a fresh cow with other groups in her place: each search begins where the last
-    one came to rest.
-    """
+    """The block of a fresh cow with others in her place; each search begins at the last."""
 
     def __init__(self, farm: Farm, block: Block) -> None:
         self._farm, self._block = farm, block

@@ -63,12 +63,11 @@ class LiveModel:
 
     unit: of money, a power of two [currency]. The solver sees every cost divided by it, so that its
     tolerances, which are absolute, mean the same whatever a farm counts its money in; costs and
-    duals here are in currency.
-    gap: between a whole-number answer and its bound at which the search ends [-]. presolve: make
-    the programme smaller before it is solved from nothing, which pays from some hundred rows on;
-    what is solved on from a basis is not touched. repriced: from solve to solve costs and columns
-    are what changes most, so the last answer is a place to go on from. Raises SolverMissing when
-    the solver cannot be loaded, SolverTrouble when it refuses the model.
+    duals here are in currency. gap: between a whole-number answer and its bound at which the search
+    ends [-]. presolve: make the programme smaller before it is solved from nothing, which pays from
+    some hundred rows on; what is solved on from a basis is not touched. repriced: from solve to
+    solve costs and columns are what changes most, so the last answer is a place to go on from.
+    Raises SolverMissing when the solver cannot be loaded, SolverTrouble when it refuses the model.
     """
 
     def __init__(
@@ -368,9 +367,7 @@ class LiveModel:
 
 
 def _attempts(cold: bool, presolve: str, primal: bool) -> tuple[tuple[bool, int, str], ...]:
-    """(cold, method, presolve) of every attempt on one programme, in order. primal: go on by the
-    primal simplex.
-    """
+    """(cold, method, presolve) of every attempt, in order. primal: go on by the primal simplex."""
     if primal:
         return ((cold, _PRIMAL_SIMPLEX, "off"), *_attempts(True, presolve, False))
     smaller = ((True, _DUAL_SIMPLEX, "on"),) if cold and presolve == "on" else ()

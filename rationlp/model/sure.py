@@ -218,8 +218,8 @@ class SureModel(BlockModel):
 @dataclass(frozen=True)
 class Chances:
     """Chance that a ration meets its need when analyses vary: energy, and each of the two protein
-    sums; None without such a need.
-    energy_sd, protein_sd: what the analyses may hide [MJ, g a head a day], one standard deviation.
+    sums; None without such a need. energy_sd, protein_sd: what the analyses may hide [MJ, g a head
+    a day], one standard deviation.
     """
 
     energy: float

@@ -49,9 +49,7 @@ class SureBoxes(Boxes):
         self._empty_kg = self._most_without_energy()
 
     def row_anywhere(self, row: Row, coefs: dict[Key, float], bounds: Interval) -> Row | None:
-        """As for all models; cones that were cut at a ration are left out, since they hold there
-        alone.
-        """
+        """As for all models; cones cut at a ration are left out, since they hold there alone."""
         if row.key[0] == "cone":
             return None
         if row.key[0] == "sure":
@@ -146,9 +144,7 @@ class SureBoxes(Boxes):
         return box.tdn[0] / high if high > 0.0 else 0.0, box.tdn[1] / low if low > 0.0 else inf
 
     def _gain_shares(self, dense: Interval, delta: Interval) -> Interval:
-        """Least and greatest Ng/Nm of the rations of a box: both grow with the discount's best end,
-        gain by more.
-        """
+        """Least and greatest Ng/Nm in a box: both grow with the discount's best end, gain more."""
         if not self.need.rears:
             return 0.0, 0.0
         ends = []
@@ -169,9 +165,7 @@ class SureBoxes(Boxes):
         return self._mixes.ratio(low, tdn, dense)[0], self._mixes.ratio(high, tdn, dense)[1]
 
     def _worth_of_de(self, own: NrcFigures, delta: Interval, gain: Interval) -> Interval:
-        """Least and greatest worth of a Mcal of DE in a box [MJ]: discounts and Ng/Nm between two
-        figures each.
-        """
+        """Least and greatest worth of a Mcal of DE [MJ]: discounts and Ng/Nm between two each."""
         if own.fixed is not None or own.de <= 0.0:
             return 0.0, 0.0
         if not self.need.rears:

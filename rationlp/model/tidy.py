@@ -289,9 +289,7 @@ def _too_little(block: Block, fed: Fed) -> Iterator[Fault]:
 
 
 def _two_small(block: Block, fed: Fed) -> Iterator[Fault]:
-    """Two cereals, or two protein meals, each little more than is weighed at all: one of them does
-    for both.
-    """
+    """Two cereals, or two protein meals, each little more than is weighed: one does for both."""
     dm = sum(kg for _, kg in fed)
     for kind, name in ALIKE.items():
         small = []

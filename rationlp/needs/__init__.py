@@ -16,6 +16,7 @@ from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import AFRC, CSIRO, NRC, Group
 from rationlp.farm.traits import traits
+from rationlp.halving import halve
 from rationlp.needs.cattle_classes import REQUIREMENTS as CATTLE_REQUIREMENTS
 from rationlp.needs.cattle_classes import growing_cattle_as_published
 from rationlp.needs.cohort_needs import mean_intake, mean_milker_intake, mean_requirement
@@ -144,9 +145,7 @@ def group_margins(group: Group, margins: Margins) -> Margins:
 
 
 def standard_of(group: Group) -> str:
-    """The standard by which a group's needs are worked out: the one asked for where it holds for
-    the class, else AFRC (1993).
-    """
+    """A group's standard of needs: the one asked for if its class has it, else AFRC (1993)."""
     if group.standard == CSIRO and group.animal_class in CSIRO_REQUIREMENTS:
         return CSIRO
     if group.standard == NRC and offered_by_nrc(group):
@@ -173,15 +172,12 @@ def _standard_remarks(group: Group) -> tuple[str, ...]:
     if group.standard == AFRC:
         return ()
     title, whom = STANDARDS[group.standard].title, STANDARDS[group.standard].offered_for
+    ours = STANDARDS[AFRC].title
     if standard_of(group) == AFRC:
-        return (
-            f"{title} is offered for {whom}: the needs of this group are those of"
-            f" {STANDARDS[AFRC].title}.",
-        )
+        return (f"{title} is offered for {whom}: the needs of this group are those of {ours}.",)
     return (
         f"Energy and protein by {title}, without margins, since it has none; minerals, what can be"
-        f" eaten and the limits of safety and practice are the same as under"
-        f" {STANDARDS[AFRC].title}.",
+        f" eaten and the limits of safety and practice are the same as under {ours}.",
     )
 
 
@@ -203,8 +199,7 @@ def _limits(group: Group, column: str, cap: IntakeCap) -> tuple[DietLimit, ...]:
 def _ceiling(group: Group, need: Requirement) -> float | None:
     """Energy above the need that is allowed [-], for classes that get too fat and bulls at rest."""
     its = traits(group.animal_class)
-    resting = its.bull and need.energy.eg == 0.0
-    if resting or its.ceiling:
+    if its.ceiling or (its.bull and need.energy.eg == 0.0):
         return ENERGY_CEILING
     return None
 
@@ -215,14 +210,11 @@ def _fill_steps(group: Group, weight: float) -> tuple[Step, ...]:
     if fill is None:
         return ()
     held, equation = fill.value * weight, f"{fill.value:g} × {weight:g}"
-    step = Step("NDF that the rumen holds", held, "kg/d", equation, fill.source, fill.status)
-    return (step,)
+    return (Step("NDF that the rumen holds", held, "kg/d", equation, fill.source, fill.status),)
 
 
 def _stated(group: Group) -> GroupNeeds:
-    """A group that states its own needs: no requirement of ours, an intake cap only where the farm
-    gives one.
-    """
+    """A group that states its own needs: no requirement; an intake cap only if the farm has one."""
     cap = intake_cap(group)
     floor_kg, floor_share = appetite_floor(group, cap)
     return GroupNeeds(
@@ -260,9 +252,7 @@ def _intake_step(cap: IntakeCap) -> Step:
 def _total_steps(
     need: Requirement, margins: Margins, limits: tuple[DietLimit, ...], standard: str
 ) -> tuple[Step, ...]:
-    """ME at a usual energy density and MP, each with its margin: what a person checks the sum
-    against.
-    """
+    """ME at a usual energy density and MP, each with its margin: what a person checks by."""
     density = typical_density(limits)
     me = need.energy.required_mj(density / GE_MJ_PER_KG_DM)
     if isinstance(need.energy, NrcEnergy):
@@ -296,12 +286,8 @@ def _weight_remarks(row: ClassRow, weight: float) -> tuple[str, ...]:
     low, high = row.live_weight_low_kg, row.live_weight_high_kg
     if (low is not None and weight < low) or (high is not None and weight > high):
         span = f"{low:g} kg and over" if high is None else f"{low or 0.0:g}–{high:g} kg"
-        return (
-            (
-                f"Class {row.animal_class} is meant for {span} (common practice); this group weighs"
-                f" {weight:g} kg."
-            ),
-        )
+        meant = f"Class {row.animal_class} is meant for {span} (common practice)"
+        return (f"{meant}; this group weighs {weight:g} kg.",)
     return ()
 
 
@@ -353,18 +339,11 @@ def expected_gain(
             group, facts={**group.facts, "gain_kg_per_day": gain}, maint_factor=maint_factor
         )
         try:
-            need = requirement(animal, Margins(1.0, 1.0))
+            need = requirement(animal, NO_MARGINS)
         except InputError:
             return False
         return need.energy.required_mj(q) <= me_mj and (mp_g is None or need.mp_g <= mp_g)
 
-    low, high = 0.0, _GAIN_MOST
-    if not covered(low):
+    if not covered(0.0):
         return 0.0
-    for _ in range(_GAIN_STEPS):
-        middle = 0.5 * (low + high)
-        if covered(middle):
-            low, high = (middle, high)
-        else:
-            low, high = (low, middle)
-    return low
+    return halve(covered, 0.0, _GAIN_MOST, times=_GAIN_STEPS)[0]

@@ -19,13 +19,12 @@ from rationlp.needs.growing_appetite import growing_rows
 from rationlp.needs.objects import AppetiteRow as AppetiteRow
 from rationlp.needs.objects import GroupNeeds
 
+_UNIT = "of her appetite for forage"
 EWE_SOURCE = "levy-board figures of what a ewe takes of such forage at this stage, from memory"
 
 
 def appetite_rows(needs: GroupNeeds, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ...]:
-    """The rows that hold for a group with these feeds at hand; none for a class without such a
-    rule.
-    """
+    """The rows that hold for a group with these feeds at hand; none for a class without a rule."""
     if needs.late_ewe is not None:
         return _late_ewe_rows(needs.late_ewe, feeds)
     if needs.milker is not None:
@@ -45,15 +44,8 @@ def _late_ewe_rows(ewe: LateEwe, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ..
     fills = [ewe_appetite.filling(ewe, feed) for feed in feeds]
     if not any(fills):
         return ()
-    alone = AppetiteRow(
-        "forage_appetite",
-        tuple(0.0 if fill is None else 1.0 / fill.most_kg for fill in fills),
-        1.0,
-        "of her appetite for forage",
-        "forage that she takes",
-        "the forage that she takes at her stage",
-        ewe_appetite.EWE_SOURCE,
-    )
+    filled = [0.0 if fill is None else 1.0 / fill.most_kg for fill in fills]
+    alone = _alone(filled, ewe_appetite.EWE_SOURCE)
     if not any(feed.is_concentrate for feed in feeds):
         return (alone,)
     pushed = max(
@@ -65,17 +57,20 @@ def _late_ewe_rows(ewe: LateEwe, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ..
             weights.append(1.0 / fill.without_concentrate_kg)
         else:
             weights.append(pushed if feed.is_concentrate else 0.0)
-    beside = AppetiteRow(
-        "forage_pushed_out",
-        tuple(weights),
-        1.0,
-        "of her appetite for forage",
-        "forage beside concentrate",
-        "the forage that she takes beside so much concentrate",
-        "concentrate replaces forage, the more the better the forage is: trials with ewes in late"
-        " pregnancy",
-    )
-    return alone, beside
+    source = "concentrate replaces forage, the more the better the forage is"
+    return alone, _pushed_out(weights, 1.0, source)
+
+
+def _alone(weights: Sequence[float], source: str) -> AppetiteRow:
+    title, bound = "forage that she takes", "the forage that she takes at her stage"
+    return AppetiteRow("forage_appetite", tuple(weights), 1.0, _UNIT, title, bound, source)
+
+
+def _pushed_out(weights: Sequence[float], most: float, source: str) -> AppetiteRow:
+    title = "forage beside concentrate"
+    bound = "the forage that she takes beside so much concentrate"
+    source = f"{source}: trials with ewes in late pregnancy"
+    return AppetiteRow("forage_pushed_out", tuple(weights), most, _UNIT, title, bound, source)
 
 
 def _ewe_rows(stage: str, live_weight_kg: float, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ...]:
@@ -91,29 +86,12 @@ def _ewe_rows(stage: str, live_weight_kg: float, feeds: Sequence[Feed]) -> tuple
         return ()
     filled = [100.0 / (percent * live_weight_kg) if percent else 0.0 for percent in percents]
     pushed = max(substitution(feed) * fill for feed, fill in zip(feeds, filled, strict=True))
-    alone = AppetiteRow(
-        "forage_appetite",
-        tuple(filled),
-        1.0,
-        "of her appetite for forage",
-        "forage that she takes",
-        "the forage that she takes at her stage",
-        EWE_SOURCE,
-    )
+    alone = _alone(filled, EWE_SOURCE)
     if not any(feed.is_concentrate for feed in feeds):
         return (alone,)
     usual = USUAL_CONCENTRATE_KG_DM[stage]
-    beside = AppetiteRow(
-        "forage_pushed_out",
-        tuple(
-            pushed if feed.is_concentrate else fill
-            for feed, fill in zip(feeds, filled, strict=True)
-        ),
-        1.0 + pushed * usual,
-        "of her appetite for forage",
-        "forage beside concentrate",
-        "the forage that she takes beside so much concentrate",
-        f"concentrate above {usual:g} kg of dry matter replaces forage: trials with ewes in late"
-        " pregnancy",
-    )
-    return alone, beside
+    weights = [
+        pushed if feed.is_concentrate else fill for feed, fill in zip(feeds, filled, strict=True)
+    ]
+    source = f"concentrate above {usual:g} kg of dry matter replaces forage"
+    return alone, _pushed_out(weights, 1.0 + pushed * usual, source)

@@ -21,7 +21,7 @@ from rationlp.farm.group import Calendar, Group
 from rationlp.farm.group_names import group_ids
 from rationlp.farm.lactation import MILK, milk_later
 from rationlp.farm.traits import traits
-from rationlp.needs.cohorts import cohort_parts, dried_off
+from rationlp.needs.cohorts import become, cohort_parts, dried_off, of_class
 from rationlp.read.calendar import BIRTHS, IN_MILK, QUARTERS, quarter_days
 
 Facts = dict[str, float | str]
@@ -31,9 +31,7 @@ _WEEK = 7.0
 
 
 def aged(animal_class: str, facts: Facts, days: float) -> Facts:
-    """The facts of an animal so many days later; what would leave the range of its fact stays at
-    the end of it.
-    """
+    """The facts of an animal so many days later, each kept within the range of its fact."""
     older = dict(facts)
     for key in BIRTHS.values():
         if key in facts:
@@ -146,36 +144,15 @@ def _by_quarters(
         weeks = sum(days * heads for days, heads in born) / heads / _WEEK
         after = aged(calendar.after_class, calendar.after, 0.0)
         after[IN_MILK] = max(1.0, weeks)
-        parts.append(
-            replace(
-                group,
-                id=part_in_milk(group),
-                name=f"{group.name}, {_born_word(group)}",
-                animal_class=calendar.after_class,
-                facts=aged(calendar.after_class, after, 0.0),
-                head=heads,
-                origin=group.id,
-                intake_kg_dm=None,
-                intake_equation=None,
-            )
-        )
+        facts = aged(calendar.after_class, after, 0.0)
+        word = _born_word(group)
+        parts.append(become(group, (word, word), calendar.after_class, facts, heads))
     return tuple(parts)
 
 
 def _weaned(group: Group, facts: Facts, head: int) -> Group:
     """Ewes whose lambs are weaned: dry."""
-    known = {fact.key for fact in CLASSES[DRY_EWE]}
-    return replace(
-        group,
-        id=f"{group.id}_weaned",
-        name=f"{group.name}, weaned",
-        animal_class=DRY_EWE,
-        facts={key: value for key, value in facts.items() if key in known},
-        head=head,
-        origin=group.id,
-        intake_kg_dm=None,
-        intake_equation=None,
-    )
+    return become(group, ("weaned", "weaned"), DRY_EWE, of_class(facts, DRY_EWE), head)
 
 
 def _promoted(group: Group) -> Group:
@@ -186,9 +163,7 @@ def _promoted(group: Group) -> Group:
 
 
 def farm_on(farm: Farm, on: date | None = None) -> Farm:
-    """The farm with its groups as they are on a day of the winter; the first day where none is
-    given.
-    """
+    """The farm with its groups as they are on a day of the winter; the first day for None."""
     day = farm.start if on is None else on
     return replace(
         farm, groups=tuple(part for group in farm.groups for part in parts_on(group, day)), day=day
@@ -224,9 +199,7 @@ def planned_steps(farm: Farm) -> tuple[tuple[date, date], ...]:
 
 
 def fed_days(group: Group, first: date, last: date) -> int:
-    """Days from first to last (left out) on which a group is fed: from when it is housed until it
-    is out [d].
-    """
+    """Days from first to last (left out) on which a group is fed: housed and not yet out [d]."""
     begins, ends = group.fed_within(first, last)
     return max(0, (ends - begins).days)
 

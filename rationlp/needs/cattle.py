@@ -3,9 +3,8 @@ said.
 
 Symbols: W live weight [kg]; dW live-weight change [kg/d]; t days from conception [d]; L level of
 feeding [-]. "Inventory method" is the UK agricultural greenhouse-gas inventory's documentation of
-its cattle equations, which states AFRC (1993) as origin.
-Status: (a) checked in a text that quotes the publication, (b) from memory of it, (c) common
-practice without a source.
+its cattle equations, which states AFRC (1993) as origin. Status: (a) checked in a text that quotes
+the publication, (b) from memory of it, (c) common practice without a source.
 """
 
 from __future__ import annotations
@@ -15,7 +14,7 @@ from types import MappingProxyType
 
 from rationlp.farm.animals import GESTATION_OF_COWS
 from rationlp.needs.energy import KC, KT, LACTATING_GAIN_FACTOR
-from rationlp.needs.terms import Linear, Power
+from rationlp.needs.terms import Activity, Linear, Power
 from rationlp.records import dataclass
 
 INVENTORY = "AFRC (1993), as given in the UK agricultural greenhouse-gas inventory method"
@@ -24,13 +23,10 @@ REMEMBERED = "AFRC (1993), from memory of the publication"
 GESTATION_DAYS = GESTATION_OF_COWS
 
 PREGNANCY_COUNTS_FROM_DAY = 150.0
-"""Before this day of pregnancy the unborn calf needs less than 3.5 MJ ME/d and is left out; own
-calculation.
-"""
+"""Earlier in pregnancy the unborn calf needs less than 3.5 MJ ME/d and is left out; own sum [d]."""
 
 COW_CHANGE_MJ_PER_KG = 19.0
-"""Net energy of a kg of a cow's live-weight change [MJ/kg]: AFRC (1993), from memory; status (b).
-"""
+"""Net energy of a kg of a cow's live-weight change [MJ/kg]: AFRC (1993); status (b)."""
 
 FASTING = Power(0.53, 0.67, 1.08)
 MILK_BY_FAT_PROTEIN_LACTOSE = Linear((0.0384, 0.0223, 0.0199), -0.108)
@@ -42,18 +38,6 @@ WEIGHT_RANGE_KG = (75.0, 650.0)
 GAIN_MOST_KG_PER_DAY = 1.5
 MILK_FAT_RANGE_G_PER_KG = (25.0, 60.0)
 MILK_PROTEIN_RANGE_G_PER_KG = (25.0, 42.0)
-
-
-@dataclass(frozen=True)
-class Activity:
-    """Activity allowance of a class [MJ net energy/kg live weight a day], with how it is built
-    up.
-    """
-
-    mj_per_kg: float
-    build_up: str
-    status: str
-    source: str
 
 
 ACTIVITY = MappingProxyType(
@@ -69,16 +53,12 @@ ACTIVITY = MappingProxyType(
         ),
     }
 )
-"""Activity allowances. Other published figures, with less energy for walking: 0.00917 females,
-0.00696 males.
-"""
+"""Activity allowances. Others, with less for walking: 0.00917 females, 0.00696 males."""
 
 
 @dataclass(frozen=True)
 class GrowthCorrection:
-    """C2, on the energy of a kg of gain, and C6, on its protein [-], of one maturity group and
-    sex.
-    """
+    """C2, on the energy of a kg of gain, and C6, on its protein [-], by maturity group and sex."""
 
     energy: float
     protein: float
@@ -108,9 +88,7 @@ GAIN_FACTOR = MappingProxyType({"bull": 1.15, "steer": 1.15, "heifer": 1.10})
 """C4 [-] by sex: AFRC (1993), from memory; status (b), steers (b)."""
 
 BULL_FASTING_FACTOR = 1.15
-"""C1 of bulls [-], 1.00 for all others: AFRC (1993), inventory method;
-status (a).
-"""
+"""C1 of bulls [-], 1.00 for all others: AFRC (1993), inventory method; status (a)."""
 
 
 def fasting_metabolism(live_weight_kg: float, bull_factor: float = 1.0) -> float:
@@ -163,9 +141,7 @@ Measured in weeks 1–10: 31 (cows) and 49 (heifers), so a loss is planned in MJ
 
 RESERVE_MJ_PER_KG_SEEN = 31.0
 RESERVE_MP_G_PER_MJ = 4.4
-"""MP that a MJ from the back brings [g/MJ]: 138 g over the 31 MJ measured a kg; own arithmetic on
-status (a) figures.
-"""
+"""MP from a MJ from the back [g/MJ]: 138 g over the 31 MJ measured a kg; own sum of (a) figures."""
 
 
 def reserve_over_kl(reserve_mj: float) -> float:
@@ -177,9 +153,7 @@ def reserve_over_kl(reserve_mj: float) -> float:
 
 
 def dry_cow_gain_over_kf(change_kg_per_day: float) -> float:
-    """Net energy [MJ/d] of a dry cow's gain, met with kf: 19 dW; 0 for a loss. AFRC (1993), from
-    memory; status (b).
-    """
+    """Net energy [MJ/d] of a dry cow's gain, met with kf: 19 dW; 0 for a loss. AFRC (1993); (b)."""
     return max(0.0, COW_CHANGE_MJ_PER_KG * change_kg_per_day)
 
 
@@ -197,9 +171,8 @@ def gain_energy_value(
 ) -> float:
     """EVg [MJ/kg gain] = C2 (4.1 + 0.0332 W − 0.000009 W²)/(1 − 0.1475 dW).
 
-    AFRC (1993), inventory method; status (a). Range W 75–650, dW up to
-    1.5 and not negative (the factor C3 of the publication, 0 at or below maintenance, is 1
-    throughout that range).
+    AFRC (1993), inventory method; status (a). Range W 75–650, dW up to 1.5 and not negative (the
+    factor C3 of the publication, 0 at or below maintenance, is 1 throughout that range).
     """
     w = live_weight_kg
     return (
@@ -208,9 +181,7 @@ def gain_energy_value(
 
 
 def gain_energy(gain_kg_per_day: float, energy_value: float, gain_factor: float) -> float:
-    """Eg [MJ/d] = C4 · dW · EVg. AFRC (1993), from memory; status (b), C4 of steers
-    (b).
-    """
+    """Eg [MJ/d] = C4 · dW · EVg. AFRC (1993), from memory; status (b), C4 of steers (b)."""
     return gain_factor * gain_kg_per_day * energy_value
 
 
@@ -234,14 +205,10 @@ def pregnancy_energy(calf_weight_kg: float, days_pregnant: float) -> float:
 
 
 def pregnancy_me(calf_weight_kg: float, days_pregnant: float) -> float:
-    """Mc [MJ ME/d] = Ec/0.133. AFRC (1993), inventory method; status
-    (a). Does not move with q.
-    """
+    """Mc [MJ ME/d] = Ec/0.133. AFRC (1993), inventory method; status (a). Does not move with q."""
     return pregnancy_energy(calf_weight_kg, days_pregnant) / KC
 
 
 def calf_birth_weight(mature_weight_kg: float) -> float:
-    """Wc [kg] = (Wm^0.73 − 28.89)/2.064, Wm mature weight of the dam [kg]. ARC, inventory method;
-    status (a).
-    """
+    """Wc [kg] = (Wm^0.73 − 28.89)/2.064, Wm of the dam [kg]. ARC, inventory method; status (a)."""
     return (pow(mature_weight_kg, CALF_EXPONENT) - CALF_LESS) / CALF_DIVISOR

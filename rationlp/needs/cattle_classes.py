@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from math import inf
 from types import MappingProxyType
 
@@ -21,6 +22,7 @@ from rationlp.needs.honest_gain import MAINTENANCE_FACTOR, honest_correction
 from rationlp.needs.intake import LAST_DAY_PREGNANT
 from rationlp.needs.objects import Requirement
 from rationlp.needs.terms import (
+    NO_TERM,
     Maintenance,
     Pregnancy,
     Term,
@@ -35,11 +37,12 @@ RICHEST_RATION_Q = 0.75
 
 SUCKLER_MILK_FAT_G_PER_KG = 38.0
 SUCKLER_MILK_PROTEIN_G_PER_KG = 33.0
-"""Milk of a suckler cow where the farm gives none: common practice; the inventory method has 36 and
-32.
-"""
+"""Milk of a suckler cow where the farm gives none: (c); the inventory method has 36 and 32."""
 
 FIRST_CALVER_KIND = ("late", "heifer")
+_outside = partial(
+    growth_remarks, weights=cattle.WEIGHT_RANGE_KG, most_gain=cattle.GAIN_MOST_KG_PER_DAY
+)
 
 
 def _maintenance(
@@ -61,8 +64,10 @@ def _pregnancy(group: Group, days_pregnant: float) -> Pregnancy:
     return Pregnancy(calf, me, mp)
 
 
-def _milking(group: Group, margins: Margins, allowance: str, growth: Term) -> Requirement:
-    """A cow in milk: CL · ((F + A)/km + (milk + change)/kl + Mc)."""
+def _milking(
+    group: Group, margins: Margins, allowance: str = "milking", growth: Term = NO_TERM
+) -> Requirement:
+    """A cow in milk, housed: CL · ((F + A)/km + (milk + change)/kl + Mc)."""
     w, yield_kg = group.number("live_weight_kg"), group.number("milk_kg_per_day")
     fat = group.number("milk_fat_g_per_kg", SUCKLER_MILK_FAT_G_PER_KG)
     crude = group.number("milk_protein_g_per_kg", SUCKLER_MILK_PROTEIN_G_PER_KG)
@@ -73,7 +78,7 @@ def _milking(group: Group, margins: Margins, allowance: str, growth: Term) -> Re
     value = steps.milk_value(fat, crude, group.optional("milk_lactose_g_per_kg"))
     milk = steps.milk(yield_kg, value)
     calf = _pregnancy(group, group.number("days_pregnant", 0.0))
-    change, reserve = Term(), Term()
+    change = reserve = NO_TERM
     if kg_a_day:
         change = Term(steps.milking_change(kg_a_day), steps.change_mp(kg_a_day))
     if group.reserve_mj > 0.0:
@@ -100,33 +105,20 @@ def _milking(group: Group, margins: Margins, allowance: str, growth: Term) -> Re
 
 
 def _milk_remarks(fat: float, crude_protein: float) -> tuple[str, ...]:
-    remarks = []
-    for name, value, (low, high) in (
+    milk = (
         ("Milk fat", fat, cattle.MILK_FAT_RANGE_G_PER_KG),
         ("Milk protein", crude_protein, cattle.MILK_PROTEIN_RANGE_G_PER_KG),
-    ):
-        if not low <= value <= high:
-            remarks.append(
-                f"{name} {value:g} g/kg is outside {low:g}–{high:g} g/kg, the range of the milk"
-                " energy equation."
-            )
-    return tuple(remarks)
-
-
-def dairy_cow_milking(group: Group, margins: Margins) -> Requirement:
-    """A dairy cow in milk, housed."""
-    return _milking(group, margins, "milking", Term())
-
-
-def suckler_cow_milking(group: Group, margins: Margins) -> Requirement:
-    """A suckler cow in milk, housed, with the activity allowance of a dairy cow."""
-    return _milking(group, margins, "suckler_milking", Term())
+    )
+    return tuple(
+        f"{name} {value:g} g/kg is outside {low:g}–{high:g} g/kg, the range of the milk energy"
+        " equation."
+        for name, value, (low, high) in milk
+        if not low <= value <= high
+    )
 
 
 def first_calver_milking(group: Group, margins: Margins) -> Requirement:
-    """A cow in her first lactation: a milking cow whose growth is met at 0.95 kl, as gain while
-    lactating.
-    """
+    """A cow in her first lactation: a milking cow whose growth is met at 0.95 kl."""
     w, gain = group.number("live_weight_kg"), group.number("gain_kg_per_day")
     _refuse_loss(group, gain)
     if group.reserve_mj > 0.0:
@@ -134,18 +126,16 @@ def first_calver_milking(group: Group, margins: Margins) -> Requirement:
         gain = 0.0
     kind = FIRST_CALVER_KIND
     growth = Term(steps.growth(w, gain, kind), steps.growth_mp(w, gain, kind))
-    need = _milking(group, margins, "milking", growth)
+    need = _milking(group, margins, growth=growth)
     remark = (
         f"Her growth of {gain:g} kg a day is taken as that of a late-maturing heifer, its energy"
         " met at 0.95 of the efficiency for milk (AFRC 1993, gain while lactating)."
     )
-    return replace(need, remarks=(*need.remarks, remark, *_growth_remarks(w, gain)))
+    return replace(need, remarks=(*need.remarks, remark, *_outside(w, gain)))
 
 
 def _dry(group: Group, margins: Margins) -> Requirement:
-    """A dry pregnant cow: CL · ((F + A + loss)/km + gain/kf + Mc). Her weight is as weighed, the
-    calf included.
-    """
+    """A dry cow in calf: CL · ((F + A + loss)/km + gain/kf + Mc). Weight as weighed, with calf."""
     kg_a_day = group.number("live_weight_change_kg_per_day", 0.0)
     keep = _maintenance(group, "housed")
     calf = _pregnancy(group, _days_pregnant(group))
@@ -157,7 +147,7 @@ def _dry(group: Group, margins: Margins) -> Requirement:
         fixed_me=calf.me_mj,
         margin=margins.me,
     )
-    change = Term()
+    change = NO_TERM
     if kg_a_day:
         change = Term(steps.dry_change(kg_a_day), steps.change_mp(kg_a_day))
     protein = present(steps.maintenance_mp(group.number("live_weight_kg")), change.protein)
@@ -166,23 +156,11 @@ def _dry(group: Group, margins: Margins) -> Requirement:
 
 
 def _days_pregnant(group: Group) -> float:
-    """Days from conception; of dairy cows and heifers no later than the last day that their intake
-    is taken at.
-    """
+    """Days from conception; of dairy cows and heifers at most the last day of their intake."""
     days = cattle.GESTATION_DAYS - group.number("days_to_calving")
     if traits(group.animal_class).dairy_margin:
         return min(days, LAST_DAY_PREGNANT)
     return days
-
-
-def dairy_cow_dry(group: Group, margins: Margins) -> Requirement:
-    """A dry dairy cow in calf, housed."""
-    return _dry(group, margins)
-
-
-def suckler_cow_dry(group: Group, margins: Margins) -> Requirement:
-    """A dry suckler cow in calf, housed; a planned winter loss is a negative live-weight change."""
-    return _dry(group, margins)
 
 
 CULL_GAIN_MJ_PER_KG = 50.0
@@ -192,9 +170,7 @@ is fat. A UK levy-board page and Teagasc on cull cows, as a range; (c) as a poin
 
 
 def cull_cow(group: Group, margins: Margins) -> Requirement:
-    """A dry cow, not in calf, that is finished: maintenance, and a fixed amount of ME for a kg of
-    gain.
-    """
+    """A dry cow, not in calf, that is finished: maintenance, and a fixed ME for a kg of gain."""
     w, gain = group.number("live_weight_kg"), group.number("gain_kg_per_day")
     _refuse_loss(group, gain)
     keep = _maintenance(group, "housed")
@@ -211,9 +187,7 @@ def _growing(
     days_pregnant: float = 0.0,
     honest: bool = False,
 ) -> Requirement:
-    """A growing animal: the exponential form, without the correction for the level of feeding, plus
-    Mc. honest: by rule H.
-    """
+    """A growing animal: the exponential form, without CL, plus Mc. honest: by rule H."""
     w, gain = group.number("live_weight_kg"), group.number("gain_kg_per_day", 0.0)
     _refuse_loss(group, gain)
     correction = None
@@ -235,7 +209,7 @@ def _growing(
         raise InputError([_impossible_gain(group, gain, energy)])
     protein = (steps.maintenance_mp(w), steps.growth_mp(w, gain, kind, correction))
     shown = (*keep.steps, grown, *protein, *present(calf.young, calf.me, calf.mp))
-    return Requirement(energy, total(protein) + calf.mp_g, shown, _growth_remarks(w, gain))
+    return Requirement(energy, total(protein) + calf.mp_g, shown, _outside(w, gain))
 
 
 def is_cereal_based(group: Group) -> bool:
@@ -245,11 +219,10 @@ def is_cereal_based(group: Group) -> bool:
 
 def _refuse_loss(group: Group, gain: float) -> None:
     if gain < 0.0:
-        found = f"{gain:g} kg a day is a loss"
+        where, found = f'group "{group.id}", gain_kg_per_day', f"{gain:g} kg a day is a loss"
         remedy = (
             "give 0 or a gain: the growth equations do not hold for an animal that loses weight"
         )
-        where = f'group "{group.id}", gain_kg_per_day'
         raise refused("IN402", where, found, remedy)
 
 
@@ -263,14 +236,8 @@ def _impossible_gain(group: Group, gain: float, energy: EnergyNeed) -> Finding:
     return Finding("IN401", f'group "{group.id}", gain_kg_per_day', found, remedy)
 
 
-def _growth_remarks(w: float, gain: float) -> tuple[str, ...]:
-    return growth_remarks(w, gain, cattle.WEIGHT_RANGE_KG, cattle.GAIN_MOST_KG_PER_DAY)
-
-
 def growing_cattle(group: Group, margins: Margins) -> Requirement:
-    """Growing and finishing cattle and calves, housed, by sex and maturity, with rule H of
-    honest_gain.py.
-    """
+    """Growing and finishing cattle and calves, housed, by sex and maturity, with rule H."""
     need = _growing(group, margins, (group.text("maturity"), group.text("sex")), honest=True)
     if group.animal_class == "calf":
         return with_priced_protein(need)
@@ -278,9 +245,7 @@ def growing_cattle(group: Group, margins: Margins) -> Requirement:
 
 
 def growing_cattle_as_published(group: Group, margins: Margins) -> Requirement:
-    """The same by the equations of AFRC (1993) as they are printed: the second figure that an
-    answer shows.
-    """
+    """The same by the equations of AFRC (1993) as printed: the second figure that is shown."""
     return _growing(group, margins, (group.text("maturity"), group.text("sex")))
 
 
@@ -299,11 +264,11 @@ def in_calf_heifer(group: Group, margins: Margins) -> Requirement:
 
 REQUIREMENTS: MappingProxyType[str, Callable[[Group, Margins], Requirement]] = MappingProxyType(
     {
-        "dairy_cow_milking": dairy_cow_milking,
+        "dairy_cow_milking": _milking,
         "first_calver_milking": first_calver_milking,
-        "dairy_cow_dry": dairy_cow_dry,
-        "suckler_cow_milking": suckler_cow_milking,
-        "suckler_cow_dry": suckler_cow_dry,
+        "dairy_cow_dry": _dry,
+        "suckler_cow_milking": partial(_milking, allowance="suckler_milking"),
+        "suckler_cow_dry": _dry,
         "in_calf_heifer": in_calf_heifer,
         "calf": growing_cattle,
         "growing_cattle": growing_cattle,

@@ -1,6 +1,4 @@
-"""The steps of a requirement: each function works out one published term for a head and says how,
-whence and how sure.
-"""
+"""The steps of a requirement: one published term a function, for a head, with source and status."""
 
 from __future__ import annotations
 
@@ -29,14 +27,12 @@ def activity(w: float, allowance: str) -> Step:
     """A [MJ/d] by one of the allowances of `cattle.ACTIVITY`."""
     row = cattle.ACTIVITY[allowance]
     value = cattle.activity(w, row.mj_per_kg)
-    equation = f"{row.mj_per_kg:g} × {w:g} ({row.build_up})"
+    equation = f"{row.mj_per_kg:g} × {w:g} ({row.words})"
     return Step("activity, net energy", value, MJ, equation, row.source, row.status)
 
 
 def maintenance(rest: Step, moving: Step, maint_factor: float, honest: float = 1.0) -> Step:
-    """Em [MJ/d] = (F + A) · maint_factor, the farm's own factor; honest: that of growing cattle
-    besides (honest_gain.py).
-    """
+    """Em [MJ/d] = (F + A) · the farm's own factor · honest (of growing cattle: honest_gain.py)."""
     value = (rest.value + moving.value) * maint_factor * honest
     equation = f"({rest.value:.2f} + {moving.value:.2f}) × {maint_factor:g}"
     source, status = REMEMBERED, "b"
@@ -67,9 +63,7 @@ def milk(milk_kg: float, value: Step) -> Step:
 
 
 def milking_change(change: float) -> Step:
-    """Net energy of a milking cow's live-weight change [MJ/d], as it is met with the efficiency for
-    milk.
-    """
+    """Net energy of a milking cow's live-weight change [MJ/d], met with the efficiency for milk."""
     value = cattle.cow_change_over_kl(change)
     equation = f"{COW_CHANGE_MJ_PER_KG:g} × {KT:g} × {change:g}"
     if change > 0.0:
@@ -78,9 +72,7 @@ def milking_change(change: float) -> Step:
 
 
 def reserve(reserve_mj: float) -> Term:
-    """Net energy [MJ/d] and MP [g/d] of so much energy from the back [MJ ME-equivalent/d], both
-    taken off the need.
-    """
+    """Net energy [MJ/d] and MP [g/d] of so much from the back [MJ ME-equivalent/d], taken off."""
     equation = f"−{COW_CHANGE_MJ_PER_KG:g} × {KT:g} × {reserve_mj:g}/{cattle.RESERVE_MJ_PER_KG:g}"
     saved = -cattle.reserve_over_kl(reserve_mj)
     name = "energy from the back, net energy at kl"
@@ -92,9 +84,7 @@ def reserve(reserve_mj: float) -> Term:
 
 
 def dry_change(change: float) -> Step:
-    """Net energy of a dry cow's live-weight change [MJ/d]: a gain is met with kf, a loss replaces
-    maintenance.
-    """
+    """Net energy of a dry cow's weight change [MJ/d]: gain met with kf, loss for maintenance."""
     if change > 0.0:
         name, equation = "live-weight gain, net energy at kf", f"{COW_CHANGE_MJ_PER_KG:g}"
         value = cattle.dry_cow_gain_over_kf(change)

@@ -33,9 +33,7 @@ def mean_requirement(
 
 
 def mean_intake(group: Group) -> IntakeCap:
-    """The intake cap of the mean cow. Raises InputError (IN403) for an equation that the class does
-    not have.
-    """
+    """The intake cap of the mean cow. Raises InputError (IN403) for another class's equation."""
     cap = intake_cap(replace(group, cohorts=()))
     assert cap is not None
     if not group.cohorts:
@@ -74,6 +72,4 @@ def mean_milker_intake(group: Group) -> MilkerIntake | None:
 
 
 FREE_KG_DM = 12.0
-"""Concentrate of a cow past her third week in a pen with fresher ones [kg DM a day]; common
-practice, no source (c).
-"""
+"""Concentrate of a cow past her third week in a pen with fresher ones [kg DM a day]; (c)."""

@@ -21,9 +21,7 @@ from rationlp.read.calendar import BIRTHS, IN_MILK
 from rationlp.records import dataclass
 
 CLOSE_UP_DAYS, FRESH_DAYS = 21.0, 28.0
-"""Days before calving in the close-up pen, and after it in the fresh pen: common practice, no
-source (c).
-"""
+"""Days before calving in the close-up pen, and after it in the fresh pen: common practice (c)."""
 _TO_CALVING = BIRTHS["calving"]
 _WEEK = 7.0
 DRY_DAYS = 60.0
@@ -38,9 +36,7 @@ Facts = dict[str, float | str]
 
 @dataclass(frozen=True)
 class Pen:
-    """Cows from `most` to `least` days to calving (left out); mark and word for id and name, empty
-    for the group's own.
-    """
+    """Cows `most` to `least` days to calving (left out). mark: of its id; word: of its name."""
 
     mark: str
     word: str
@@ -76,9 +72,7 @@ MARKS = tuple(dict.fromkeys(pen.mark for pen in (*_lactation(DRY_DAYS)[:2], *FOU
 
 
 def cohort_days(spread_weeks: float) -> tuple[float, ...]:
-    """Days from the first calving to the middle of each week of calving; one cohort where all calve
-    together.
-    """
+    """Days from the first calving to the middle of each week; one cohort if all calve together."""
     weeks = max(1, round(spread_weeks))
     return tuple(_WEEK * spread_weeks * (number + 0.5) / weeks for number in range(weeks))
 
@@ -143,29 +137,43 @@ def _dry_days(days_pregnant: float) -> float:
 
 
 def _dried(group: Group, head: int, to_calving: float) -> Group:
-    keys = {fact.key for fact in CLASSES[DRY_CLASS]}
-    facts = {key: value for key, value in group.facts.items() if key in keys}
-    return replace(
-        group, id=f"{group.id}_dry", name=f"{group.name}, dried off", animal_class=DRY_CLASS,
-        facts={**facts, _TO_CALVING: to_calving}, head=head, origin=group.id, parlour_feed=None,
-        intake_kg_dm=None, intake_equation=None,
-    )  # fmt: skip
+    facts = {**of_class(group.facts, DRY_CLASS), _TO_CALVING: to_calving}
+    return replace(become(group, ("dry", "dried off"), DRY_CLASS, facts, head), parlour_feed=None)
 
 
 def _calved_again(group: Group, head: int, stated: Facts, week: float) -> Group:
     """Cows in their next lactation, with the peak of the last one (c)."""
-    keys = {fact.key for fact in CLASSES[MILKING_CLASS]}
-    facts = {key: value for key, value in group.facts.items() if key in keys}
     week = max(1.0, week)
+    facts = of_class(group.facts, MILKING_CLASS)
     curve, next_curve = curve_of(group.animal_class, facts), curve_of(MILKING_CLASS, facts)
     if curve is not None and next_curve is not None:
         peak = float(stated[MILK]) / curve.share(float(stated[IN_MILK]))
         facts[MILK] = peak * next_curve.share(week)
+    facts = {**facts, IN_MILK: week, "days_pregnant": 0.0}
+    return become(group, ("calved", "calved again"), MILKING_CLASS, facts, head)
+
+
+def of_class(facts: Facts, animal_class: str) -> Facts:
+    """Those of the facts that a class has."""
+    known = {fact.key for fact in CLASSES[animal_class]}
+    return {key: value for key, value in facts.items() if key in known}
+
+
+def become(
+    group: Group, words: tuple[str, str], animal_class: str, facts: Facts, head: int
+) -> Group:
+    """Animals of a group that are of another class now. words: added to its id, and to its name."""
     return replace(
-        group, id=f"{group.id}_calved", name=f"{group.name}, calved again",
-        animal_class=MILKING_CLASS, facts={**facts, IN_MILK: week, "days_pregnant": 0.0}, head=head,
-        origin=group.id, intake_kg_dm=None, intake_equation=None,
-    )  # fmt: skip
+        group,
+        id=f"{group.id}_{words[0]}",
+        name=f"{group.name}, {words[1]}",
+        animal_class=animal_class,
+        facts=facts,
+        head=head,
+        origin=group.id,
+        intake_kg_dm=None,
+        intake_equation=None,
+    )
 
 
 def _stay(to_calving: float, days: int, pen: Pen) -> tuple[float, float]:
@@ -179,9 +187,7 @@ def _stay(to_calving: float, days: int, pen: Pen) -> tuple[float, float]:
 
 
 def _whole(exact: Sequence[float]) -> list[int]:
-    """Whole heads near the exact ones that sum up as they do: the largest remainders are rounded
-    up.
-    """
+    """Whole heads near the exact ones, of the same sum: the largest remainders are rounded up."""
     heads = [int(number) for number in exact]
     left = round(sum(exact)) - sum(heads)
     order = sorted(range(len(exact)), key=lambda place: heads[place] - exact[place])

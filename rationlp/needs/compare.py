@@ -1,6 +1,4 @@
-"""A second opinion on what a group needs: other published standards, and a higher maintenance,
-beside our requirement.
-"""
+"""A second opinion on a need: other published standards, and a higher maintenance, beside ours."""
 
 from __future__ import annotations
 
@@ -50,11 +48,11 @@ def second_opinions(group: Group, needs: GroupNeeds, margins: Margins) -> tuple[
     another maintenance factor.
 
     Ours is AFRC (1993) whatever standard the group asks for. needs: this group's, with the same
-    margins. ME [MJ/d] is worked out at the middle of the energy
-    density usual for the class. Feeding tables and allowances stand beside our need with margin,
-    measurements and regressions beside our need without; net energy beside net energy. A standard
-    whose range the animal lies outside of gives a value of None. Empty for a group without an
-    energy requirement (class `stated`). Raises InputError where `group_needs` does.
+    margins. ME [MJ/d] is worked out at the middle of the energy density usual for the class.
+    Feeding tables and allowances stand beside our need with margin, measurements and regressions
+    beside our need without; net energy beside net energy. A standard whose range the animal lies
+    outside of gives a value of None. Empty for a group without an energy requirement (class
+    `stated`). Raises InputError where `group_needs` does.
     """
     if needs.energy is None:
         return ()
@@ -71,9 +69,7 @@ def second_opinions(group: Group, needs: GroupNeeds, margins: Margins) -> tuple[
 
 
 def _other_maintenance(case: Case) -> Opinion:
-    """ME needed with another maintenance factor: 1.00 where the group has its own, else 1.10
-    (cattle) or 1.15 (sheep).
-    """
+    """ME by another maintenance: × 1.00 if the group has its own, else 1.10 cattle, 1.15 sheep."""
     own = case.group.maint_factor
     higher = HIGHER_SHEEP if traits(case.group.animal_class).sheep else HIGHER_CATTLE
     other = higher if own == 1.0 else 1.0

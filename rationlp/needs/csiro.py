@@ -3,8 +3,8 @@ said.
 
 Symbols: W live weight without conceptus and fleece [kg]; D dry matter eaten [kg/d]; q energy
 density of the ration [MJ ME/kg DM]; L level of feeding, ME over that of maintenance [-]; Z size
-relative to the mature animal [-]. CSIRO (2007) Nutrient Requirements of Domesticated
-Ruminants, not itself at hand: status (b) unless said. (c) common practice or our own choice.
+relative to the mature animal [-]. CSIRO (2007) Nutrient Requirements of Domesticated Ruminants, not
+itself at hand: status (b) unless said. (c) common practice or our own choice.
 """
 
 from __future__ import annotations

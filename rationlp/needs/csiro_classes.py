@@ -40,8 +40,7 @@ AGE_DAYS = MappingProxyType(
         "breeding_bull": 900.0,
     }
 )
-"""Age where no group says its own [d]: common practice (c). Grown animals are old enough for the
-least fasting heat."""
+"""Age where no group says its own [d]; (c). Grown animals have the least fasting heat."""
 GROWN_DAYS = 2200.0
 PAST_A_YEAR_DAYS = 365.0
 
@@ -153,19 +152,13 @@ def _milk(group: Group, own: Requirement, parts: _Parts) -> _Parts:
         usual_mj, usual_g = EWE_MILK_MJ, EWE_MILK_PROTEIN_G
     kg = group.optional("milk_kg_per_day")
     if kg is None:
-        flock, lambs = group.text("flock"), int(group.number("lambs_suckled"))
-        kg = sheep.milk_yield(flock, lambs, group.number("week_of_lactation"))
+        kg = sheep.usual_milk(group)
     mj = found[0].value if "milk_fat_g_per_kg" in group.facts else usual_mj * kg
     each = group.number("milk_protein_g_per_kg", usual_g)
     grams = each * kg
     steps = (
         _step("milk, net energy", mj, MJ, f"{kg:g} × {mj / kg if kg else usual_mj:.3f}", MILK_NE),
-        _step(
-            "milk, protein",
-            grams,
-            G,
-            f"{kg:g} × {each:g}",
-        ),
+        _step("milk, protein", grams, G, f"{kg:g} × {each:g}"),
     )
     energy = replace(parts.energy, over_kl=parts.energy.over_kl + mj)
     return _Parts(energy, parts.protein_g + grams, (*parts.steps, *steps))

@@ -24,17 +24,14 @@ from rationlp.needs.intake import dmi_nrc_2001, fat_corrected_milk
 from rationlp.needs.objects import AppetiteRow, MilkerIntake
 
 PUSHED_OUT, PUSHED_OUT_MORE = 0.1629, 0.01882
-"""h(C) = 0.1629 C + 0.01882 C² [kg DM]: Huhtanen et al. (2008), status (a); 0.16 kg a kg at 0, 0.39
-at 6, 0.61 at 12.
-"""
+"""h(C) = 0.1629 C + 0.01882 C² [kg DM]: Huhtanen et al. (2008) (a); 0.16 a kg at 0, 0.39 at 6."""
 
 TANGENTS_AT_KG_DM = (0.0, 3.0, 6.0, 9.0, 12.0, 15.0, 18.0)
 USUAL_CONCENTRATE_SHARE = 0.5
 
 FORAGE_NDF_MOST = 0.010
 """Most NDF of forage [kg/kg live weight a day]: US university pages on fibre and intake, status
-(a); Irish advice works out at
-0.008–0.010.
+(a); Irish advice works out at 0.008–0.010.
 """
 FORAGE_NDF_MOST_FRESH, FRESH_WEEKS = 0.009, 3.0
 """The same to week 3: common practice, no source (c)."""
@@ -52,18 +49,13 @@ ENERGY_BASE, KG_PER_MJ = 10.8, 0.5
 """
 DM_BASE, DM_RANGE = 300.0, (200.0, 450.0)
 DM_SLOPE, DM_BEND = 0.0198, -0.00002364
-"""Dry matter of grass silage, g/kg: Huhtanen et al. (2007), range 200–450, from memory, status (b).
-"""
+"""Dry matter of grass silage, g/kg: Huhtanen et al. (2007), range 200–450; status (b)."""
 ACIDS_BASE, ACIDS_SLOPE = 80.0, -0.0128
-"""Fermentation acids of silage, g/kg DM: Huhtanen et al. (2007), status (a); left out where they
-were not measured.
-"""
+"""Fermentation acids of silage, g/kg DM: Huhtanen et al. (2007); (a); left out if not measured."""
 _LEAST_CAPACITY_SHARE = 0.4
 
 FRESH_CONCENTRATE_MOST_KG_DM = (7.0, 8.5, 10.0)
-"""Most concentrate in weeks 1, 2 and 3 after calving [kg DM a day]: it is stepped up; common
-practice, no source (c).
-"""
+"""Most concentrate in weeks 1, 2 and 3 after calving [kg DM a day]: it is stepped up; (c)."""
 FLOOR_SHARE = 0.90
 
 HUHTANEN = (
@@ -78,30 +70,22 @@ STEPPED_UP = "common practice, no source: concentrate is stepped up over the fir
 
 
 def total_rise(concentrate_kg_dm: float) -> float:
-    """g(C) [kg DM]: what C kg DM of concentrate add to total intake. Huhtanen et al. (2008); status
-    (a), C to 20.
-    """
+    """g(C) [kg DM]: what C kg DM of concentrate add. Huhtanen et al. (2008); (a), C to 20."""
     return (1.0 - PUSHED_OUT) * concentrate_kg_dm - PUSHED_OUT_MORE * concentrate_kg_dm**2
 
 
 def pushed_out(concentrate_kg_dm: float) -> float:
-    """h(C) = C − g(C) [kg DM]: forage that C kg DM of concentrate push out. Huhtanen et al. (2008);
-    status (a), C to 20.
-    """
+    """h(C) = C − g(C) [kg DM]: forage pushed out. Huhtanen et al. (2008); status (a), C to 20."""
     return PUSHED_OUT * concentrate_kg_dm + PUSHED_OUT_MORE * concentrate_kg_dm**2
 
 
 def capacity(intake_kg_dm: float) -> float:
-    """S0 = D − g(0.5 D) [kg DM]: grass silage of 10.8 MJ that a cow with intake D eats when it is
-    all she gets.
-    """
+    """S0 = D − g(0.5 D) [kg DM]: grass silage of 10.8 MJ that a cow of intake D eats alone."""
     return intake_kg_dm - total_rise(USUAL_CONCENTRATE_SHARE * intake_kg_dm)
 
 
 def nrc_intake(group: Group) -> float:
-    """D [kg DM/d] of a group in milk by NRC (2001), whatever intake equation the farm chose; status
-    (a).
-    """
+    """D [kg DM/d] of a group in milk by NRC (2001), whatever equation it has; status (a)."""
     fcm = fat_corrected_milk(group.number("milk_kg_per_day"), group.number("milk_fat_g_per_kg"))
     return dmi_nrc_2001(
         group.number("live_weight_kg"), fcm, max(1.0, group.number("week_of_lactation"))
@@ -163,9 +147,7 @@ def fill(feed: Feed, forage_kg_dm: float) -> float:
 
 
 def forage_fibre(feed: Feed) -> float:
-    """NDF of a kg DM of a forage as it counts [kg]; 0 for what is no forage and where the figure is
-    blank.
-    """
+    """NDF of a kg DM of a forage as it counts [kg]; 0 for no forage and where it is blank."""
     if not feed.is_forage:
         return 0.0
     counts = 1.0

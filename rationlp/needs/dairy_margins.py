@@ -1,6 +1,4 @@
-"""Which energy margin holds for a group: dairy cows in milk have one of their own, and near calving
-there is none.
-"""
+"""Which energy margin holds for a group: cows in milk have one; near calving there is none."""
 
 from __future__ import annotations
 
@@ -15,9 +13,7 @@ NEAR_CALVING_DAYS, FRESH_WEEKS = 21.0, 4.0
 
 
 def near_calving(group: Group) -> bool:
-    """A dairy cow or a heifer in the last three weeks before she calves, when she eats less and
-    less.
-    """
+    """A dairy cow or heifer in the last three weeks to calving, when she eats less and less."""
     return (
         traits(group.animal_class).dairy_margin
         and group.number("days_to_calving") <= NEAR_CALVING_DAYS

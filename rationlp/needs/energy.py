@@ -16,15 +16,12 @@ from rationlp.needs.nrc_state import NrcState
 from rationlp.records import dataclass
 
 Level = float | NrcState
-"""What the protein of feeds goes by: the level of feeding [-]; by NRC (2001) more than one number.
-"""
+"""What the protein of feeds goes by: the level of feeding [-]; by NRC (2001) more than one."""
 Parts = Sequence[tuple[Feed, float]]
 """A ration as (feed, kg DM a head a day)."""
 
 GE_MJ_PER_KG_DM = 18.8
-"""Gross energy of a ration [MJ/kg DM], a constant in AFRC (1993); status (b), from memory of the
-publication.
-"""
+"""Gross energy of a ration [MJ/kg DM], a constant in AFRC (1993); status (b)."""
 
 KM_SLOPE, KM_BASE = 0.35, 0.503
 KL_SLOPE, KL_BASE = 0.35, 0.420
@@ -36,10 +33,14 @@ FEEDING_LEVEL_SLOPE = 0.018
 
 
 def metabolisability(me_mj_per_kg_dm: float) -> float:
-    """q [-] of a ration from its energy density [MJ ME/kg DM]. q = (M/D)/GE. Practical range
-    0.45–0.70. Status (a).
-    """
+    """q [-] of a ration from M/D [MJ ME/kg DM]: q = (M/D)/GE. Practical range 0.45–0.70. (a)."""
     return me_mj_per_kg_dm / GE_MJ_PER_KG_DM
+
+
+def _q_of(parts: Parts) -> float:
+    dm = sum(kg for _, kg in parts)
+    me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
+    return me / dm / GE_MJ_PER_KG_DM
 
 
 def km(q: float) -> float:
@@ -53,16 +54,12 @@ def kl(q: float) -> float:
 
 
 def kf(q: float) -> float:
-    """Efficiency of ME use for growth and fattening of animals not in milk [-]: 0.78 q + 0.006.
-    AFRC (1993); status (a).
-    """
+    """Efficiency of ME for growth and fattening, dry [-]: 0.78 q + 0.006. AFRC (1993); (a)."""
     return KF_SLOPE * q + KF_BASE
 
 
 def feeding_level_factor(level: float) -> float:
-    """CL [-], the correction of the requirement for the level of feeding L: 1 + 0.018 (L − 1). AFRC
-    (1993); status (a).
-    """
+    """CL [-], for the level of feeding L: 1 + 0.018 (L − 1). AFRC (1993); status (a)."""
     return 1.0 + FEEDING_LEVEL_SLOPE * (level - 1.0)
 
 
@@ -144,9 +141,7 @@ class EnergyNeed:
         return self.required(q)[0]
 
     def required(self, q: float) -> tuple[float, float, float]:
-        """ME requirement [MJ/d] at q, CL and margin included, with its first and second derivative
-        in q.
-        """
+        """ME requirement [MJ/d] at q, with CL and margin, and its first two derivatives in q."""
         s, s1, s2 = self.terms(q)
         if s == inf or not self.feeding_level_applies:
             return self.margin * s, self.margin * s1, self.margin * s2
@@ -164,20 +159,14 @@ class EnergyNeed:
 
     def level_of_ration(self, parts: Parts) -> Level:
         """What the protein of a ration goes by; inf where its energy density makes no such gain."""
-        dm = sum(kg for _, kg in parts)
-        me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
-        return self.feeding_level(me / dm / GE_MJ_PER_KG_DM)
+        return self.feeding_level(_q_of(parts))
 
     def needed_mj(self, parts: Parts) -> float:
         """The energy that a ration must bring [MJ/d], margin included, by what it is itself."""
-        dm = sum(kg for _, kg in parts)
-        me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
-        return self.required_mj(me / dm / GE_MJ_PER_KG_DM)
+        return self.required_mj(_q_of(parts))
 
     def feeding_level(self, q: float) -> float:
-        """L [-]: the ME terms before CL and margin, as a multiple of maintenance ME, at the
-        ration's own q.
-        """
+        """L [-]: the ME terms before CL and margin, as a multiple of maintenance ME, at q."""
         return self.level_of(self.terms(q)[0], q)
 
     def level_of(self, terms_mj: float, q: float) -> float:
@@ -185,24 +174,18 @@ class EnergyNeed:
         return terms_mj * km(q) / self.em
 
     def level_slope(self, q: float) -> float:
-        """A positive multiple of the slope of the level of feeding in q: its sign says where L
-        rises.
-        """
+        """A positive multiple of the slope of the level of feeding in q: where L rises."""
         value, first, _ = self.terms(q)
         return first * km(q) + value * KM_SLOPE
 
 
 def outflow_rate(level: float) -> float:
-    """r [/h], rumen outflow at feeding level L: −0.024 + 0.179 (1 − e^(−0.278 L)). AFRC (1993);
-    status (a).
-    """
+    """r [/h], rumen outflow at level L: −0.024 + 0.179 (1 − e^(−0.278 L)). AFRC (1993); (a)."""
     return -0.024 + 0.179 * (1.0 - exp(-0.278 * level))
 
 
 def microbial_yield(level: float) -> float:
-    """y [g microbial CP/MJ FME] at feeding level L: 7.0 + 6.0 (1 − e^(−0.35 L)). AFRC (1993);
-    status (a).
-    """
+    """y [g microbial CP/MJ FME] at level L: 7.0 + 6.0 (1 − e^(−0.35 L)). AFRC (1993); (a)."""
     return 7.0 + 6.0 * (1.0 - exp(-0.35 * level))
 
 

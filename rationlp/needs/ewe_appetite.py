@@ -3,19 +3,22 @@ pushes out of it.
 
 Silage: F0 = 0.85 · 0.028 W (1 − 1.7 (0.80 − DMD)) · stage · litter [kg DM/d], DMD = ME/15.7 + 0.045
 [-]. The form is from memory of British work on ewes in late pregnancy (b); 0.85 is fitted, with r
-below, to the concentrate that is printed beside silage of 11.5,
-10.5 and 9.5 MJ ME/kg DM over the last eight weeks. Range: 45 to 100 kg, ME 8.5 to 12. Hay and straw
-keep the figures of feeds/forage-intake.csv: by this form straw would be 0.7 to 0.9 % of live
-weight, which published straw rations contradict.
+below, to the concentrate that is printed beside silage of 11.5, 10.5 and 9.5 MJ ME/kg DM over the
+last eight weeks. Range: 45 to 100 kg, ME 8.5 to 12. Hay and straw keep the figures of
+feeds/forage-intake.csv: by this form straw would be 0.7 to 0.9 % of live weight, which published
+straw rations contradict.
 """
 
 from __future__ import annotations
 
-import itertools
-
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import Group
-from rationlp.needs.forage import USUAL_CONCENTRATE_KG_DM, forage_percent, forage_sort
+from rationlp.needs.forage import (
+    USUAL_CONCENTRATE_KG_DM,
+    forage_percent,
+    forage_sort,
+    straight_between,
+)
 from rationlp.records import dataclass
 
 LEVEL = 0.85
@@ -23,15 +26,12 @@ SHARE_OF_WEIGHT, DIGESTIBILITY_SLOPE, DIGESTIBILITY_FULL = 0.028, 1.7, 0.80
 STAGE_EARLY, STAGE_LATE = 1.00, 0.78
 WEEK_EARLY, WEEK_LATE = 8.0, 1.0
 LITTER = {1: 1.0, 2: 0.97, 3: 0.92}
-"""Share of appetite left beside the lambs, by lambs carried, three and more alike; common practice,
-no source (c).
-"""
+"""Share of appetite left beside the lambs, by lambs carried, three and more alike; (c)."""
 
 PUSHED_OUT_BY_ME = ((9.5, 0.08), (10.5, 0.25), (11.5, 0.40))
 """kg of silage DM that a kg of concentrate DM pushes out, by ME of the silage [MJ/kg DM], straight
 between; trials with ewes in late pregnancy print 0.06–0.09 on poor and medium, 0.25–0.60 on good
-silage (abstracts, status a), up to
-0.75 at 75 DMD (Irish press).
+silage (abstracts, status a), up to 0.75 at 75 DMD (Irish press).
 """
 
 PUSHED_OUT_OF_HAY, PUSHED_OUT_OF_STRAW = 0.40, 0.08
@@ -43,9 +43,7 @@ EWE_SOURCE = (
 
 @dataclass(frozen=True)
 class LateEwe:
-    """A ewe in her last eight weeks: live weight [kg], weeks to lambing, lambs carried, stage of
-    feeds/forage-intake.csv.
-    """
+    """A ewe in her last eight weeks: W [kg], weeks to lambing, lambs, forage-intake.csv's stage."""
 
     live_weight_kg: float
     weeks_to_lambing: float
@@ -54,9 +52,7 @@ class LateEwe:
 
 
 def late_ewe(group: Group, stage: str | None) -> LateEwe | None:
-    """The ewe in lamb that this rule holds for; None for any other animal and before the last eight
-    weeks.
-    """
+    """The ewe in lamb that this rule holds for; None for others and before her last weeks."""
     if stage not in ("pregnant", "last_3_weeks"):
         return None
     lambs = int(float(group.facts.get("lambs_carried", 1.0)))
@@ -66,9 +62,7 @@ def late_ewe(group: Group, stage: str | None) -> LateEwe | None:
 
 
 def stage_factor(weeks_to_lambing: float) -> float:
-    """1.00 eight weeks before lambing to 0.78 one week before, straight between [-]; from memory,
-    status (b).
-    """
+    """1.00 eight weeks before lambing to 0.78 one week before, straight between [-]; status (b)."""
     share = (weeks_to_lambing - WEEK_LATE) / (WEEK_EARLY - WEEK_LATE)
     return STAGE_LATE + (STAGE_EARLY - STAGE_LATE) * min(max(share, 0.0), 1.0)
 
@@ -78,32 +72,18 @@ def silage_alone_kg(ewe: LateEwe, me_mj_per_kg_dm: float) -> float:
     digestibility = me_mj_per_kg_dm / 15.7 + 0.045
     quality = 1.0 - DIGESTIBILITY_SLOPE * (DIGESTIBILITY_FULL - digestibility)
     litter = LITTER[min(max(ewe.lambs, 1), 3)]
-    return (
-        LEVEL
-        * SHARE_OF_WEIGHT
-        * ewe.live_weight_kg
-        * quality
-        * stage_factor(ewe.weeks_to_lambing)
-        * litter
-    )
+    stage = stage_factor(ewe.weeks_to_lambing)
+    return LEVEL * SHARE_OF_WEIGHT * ewe.live_weight_kg * quality * stage * litter
 
 
 def silage_pushed_out(me_mj_per_kg_dm: float) -> float:
     """r of a silage [kg DM/kg DM of concentrate]."""
-    points = PUSHED_OUT_BY_ME
-    if me_mj_per_kg_dm <= points[0][0]:
-        return points[0][1]
-    for (low, at_low), (high, at_high) in itertools.pairwise(points):
-        if me_mj_per_kg_dm <= high:
-            return at_low + (at_high - at_low) * (me_mj_per_kg_dm - low) / (high - low)
-    return points[-1][1]
+    return straight_between(PUSHED_OUT_BY_ME, me_mj_per_kg_dm)
 
 
 @dataclass(frozen=True)
 class Filling:
-    """One forage as the only one: most that is eaten, what would be eaten without concentrate, r
-    [all kg DM/d, r kg/kg].
-    """
+    """One forage alone: most eaten, the same without concentrate [kg DM/d], and r [kg/kg DM]."""
 
     most_kg: float
     without_concentrate_kg: float

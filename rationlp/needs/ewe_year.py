@@ -19,14 +19,10 @@ FLUSHING_FACTOR = 1.6
 
 FLUSHING_FROM_DAYS_BEFORE, FLUSHING_TO_DAYS_AFTER = 42.0, 21.0
 THIN_SCORE, FAT_SCORE = 2.5, 3.5
-"""Condition scores (1 to 5): thin at or below, fat at or above. Thin: common practice, no source
-(c); fat: a vet's page, 2014 (a).
-"""
+"""Condition (1 to 5): thin at or below (c), fat at or above (a vet's page, 2014; a)."""
 
 FLUSHING = "flushing_factor"
-"""A fact set by the program where the feeds at hand do not carry the full flushing: the factor that
-they do carry.
-"""
+"""Set by the program where the feeds do not carry the full flushing: the factor they carry."""
 
 HELD_TO_DAY, LOSS_TO_DAY = 30.0, 90.0
 """Days of pregnancy: no change of weight to day 30; from then to day 90 a fat ewe may lose. UK
@@ -34,19 +30,15 @@ sheep pages, 2013–14; status (a).
 """
 
 LOSS_KG_PER_DAY = 0.05
-"""Loss of a fat ewe in middle pregnancy [kg/d]: up to half a score in two months, slowly; a vet's
-page, 2014; status (a).
-"""
+"""Loss of a fat ewe in mid-pregnancy [kg/d]: half a score in two months; vet's page, 2014; (a)."""
 
 
 MILKING_LOSS_KG = 0.15
 MILKING_LOSS_WEEKS, MILKING_LOSS_LATER_WEEKS = 4.0, 6.0
 MILKING_LOSS_IN_ALL_KG = 5.0
 """Loss of a ewe in milk [kg/d] in weeks 1–4, weeks in which she may lose at all, and most in all
-[kg]: inside the
-0.12–0.27 kg/d that
-ewes of trials lost (abstracts, status a); the ceilings are common practice (c). Weeks 5 and 6 have
-what is left of the 5 kg.
+[kg]: inside the 0.12–0.27 kg/d that ewes of trials lost (abstracts, status a); the ceilings are
+common practice (c). Weeks 5 and 6 have what is left of the 5 kg.
 """
 
 FULL_LOSS_SCORE, HALF_LOSS_SCORE = 3.0, 2.5
@@ -81,9 +73,7 @@ def flushed(facts: Mapping[str, float | str]) -> bool:
 
 @dataclass(frozen=True)
 class Season:
-    """What the time of year changes in a ewe's need: maintenance × factor, her change of weight
-    [kg/d], what is said.
-    """
+    """What the season changes in a ewe's need: maintenance ×, change of weight [kg/d], words."""
 
     maintenance_factor: float
     change_kg_per_day: float
@@ -91,9 +81,7 @@ class Season:
 
 
 def season(facts: Mapping[str, float | str], change_kg_per_day: float) -> Season:
-    """The season of a ewe with days to lambing; any other sheep keeps her need and the change of
-    weight the farm states.
-    """
+    """The season of a ewe with days to lambing; other sheep keep their need and stated change."""
     to_lambing, score = facts.get("days_to_lambing"), facts.get("condition_score")
     if to_lambing is None:
         return Season(1.0, change_kg_per_day)

@@ -18,15 +18,12 @@ from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import is_silage
 from rationlp.farm.traits import traits
 from rationlp.folders import packaged_rows
-from rationlp.records import dataclass
 
 LATE_DAYS, LAST_WEEKS_DAYS = 56.0, 21.0
 USUAL_CONCENTRATE_KG_DM = MappingProxyType(
     {"dry": 0.3, "hogg": 0.2, "pregnant": 0.5, "last_3_weeks": 0.7, "milking": 1.0}
 )
-"""Concentrate that the figures suppose, by stage [kg DM a head a day]; common practice, no source
-(c).
-"""
+"""Concentrate that the figures suppose, by stage [kg DM a head a day]; common practice (c)."""
 
 LEAN_ME, RICH_ME = 10.0, 11.0
 SUBSTITUTION_LEAN, SUBSTITUTION_MIDDLE, SUBSTITUTION_RICH = 0.1, 0.4, 0.6
@@ -36,37 +33,19 @@ good silage, 0.63 hay (Cambridge abstracts; status a).
 """
 
 
-@dataclass(frozen=True)
-class ForageIntake:
-    """Percent of live weight at an energy density of the forage [MJ ME/kg DM]; between two figures
-    a straight line.
-    """
-
-    me_mj_per_kg_dm: float
-    percent: float
-    status: str
-    source: str
-
-
 @lru_cache(maxsize=1)
-def _figures() -> dict[tuple[str, str], tuple[ForageIntake, ...]]:
-    by_stage: dict[tuple[str, str], tuple[ForageIntake, ...]] = {}
+def _figures() -> dict[tuple[str, str], Points]:
+    """By stage and sort of forage: (its energy density [MJ ME/kg DM], percent of live weight)."""
+    by_stage: dict[tuple[str, str], Points] = {}
     for row in packaged_rows("forage-intake.csv"):
         key = (row["stage"], row["forage"])
-        intake = ForageIntake(
-            float(row["me_mj_per_kg_dm"]),
-            float(row["percent_of_live_weight"]),
-            row["status"],
-            row["source"],
-        )
-        by_stage[key] = (*by_stage.get(key, ()), intake)
+        point = (float(row["me_mj_per_kg_dm"]), float(row["percent_of_live_weight"]))
+        by_stage[key] = (*by_stage.get(key, ()), point)
     return by_stage
 
 
 def forage_stage(animal_class: str, facts: Mapping[str, float | str]) -> str | None:
-    """The stage of feeds/forage-intake.csv that holds for an animal; None for a class without such
-    figures.
-    """
+    """The stage of feeds/forage-intake.csv for an animal; None for a class without figures."""
     if animal_class == "ewe_milking":
         return "milking"
     if not traits(animal_class).dry_sheep:
@@ -84,9 +63,7 @@ def forage_stage(animal_class: str, facts: Mapping[str, float | str]) -> str | N
 
 
 def forage_sort(feed: Feed) -> str | None:
-    """`straw`, `hay` or `silage` (wholecrop and maize silage included); None for what is no
-    forage.
-    """
+    """`straw`, `hay` or `silage` (wholecrop and maize silage too); None for what is no forage."""
     if not feed.is_forage:
         return None
     if feed.kind == "straw":
@@ -95,22 +72,25 @@ def forage_sort(feed: Feed) -> str | None:
 
 
 def forage_percent(stage: str, feed: Feed) -> float | None:
-    """Most of one forage, eaten as the only one [% of live weight a day]; None where there is no
-    figure.
-    """
+    """Most of one forage, eaten alone [% of live weight a day]; None where there is no figure."""
     sort, density = forage_sort(feed), feed.value("me_mj_per_kg_dm")
     if sort is None or density is None:
         return None
-    line = _figures().get((stage, sort), ())
-    if not line:
-        return None
-    if density <= line[0].me_mj_per_kg_dm:
-        return line[0].percent
-    for low, high in itertools.pairwise(line):
-        if density <= high.me_mj_per_kg_dm:
-            share = (density - low.me_mj_per_kg_dm) / (high.me_mj_per_kg_dm - low.me_mj_per_kg_dm)
-            return low.percent + share * (high.percent - low.percent)
-    return line[-1].percent
+    line = _figures().get((stage, sort))
+    return None if line is None else straight_between(line, density)
+
+
+Points = tuple[tuple[float, float], ...]
+
+
+def straight_between(points: Points, x: float) -> float:
+    """The figure at x, in a straight line between two points, beyond the ends as at the end."""
+    if x <= points[0][0]:
+        return points[0][1]
+    for (low, at_low), (high, at_high) in itertools.pairwise(points):
+        if x <= high:
+            return at_low + (x - low) / (high - low) * (at_high - at_low)
+    return points[-1][1]
 
 
 def substitution(feed: Feed) -> float:

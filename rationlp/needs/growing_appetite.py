@@ -21,16 +21,13 @@ from rationlp.needs.objects import AppetiteRow, GroupNeeds
 from rationlp.records import dataclass
 
 CAP, CAP_CEREAL = 0.0985, 0.094
-"""Most dry matter of cattle of a year and more [kg/kg W^0.75]; cereal-fed, whose diet lies beyond
-the curve's top.
-"""
+"""Most dry matter of cattle of a year and more [kg/kg W^0.75]; cereal-fed are beyond the curve."""
 
 CAP_CALF, CAP_CALF_CEREAL = 0.1162, 0.107
 """The same of calves."""
 
 CALF_SHARE_OF_WEIGHT = 0.03
-"""A calf below 200 kg eats no more than this of her weight [kg/kg]; common practice, no source (c).
-"""
+"""A calf below 200 kg eats no more than this of her weight [kg/kg]; common practice (c)."""
 
 CALF_BELOW_KG, CEREAL_CALF_BELOW_KG = 200.0, 250.0
 CAP_SOURCE = "NRC (2000), greatest value over the energy density of the diet"
@@ -39,8 +36,7 @@ TANGENTS = ((1.000, 0.00485), (1.017, 0.00702), (1.090, 0.0102), (1.263, 0.0147)
 """(a, b) of f ≤ a − b c; error at most 0.014 up to c = 60 g/kg W^0.75."""
 
 SILAGE_LEVEL, SILAGE_PER_MJ, SILAGE_ME = 70.0, 8.1, 11.1
-"""I0 = 70 + 8.1 (ME − 11.1) [g DM/kg W^0.75] of a silage eaten alone; slope (a), level fitted (c).
-"""
+"""I0 = 70 + 8.1 (ME − 11.1) [g DM/kg W^0.75] of a silage alone; slope (a), level fitted (c)."""
 
 SILAGE_LEAST, SILAGE_MOST, HAY_LEVEL = 48.0, 85.0, 75.0
 FILL = MappingProxyType({"maize_silage": 0.80, "wholecrop": 0.90, "wholecrop_alkaline": 0.90})
@@ -53,9 +49,7 @@ barley or soya. Heifers on straw diets, abstract of 1991 (a).
 """
 
 HEIFER_DRY_DAYS = 56.0
-"""An in-calf heifer eats as a growing one until eight weeks before she calves [d]; common practice,
-no source (c).
-"""
+"""An in-calf heifer eats as a growing one until so long before she calves [d]; (c)."""
 
 CALF_FLOOR_SHARE = 0.75
 FLOOR_SHARE = 0.90
@@ -69,9 +63,7 @@ _UNIT = "of the appetite for forage"
 
 
 def growing_cap(live_weight_kg: float, cereal_based: bool) -> float:
-    """Most dry matter a day [kg]: NRC (2000) with its constants above; it never falls as a
-    cereal-fed calf grows.
-    """
+    """Most dry matter a day [kg]: NRC (2000), as above; never falls as cereal-fed calves grow."""
     size = pow(live_weight_kg, 0.75)
     if cereal_based:
         as_calf = min(CAP_CALF_CEREAL * size, CALF_SHARE_OF_WEIGHT * live_weight_kg)
@@ -84,9 +76,7 @@ def growing_cap(live_weight_kg: float, cereal_based: bool) -> float:
 
 
 def silage_alone(feed: Feed) -> float | None:
-    """I0 of a forage that is no straw, eaten alone [g DM/kg W^0.75]; None where its energy is not
-    known.
-    """
+    """I0 of a forage other than straw, alone [g DM/kg W^0.75]; None if its energy is not known."""
     sort, density = sort_of(feed), feed.value("me_mj_per_kg_dm")
     if sort == "hay":
         return HAY_LEVEL
@@ -101,9 +91,7 @@ def _straw_alone(feed: Feed, live_weight_kg: float) -> float:
 
 
 def alone_kg(feed: Feed, live_weight_kg: float) -> float | None:
-    """Most of a forage or straw, eaten alone [kg DM a day]; None for what is neither or has no
-    energy figure.
-    """
+    """Most of a forage or straw, alone [kg DM a day]; None for others or without its energy."""
     if feed.kind == "straw":
         return _straw_alone(feed, live_weight_kg)
     level = None
@@ -175,18 +163,14 @@ def growing_floor(
 
 @dataclass(frozen=True)
 class Settings:
-    """Which rules of this file hold for an animal: the cap of all dry matter, and the rows of
-    silage and straw.
-    """
+    """Which rules of this file hold for an animal: the cap of all dry matter, the forage rows."""
 
     cap: bool
     silage_rows: bool
 
 
 def settings(animal_class: str, facts: Mapping[str, float | str]) -> Settings:
-    """The rules that hold for an animal: calves below 200 kg and cereal-fed cattle have the cap
-    only.
-    """
+    """The rules for an animal: calves below 200 kg and cereal-fed cattle have the cap only."""
     if animal_class == "in_calf_heifer":
         far = float(facts.get("days_to_calving", 0.0)) > HEIFER_DRY_DAYS
         return Settings(far, far)

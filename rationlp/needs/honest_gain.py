@@ -15,14 +15,11 @@ from types import MappingProxyType
 from rationlp.needs.cattle import GROWTH_CORRECTION, GrowthCorrection
 
 MAINTENANCE_FACTOR = 1.05
-"""Maintenance of growing and finishing cattle over that of AFRC (1993) [-]; the records cannot tell
-1.05 from 1.10; (c).
-"""
+"""Maintenance of growing cattle over AFRC (1993) [-]; the records fit 1.05 to 1.10 alike; (c)."""
 
 BLEND_KG = (430.0, 470.0)
 """Live weight over which cattle pass from their own maturity class to the one before [kg]; a step
-at 450 kg would cost
-0.13 kg a day overnight; (c).
+at 450 kg would cost 0.13 kg a day overnight; (c).
 """
 
 GAIN_GIVE_OR_TAKE_KG = 0.15
@@ -36,9 +33,7 @@ SOURCE = (
 
 
 def share_earlier(live_weight_kg: float, cereal_based: bool) -> float:
-    """How much of the class before counts [-]: 0 below 430 kg, 1 from 470 kg and for all cereal-fed
-    cattle.
-    """
+    """How much of the class before counts [-]: 0 below 430 kg, 1 from 470 kg and if cereal-fed."""
     if cereal_based:
         return 1.0
     low, high = BLEND_KG
@@ -48,9 +43,7 @@ def share_earlier(live_weight_kg: float, cereal_based: bool) -> float:
 def honest_correction(
     kind: tuple[str, str], live_weight_kg: float, cereal_based: bool
 ) -> GrowthCorrection:
-    """C2 and C6 of an animal of (maturity, sex) with the class before blended in [-];
-    early-maturing cattle stay early.
-    """
+    """C2 and C6 of (maturity, sex), the class before blended in [-]; early-maturing stay early."""
     own = GROWTH_CORRECTION[kind]
     before = GROWTH_CORRECTION[(EARLIER[kind[0]], kind[1])]
     share = share_earlier(live_weight_kg, cereal_based)

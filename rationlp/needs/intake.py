@@ -1,6 +1,4 @@
-"""What an animal can eat: intake equations, the cap of a group, its appetite floor and the NDF its
-rumen holds.
-"""
+"""What an animal can eat: intake equations, the group's cap, appetite floor and NDF fill."""
 
 from __future__ import annotations
 
@@ -18,15 +16,12 @@ from rationlp.needs.objects import IntakeCap
 
 VADIVELOO_HOLMES_PER_KG_CONCENTRATE = 0.404
 APPETITE_SHARE = 0.90
-"""Least share of the intake cap that a group fed to appetite eats [-]; common practice, no source;
-status (c).
-"""
+"""Least share of the intake cap that a group fed to appetite eats [-]; common practice; (c)."""
 
 LAST_DAY_PREGNANT = 276.0
 """The NRC (2001) dry-cow equation is never evaluated later [days from conception]: at 276 it gives
-1.57 % of live weight, at 283
-0.75 % and past term nothing. Measured: 1.3 % (heifers) to 1.4 % (cows) the day before calving,
-press page on Wisconsin data, status (a).
+1.57 % of live weight, at 283 0.75 % and past term nothing. Measured: 1.3 % (heifers) to 1.4 %
+(cows) the day before calving, press page on Wisconsin data, status (a).
 """
 LAST_WEEKS_DAYS = 21.0
 
@@ -35,17 +30,13 @@ BY_WEIGHT, BY_GROWTH = "percent_of_live_weight", "nrc_2000_growing"
 
 @lru_cache(maxsize=1)
 def intake_equations() -> dict[str, tuple[str, ...]]:
-    """Equations that a class may choose from, by feeds/classes.csv; the first is the class's
-    own.
-    """
+    """Equations that a class may choose from (feeds/classes.csv); the first is the class's own."""
     by_class = {row["class"]: row["intake_equations"] for row in packaged_rows("classes.csv")}
     return {name: tuple(words.split()) for name, words in by_class.items() if words}
 
 
 def fat_corrected_milk(milk_kg: float, fat_g_per_kg: float) -> float:
-    """FCM [kg/d at 4 % fat] = 0.4 Y + 0.15 Y · fat %. NRC (2001), from memory; status
-    (b).
-    """
+    """FCM [kg/d at 4 % fat] = 0.4 Y + 0.15 Y · fat %. NRC (2001), from memory; status (b)."""
     return 0.4 * milk_kg + 0.15 * milk_kg * fat_g_per_kg / 10.0
 
 
@@ -84,8 +75,7 @@ def dmi_maff_1975(live_weight_kg: float, milk_kg: float, week: float) -> float:
 def dmi_nrc_2001_dry(live_weight_kg: float, days_pregnant: float) -> float:
     """DMI [kg/d] = W (1.97 − 0.75 e^(0.16 (t − 280)))/100, falling in the last three weeks.
 
-    NRC (2001), from memory; status (b). Dry cows, t from conception up to
-    281.
+    NRC (2001), from memory; status (b). Dry cows, t from conception up to 281.
     """
     return live_weight_kg * (1.97 - 0.75 * exp(0.16 * (days_pregnant - 280.0))) / 100.0
 

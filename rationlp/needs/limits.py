@@ -13,24 +13,21 @@ from dataclasses import replace
 from functools import lru_cache
 from math import inf
 
-from rationlp.folders import packaged_rows
+from rationlp.folders import as_record, number_in, packaged_rows
 from rationlp.needs.objects import DietLimit
 from rationlp.records import dataclass
 
 Facts = Mapping[str, float | str]
 
 PROTEIN = "cp_g_per_kg_dm"
+_ADVICE = (PROTEIN, "reported")
 UREA_G_PER_KG_LIVE_WEIGHT = 0.3
-"""Most feed urea for adapted cattle [g/kg live weight a day], with 10 g/kg DM beside it: EFSA
-opinion summary; status (a).
-"""
+"""Most feed urea, adapted cattle [g/kg live weight a day], and 10 g/kg DM: EFSA opinion; (a)."""
 
 
 @dataclass(frozen=True)
 class Condition:
-    """When a row holds: `fact` at least, at most [unit of the fact], or equal to `word`; an empty
-    fact always holds.
-    """
+    """When a row holds: `fact` from least to most [its unit], or equal to `word`; empty: always."""
 
     fact: str
     at_least: float | None
@@ -72,9 +69,7 @@ class ClassRow:
 
 @dataclass(frozen=True)
 class ClassFigure:
-    """A figure of a class: percent_of_live_weight [%], ndf_fill [kg/kg], appetite_floor [%], with
-    its condition.
-    """
+    """A class's percent_of_live_weight or appetite_floor [%] or ndf_fill [kg/kg], conditional."""
 
     animal_class: str
     figure: str
@@ -85,32 +80,15 @@ class ClassFigure:
     source: str
 
 
-def _number(text: str) -> float | None:
-    return float(text) if text else None
-
-
 def _condition(row: Mapping[str, str]) -> Condition:
-    return Condition(
-        row["fact"], _number(row["at_least"]), _number(row["at_most"]), row.get("word", "")
-    )
+    return as_record(Condition, row, word=row.get("word", ""))
 
 
 @lru_cache(maxsize=1)
 def class_rows() -> tuple[ClassRow, ...]:
     """The class map, feeds/classes.csv, in the order of the file."""
     return tuple(
-        ClassRow(
-            animal_class=row["class"],
-            condition=_condition(row),
-            diet_column=row["diet_column"],
-            limits_key=row["limits_key"],
-            believability=row["believability"],
-            live_weight_low_kg=_number(row["live_weight_low_kg"]),
-            live_weight_high_kg=_number(row["live_weight_high_kg"]),
-            when=row["when"],
-            status=row["status"],
-            source=row["source"],
-        )
+        as_record(ClassRow, row, animal_class=row["class"], condition=_condition(row))
         for row in packaged_rows("classes.csv")
     )
 
@@ -127,15 +105,7 @@ def class_row(animal_class: str, facts: Facts) -> ClassRow:
 @lru_cache(maxsize=1)
 def _figures() -> tuple[ClassFigure, ...]:
     return tuple(
-        ClassFigure(
-            animal_class=row["class"],
-            figure=row["figure"],
-            condition=_condition(row),
-            value=float(row["value"]),
-            unit=row["unit"],
-            status=row["status"],
-            source=row["source"],
-        )
+        as_record(ClassFigure, row, animal_class=row["class"], condition=_condition(row))
         for row in packaged_rows("intake.csv")
     )
 
@@ -150,8 +120,7 @@ def class_figure(animal_class: str, figure: str, facts: Facts) -> ClassFigure | 
 
 def _limit(row: Mapping[str, str], quantity: str, kind: str) -> DietLimit:
     """A row of a file as a limit."""
-    least, most = _number(row["at_least"]), _number(row["at_most"])
-    return DietLimit(quantity, least, most, row["unit"], kind, row["status"], row["source"])
+    return as_record(DietLimit, row, quantity=quantity, kind=kind, whose=row["source"])
 
 
 @lru_cache(maxsize=1)
@@ -165,23 +134,15 @@ def _diet_limits() -> dict[str, tuple[DietLimit, ...]]:
 
 
 def diet_limits(diet_column: str) -> tuple[DietLimit, ...]:
-    """Limits on the whole diet of one column of feeds/diet-limits.csv; none for the empty
-    column.
-    """
+    """Limits on the whole diet by a column of feeds/diet-limits.csv; none for the empty column."""
     return _diet_limits().get(diet_column, ())
 
 
 @lru_cache(maxsize=1)
 def _protein_advice() -> tuple[tuple[str, float, DietLimit], ...]:
-    """(diet column, up to which live weight [kg], advice): feeds/protein-advice.csv, in the order
-    of the file.
-    """
+    """(diet column, up to which live weight [kg], advice): feeds/protein-advice.csv in order."""
     return tuple(
-        (
-            row["diet_column"],
-            _number(row["live_weight_to_kg"]) or inf,
-            _limit(row, PROTEIN, "reported"),
-        )
+        (row["diet_column"], number_in(row["live_weight_to_kg"]) or inf, _limit(row, *_ADVICE))
         for row in packaged_rows("protein-advice.csv")
     )
 
@@ -194,17 +155,13 @@ def with_protein_by_weight(
     """
     for column, most, advice in _protein_advice():
         if column == diet_column and live_weight_kg <= most:
-            others = (
-                limit for limit in limits if limit.quantity != PROTEIN or limit.kind != "reported"
-            )
+            others = (limit for limit in limits if (limit.quantity, limit.kind) != _ADVICE)
             return (*others, advice)
     return limits
 
 
 def typical_density(limits: tuple[DietLimit, ...]) -> float:
-    """Middle of the energy density usual for the class [MJ ME/kg DM]; 11 where the class has none
-    (common practice).
-    """
+    """Middle of the energy density usual for the class [MJ ME/kg DM]; 11 without one (c)."""
     for limit in limits:
         if limit.quantity == "me_mj_per_kg_dm":
             low = limit.at_least or limit.at_most or 11.0
@@ -217,9 +174,7 @@ NO_UREA_ABOVE_MILK_KG = 25.0 * 1.03
 
 
 def without_urea(limits: tuple[DietLimit, ...], facts: Facts) -> tuple[DietLimit, ...]:
-    """The limits with the urea row at nought for a cow above 25 litres; other classes as they
-    are.
-    """
+    """The limits, with the urea row at nought for a cow above 25 litres."""
     if float(facts.get("milk_kg_per_day", 0.0)) <= NO_UREA_ABOVE_MILK_KG:
         return limits
     whose = "no urea for cows above 25 litres: common practice, no source"
@@ -230,7 +185,7 @@ def without_urea(limits: tuple[DietLimit, ...], facts: Facts) -> tuple[DietLimit
 
 
 def _holds_urea(limit: DietLimit) -> bool:
-    return limit.quantity == "urea_g_per_kg_dm" and limit.kind == "row"
+    return (limit.quantity, limit.kind) == ("urea_g_per_kg_dm", "row")
 
 
 def with_urea_by_weight(

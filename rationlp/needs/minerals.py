@@ -33,9 +33,7 @@ CALCIUM, PHOSPHORUS, MAGNESIUM, SODIUM = (
 POTASSIUM, COPPER = "k_g_per_kg_dm", "cu_mg_per_kg_dm"
 
 LEAST_CALCIUM_TO_PHOSPHORUS = 1.3
-"""Least calcium to phosphorus of a whole ration [g/g]; 1 to 7 is tolerated; common practice, no
-source (c).
-"""
+"""Least calcium to phosphorus of a whole ration [g/g]; 1 to 7 is tolerated; (c)."""
 
 PREGNANCY_FROM_DAY = 190.0
 """Day of pregnancy from which NRC (2001) counts minerals for the calf [d]; (a)."""
@@ -44,9 +42,7 @@ GAIN_TO_EMPTY_GAIN = 0.96
 """Empty-body gain as a share of live-weight gain in the NRC (2001) growth equations [-]; (a)."""
 
 MATURE_WEIGHT_KG = MappingProxyType({"early": 550.0, "medium": 650.0, "late": 750.0})
-"""Mature weight by maturity where the farm gives none [kg]; common practice, no source (c). Enters
-to the power 0.22.
-"""
+"""Mature weight by maturity where the farm gives none [kg]; (c). Enters to the power 0.22."""
 
 SUCKLER_MAGNESIUM_G = MappingProxyType({"suckler_cow_milking": 30.0, "suckler_cow_dry": 20.0})
 """Least magnesium in the whole feed of suckler cows [g a day] against staggers; 40 and 30 where
@@ -55,17 +51,13 @@ British local press (a).
 """
 
 CALCIUM_ABSORBED = Absorption(0.30, 0.60, 0.70)
-"""NRC (2001): forage and concentrate by a trade text that quotes it (a), ground limestone 0.70 of
-its 0.30–0.95 (b) [-].
-"""
+"""NRC (2001): feeds by a trade text that quotes it (a), limestone 0.70 of its 0.30–0.95 (b) [-]."""
 
 PHOSPHORUS_ABSORBED = Absorption(0.64, 0.70, 0.75)
 """NRC (2001), from memory: forage, concentrate, dicalcium phosphate (b) [-]."""
 
 MAGNESIUM_ABSORBED = Absorption(0.16, 0.16, 0.16)
-"""NRC (2001), from memory: feeds (b) [-]; mineral sources are given no more, since their
-availability varies with origin (c).
-"""
+"""NRC (2001): feeds (b) [-]; mineral sources get no more, since their origins differ (c)."""
 
 SODIUM_ABSORBED = Absorption(0.90, 0.90, 0.90)
 """NRC (2001), from memory (b) [-]."""
@@ -78,9 +70,7 @@ _STAGGERS = "veterinary practice column on grass staggers, British local press"
 
 
 def calcium_maintenance(weight_kg: float, milking: bool) -> float:
-    """Absorbed Ca for maintenance [g/d]: (0.031 milking, 0.0154 other) W + 0.0008 W. NRC (2001)
-    (a).
-    """
+    """Absorbed Ca [g/d]: (0.031 milking, 0.0154 other) W + 0.0008 W. NRC (2001) (a)."""
     return (0.031 if milking else 0.0154) * weight_kg + 0.0008 * weight_kg
 
 
@@ -117,16 +107,12 @@ def _laid_down(day: float, size: float, rate: float, slowing: float) -> float:
 
 
 def phosphorus_per_kg_dm(milking: bool) -> float:
-    """Absorbed P lost with what is eaten [g/kg DM]: 1.0 in milk, 0.8 others; beside it 0.002 W in
-    urine. NRC (2001) (a).
-    """
+    """Absorbed P [g/kg DM eaten]: 1.0 in milk, 0.8 others; and 0.002 W in urine. NRC (2001) (a)."""
     return 1.0 if milking else 0.8
 
 
 def calcium_in_feed_1991(weight_kg: float, milk_kg: float, dm_kg: float) -> float:
-    """Ca in the feed of a cow [g/d]: (0.66 DMI + 0.0079 W − 0.74 + 1.2 milk)/0.68. AFRC (1991) from
-    memory (b).
-    """
+    """Ca in a cow's feed [g/d]: (0.66 DMI + 0.0079 W − 0.74 + 1.2 milk)/0.68. AFRC (1991) (b)."""
     return (0.66 * dm_kg + 0.0079 * weight_kg - 0.74 + 1.2 * milk_kg) / 0.68
 
 
@@ -140,9 +126,7 @@ def phosphorus_in_feed_1991(milk_kg: float, dm_kg: float, rich: bool) -> float:
 
 
 def magnesium_absorbed(weight_kg: float, milk_kg: float, gain_kg: float, carrying: bool) -> float:
-    """Absorbed Mg [g/d]: 0.003 W + 0.15 milk + 0.45 gain + 0.33 late in pregnancy. NRC (2001) from
-    memory (b).
-    """
+    """Absorbed Mg [g/d]: 0.003 W + 0.15 milk + 0.45 gain + 0.33 if late in calf. NRC (2001) (b)."""
     return 0.003 * weight_kg + 0.15 * milk_kg + 0.45 * gain_kg + 0.33 * carrying
 
 
@@ -170,9 +154,7 @@ def sodium_in_feed_1980(weight_kg: float, milk_kg: float) -> float:
 
 @dataclass(frozen=True)
 class _Animal:
-    """What the equations read of an animal [kg, kg/d, d]; carrying: minerals for the calf are
-    counted.
-    """
+    """What the equations read of an animal [kg, kg/d, d]; carrying: the calf is counted."""
 
     weight: float
     milk: float
@@ -188,9 +170,7 @@ class _Animal:
 
 @dataclass(frozen=True)
 class Terms:
-    """A mineral's terms in words and absorbed grams, the part that goes with intake, and an older
-    figure in the feed.
-    """
+    """A mineral's terms in words and absorbed g, the part by intake, an older figure in feed."""
 
     quantity: str
     terms: tuple[tuple[str, float], ...]
@@ -291,9 +271,7 @@ def _magnesium(animal_class: str, animal: _Animal) -> Terms:
 
 
 def _sodium(animal_class: str, animal: _Animal) -> Terms:
-    """NRC (2001), but ARC (1980) for a suckler cow in milk: the newer figure was made for the milk
-    of dairy cows.
-    """
+    """NRC (2001), but ARC (1980) for a suckler cow in milk: the newer one is for dairy milk."""
     older = sodium_in_feed_1980(animal.weight, animal.milk)
     if animal_class == "suckler_cow_milking":
         terms = (("all uses", older * SODIUM_ABSORBED_1980.forage),)
@@ -336,9 +314,7 @@ def mineral_need(mineral: Terms, diet_column: str, dm_kg: float) -> MineralNeed:
 
 @lru_cache(maxsize=1)
 def mineral_targets() -> dict[tuple[str, str], tuple[float, float]]:
-    """Usual contents of the whole diet [g/kg DM] by (diet column, quantity):
-    feeds/mineral-targets.csv, common practice (c).
-    """
+    """Usual contents [g/kg DM] by (diet column, quantity): feeds/mineral-targets.csv (c)."""
     return {
         (row["diet_column"], row["quantity"]): (float(row["at_least"]), float(row["at_most"]))
         for row in packaged_rows("mineral-targets.csv")

@@ -17,9 +17,7 @@ from rationlp.farm.traits import traits
 from rationlp.needs.objects import Absorption, MineralNeed
 
 LAST_WEEKS_DAYS, LEFT_ALONE_DAYS = 28.0, 56.0
-"""From when no lime is fed, and from when calcium is left alone [days to calving]: practice of the
-texts above; (c).
-"""
+"""No lime from, and calcium left alone from [days to calving]: practice of the texts above; (c)."""
 
 CALCIUM_LEFT_ALONE_G_PER_KG = 4.0
 MAGNESIUM_G_PER_KG = 4.0
@@ -68,9 +66,7 @@ def is_lime(feed: Feed) -> bool:
 def before_calving(
     group: Group, needs: tuple[MineralNeed, ...], dm_kg: float
 ) -> tuple[MineralNeed, ...]:
-    """The mineral needs of a group with those of a cow near calving in their place. dm_kg: the most
-    that is eaten [kg DM].
-    """
+    """A group's mineral needs, those near calving in their place. dm_kg: the most eaten [kg DM]."""
     days = days_to_calving(group)
     if days is None or days > LEFT_ALONE_DAYS:
         return needs
@@ -91,18 +87,7 @@ def _before(animal_class: str, days: float, need: MineralNeed, dm_kg: float) -> 
         share = need.absorption.forage
         words = f"{MAGNESIUM_G_PER_KG:g} g/kg DM against milk fever; {need.steps[0].equation}"
         if MAGNESIUM_G_PER_KG * share * dm_kg > need.absorbed_g:
-            step = replace(
-                need.steps[0],
-                value=MAGNESIUM_G_PER_KG * share * dm_kg,
-                equation=words,
-                source=_TRANSITION,
-                status="a",
-            )
-            return replace(
-                need, absorbed_g=0.0, absorbed_g_per_kg_dm=MAGNESIUM_G_PER_KG * share,
-                steps=(step,),
-                source=_TRANSITION, status="a",
-            )  # fmt: skip
+            return _per_kg(need, MAGNESIUM_G_PER_KG * share, words, _TRANSITION, "a", dm_kg)
     return need
 
 
@@ -110,19 +95,22 @@ def _in_feed(
     need: MineralNeed, per_kg: float, words: str, source: str, status: str, dm_kg: float
 ) -> MineralNeed:
     name = need.steps[0].name.replace("to be absorbed", "in the feed")
-    step = replace(
-        need.steps[0], name=name, value=per_kg * dm_kg, equation=words, source=source, status=status
-    )
-    return replace(
-        need, absorbed_g=0.0, absorbed_g_per_kg_dm=per_kg, absorption=IN_FEED, steps=(step,),
-        source=source, status=status
-    )  # fmt: skip
+    named = replace(need, absorption=IN_FEED, steps=(replace(need.steps[0], name=name),))
+    return _per_kg(named, per_kg, words, source, status, dm_kg)
+
+
+def _per_kg(
+    need: MineralNeed, per_kg: float, words: str, source: str, status: str, dm_kg: float
+) -> MineralNeed:
+    """The need as so many g a kg DM that is eaten [g/kg DM]."""
+    made = replace(need.steps[0], value=per_kg * dm_kg, equation=words)
+    step = replace(made, source=source, status=status)
+    whose = replace(need, source=source, status=status)
+    return replace(whose, absorbed_g=0.0, absorbed_g_per_kg_dm=per_kg, steps=(step,))
 
 
 def with_potash(animal_class: str, need: MineralNeed, feeds: tuple[Feed, ...]) -> MineralNeed:
-    """The magnesium of sucklers raised where a forage at hand is high in potash and a feed at hand
-    can bring it.
-    """
+    """The magnesium of sucklers, raised beside a forage high in potash if a feed can bring it."""
     if animal_class not in POTASH_MAGNESIUM_G or need.quantity != "mg_g_per_kg_dm":
         return need
     potash = any(

@@ -1,6 +1,4 @@
-"""What stage 2 hands on: a group's requirements and limits, with every step that led to them.
-Frozen and picklable.
-"""
+"""What stage 2 hands on: a group's requirements and limits, with the steps to them. Frozen."""
 
 from __future__ import annotations
 
@@ -14,9 +12,7 @@ from rationlp.shows import Shown
 
 @dataclass(frozen=True)
 class Step:
-    """One step of a requirement: what, its value and unit, the equation with its inputs, the source
-    and its status.
-    """
+    """One step of a requirement: what, value, unit, equation with its inputs, source, status."""
 
     name: str
     value: float
@@ -63,9 +59,7 @@ class IntakeCap:
 
 @dataclass(frozen=True)
 class AppetiteRow:
-    """Σ weights · x ≤ most over the feeds at hand, x kg DM a head a day; weights in the order of
-    the feeds, 0 where none.
-    """
+    """Σ weights · x ≤ most, x kg DM a head a day; weights in the order of the feeds at hand."""
 
     name: str
     """The kind of the row's key in the model."""
@@ -87,9 +81,8 @@ class DietLimit:
 
     quantity: a feed-table column (g/kg DM), or one of `forage_share`, `straw_share`,
     `concentrate_share` (share of DM), `forage_ndf_g_per_kg_dm`, `starch_and_sugar_g_per_kg_dm`,
-    `urea_g_per_kg_dm`.
-    kind: `row` (a constraint of the model), `priced` (a constraint that may be passed at a price)
-    or `reported` (only said when passed). whose: whose rule it is, in words.
+    `urea_g_per_kg_dm`. kind: `row` (a constraint of the model), `priced` (a constraint that may be
+    passed at a price) or `reported` (only said when passed). whose: whose rule it is, in words.
     """
 
     quantity: str
@@ -103,9 +96,7 @@ class DietLimit:
 
 @dataclass(frozen=True)
 class Absorption:
-    """Share of a mineral that is absorbed [-], by where it comes from: forage and roots,
-    concentrates, mineral feeds.
-    """
+    """Share of a mineral that is absorbed [-]: of forage and roots, concentrates, mineral feeds."""
 
     forage: float
     concentrate: float
@@ -126,9 +117,8 @@ class MineralNeed:
     absorbed_g_per_kg_dm · Σ kg DM.
 
     quantity: a feed-table column (`ca_g_per_kg_dm`). absorbed_g [g a head a day];
-    absorbed_g_per_kg_dm [g/kg DM eaten].
-    target_low, target_high: usual content of the whole diet [g/kg DM], common practice (c), None
-    where none is known.
+    absorbed_g_per_kg_dm [g/kg DM eaten]. target_low, target_high: usual content of the whole diet
+    [g/kg DM], common practice (c), None where none is known.
     """
 
     quantity: str
@@ -151,8 +141,8 @@ class MilkerIntake:
     """What a dairy cow in milk eats of forage [kg DM a day]; the rows are in dairy_appetite.py.
 
     forage_kg_dm: S0, standard grass silage eaten alone, times the herd's own factor. forage_ndf_kg:
-    most NDF of forage [kg].
-    concentrate_kg_dm: most concentrate in the first weeks, None once it is free.
+    most NDF of forage [kg]. concentrate_kg_dm: most concentrate in the first weeks, None once it is
+    free.
     """
 
     forage_kg_dm: float
@@ -170,20 +160,18 @@ class GroupNeeds(Shown):
     appetite_floor_share: least share of the intake cap; at most one of them is set. ndf_fill_kg:
     most NDF a day [kg] or None. energy_ceiling: most ME as a multiple of the need, or None;
     ceiling_priced: the ceiling is priced instead of hard. limits: diet limits of the class.
-    own_limits: the farm's own.
-    remarks: sentences to say with the answer. limits_key, believability: which rows of practical
-    limits and of usual ranges hold for the class (None: none). colostrum_mp_g, wool_mp_g: MP wanted
-    besides the requirement; a shortage is priced [g/d].
+    own_limits: the farm's own. remarks: sentences to say with the answer. limits_key,
+    believability: which rows of practical limits and of usual ranges hold for the class (None:
+    none). colostrum_mp_g, wool_mp_g: MP wanted besides the requirement; a shortage is priced [g/d].
     forage_stage: which rows of feeds/forage-intake.csv say how much forage an animal takes, or
     None. late_ewe: the ewe in lamb whose appetite for forage follows needs/ewe_appetite.py, or
-    None.
-    minerals: what must be absorbed of each mineral; empty for a group that states its own.
+    None. minerals: what must be absorbed of each mineral; empty for a group that states its own.
     growing_forage: the forage rows of growing cattle hold, and the floor of appetite follows from
-    the feeds at hand.
-    species: `cattle`, `sheep`, or "" for a group that states its own needs. lime_kept_out: a dry
-    cow near calving gets no limestone or other mineral rich in calcium. milker: what a dairy cow in
-    milk eats of forage; None for other classes. standard: by which energy and protein are worked
-    out. reserve_mj: energy from the back that these needs count on [MJ ME-equivalent/d].
+    the feeds at hand. species: `cattle`, `sheep`, or "" for a group that states its own needs.
+    lime_kept_out: a dry cow near calving gets no limestone or other mineral rich in calcium.
+    milker: what a dairy cow in milk eats of forage; None for other classes. standard: by which
+    energy and protein are worked out. reserve_mj: energy from the back that these needs count on
+    [MJ ME-equivalent/d].
     """
 
     group: str

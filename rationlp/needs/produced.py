@@ -35,14 +35,11 @@ def milk_of(group: Group) -> float | None:
         return float(given) or None
     if group.animal_class != "ewe_milking":
         return None
-    lambs, week = int(group.number("lambs_suckled")), group.number("week_of_lactation")
-    return sheep.milk_yield(group.text("flock"), lambs, week)
+    return sheep.usual_milk(group)
 
 
 def gain_of(group: Group) -> float:
-    """Growth, or else the change of live weight, that a group is to make [kg a head a day]; a loss
-    is negative.
-    """
+    """Growth, or else the change of weight, that a group is to make [kg a head a day]; loss < 0."""
     return float(
         group.facts.get("gain_kg_per_day", group.facts.get("live_weight_change_kg_per_day", 0.0))
     )

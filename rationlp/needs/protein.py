@@ -14,9 +14,7 @@ from math import exp, pow
 from rationlp.needs.terms import Power
 
 MP_PER_MICROBIAL_CP = 0.6375
-"""g MP from a g of microbial crude protein: 0.75 true protein × 0.85 digested. AFRC (1993), from
-memory; status (b).
-"""
+"""MP from microbial crude protein [g/g]: 0.75 true protein × 0.85 digested. AFRC (1993); (b)."""
 
 FRACTIONS = ("prot_a_fraction", "prot_b_fraction", "prot_c_per_h")
 """Columns of a, b and c."""
@@ -41,9 +39,8 @@ def milk_mp(milk_protein_g_per_kg: float) -> float:
     """MPl [g/kg milk] = 0.95 p / 0.68 = 1.397 p, p crude protein of the milk [g/kg].
 
     AFRC (1993). knl 0.68 on true protein: status (a), abstract on the efficiency of MP into milk
-    protein, Animal (2008);
-    0.95 true in crude protein: status (b), from memory of the publication. Range p 25–42. Measured
-    knl 0.62–0.64.
+    protein, Animal (2008); 0.95 true in crude protein: status (b), from memory of the publication.
+    Range p 25–42. Measured knl 0.62–0.64.
     """
     return MILK_TRUE_PROTEIN / KN_MILK * milk_protein_g_per_kg
 
@@ -51,8 +48,7 @@ def milk_mp(milk_protein_g_per_kg: float) -> float:
 def growth_mp(live_weight_kg: float, gain_kg_per_day: float, protein_correction: float) -> float:
     """MPf [g/d] = C6 (168.07 − 0.16869 W + 0.0001633 W²)(1.12 − 0.1223 dW) · 1.695 dW.
 
-    AFRC (1993), from memory; status (b). Range W 75–650, dW up to 1.5. C6:
-    `protein_correction`.
+    AFRC (1993), from memory; status (b). Range W 75–650, dW up to 1.5. C6: `protein_correction`.
     """
     w, dw = live_weight_kg, gain_kg_per_day
     content = 168.07 - 0.16869 * w + 0.0001633 * w * w
@@ -63,8 +59,8 @@ def pregnancy_mp(calf_weight_kg: float, days_pregnant: float) -> float:
     """MPc [g/d] = 1.01 Wc · TP · e^(−0.00262 t), with log10 TP = 3.707 − 5.698 e^(−0.00262 t) [kg,
     40 kg calf].
 
-    AFRC (1993), from memory, status (b); knc 0.85 inside the factor, status (b). t
-    from conception [d].
+    AFRC (1993), from memory, status (b); knc 0.85 inside the factor, status (b). t from conception
+    [d].
     """
     decay = exp(-0.00262 * days_pregnant)
     tissue_protein = pow(10.0, 3.707 - 5.698 * decay)
@@ -96,8 +92,8 @@ def digestible_udp(
     """DUP [g/kg DM] = 0.9 (UDP − 6.25 ADIN), never below 0; UDP = CP − a·CP − b·c/(c + r)·CP, ADIN
     in g N/kg DM.
 
-    AFRC (1993), from memory; status (b). UDP takes off the whole quick fraction: the
-    fifth of it that the microbes miss is lost, not passed on.
+    AFRC (1993), from memory; status (b). UDP takes off the whole quick fraction: the fifth of it
+    that the microbes miss is lost, not passed on.
     """
     a, b, c = fractions
     udp = (1.0 - a - _slow(b, c, outflow)) * crude_protein
@@ -110,7 +106,5 @@ def _slow(b: float, c: float, outflow: float) -> float:
 
 
 def microbial_cp(yield_g_per_mj: float, fme_mj: float, erdp_g: float) -> float:
-    """MCP [g/d] = min(y · ΣFME, ΣERDP) of the whole ration. AFRC (1993); status (b) for taking the
-    whole ration at once.
-    """
+    """MCP [g/d] = min(y · ΣFME, ΣERDP) of the whole ration, AFRC (1993); as a whole: (b)."""
     return min(yield_g_per_mj * fme_mj, erdp_g)

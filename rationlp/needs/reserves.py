@@ -17,8 +17,7 @@ from rationlp.farm.lactation import MILKERS
 from rationlp.needs.cattle import RESERVE_MJ_PER_KG_SEEN
 
 CEILING_MJ = (55.0, 42.0, 30.0, 20.0, 12.0, 12.0, 8.0, 8.0, 4.0, 4.0)
-"""Most energy from the back in weeks 1 to 10 after calving [MJ ME-equivalent a day at 600 kg]; (c).
-"""
+"""Most energy from the back, weeks 1 to 10 after calving [MJ ME-equivalent/d at 600 kg]; (c)."""
 _AT_KG = 600.0
 USUAL_SCORE = 3.0
 """Condition score taken where the farm gives none: published advice is to calve at 3.0–3.25 (a)."""
@@ -51,9 +50,7 @@ def reserve_ceiling(group: Group) -> float:
 
 
 def kg_lost(reserve_mj: float) -> float:
-    """kg of weight behind so much energy from the back, at the 31 MJ a kg measured in weeks 1–10
-    (a).
-    """
+    """kg of weight behind so much energy from the back, at the 31 MJ a kg of weeks 1–10 (a)."""
     return reserve_mj / RESERVE_MJ_PER_KG_SEEN
 
 

@@ -12,8 +12,9 @@ from __future__ import annotations
 from math import exp, pow
 from types import MappingProxyType
 
+from rationlp.farm.group import Group
 from rationlp.needs.energy import KC, KT
-from rationlp.needs.terms import Linear, Power
+from rationlp.needs.terms import Activity, Linear, Power
 from rationlp.records import dataclass
 
 NZ_INVENTORY = (
@@ -27,9 +28,7 @@ GESTATION_DAYS = 147.0
 """Length of pregnancy of a ewe [d]; AFRC (1993), New Zealand inventory method; status (a)."""
 
 LAST_STEP_DAYS = 7.0
-"""The last step of pregnancy is taken at day 140: in the last week nobody feeds more; common
-practice, no source; (c).
-"""
+"""The last step of pregnancy is at day 140: in the last week nobody feeds more; (c)."""
 
 PREGNANCY_COUNTS_FROM_DAY = 63.0
 """Start of the range of the pregnancy equations [d]; before it the lambs need less than 0.4 MJ ME a
@@ -37,14 +36,10 @@ day; own calculation.
 """
 
 CHANGE_MJ_PER_KG = 23.85
-"""Net energy of a kg of a ewe's live-weight change [MJ/kg]; AFRC (1993), from memory; status (b).
-Loss measured 37–60 MJ/kg.
-"""
+"""Net energy of a kg of change [MJ/kg]; AFRC (1993); (b). A loss was measured at 37–60."""
 
 LATE_PREGNANCY_DAYS = 42.0
-"""In the last six weeks no energy is credited to a ewe that loses weight: ewes off their backs get
-pregnancy toxaemia; (c).
-"""
+"""Days to lambing in which a loss is credited no energy, for fear of pregnancy toxaemia; (c)."""
 
 COLOSTRUM_DAYS, COLOSTRUM_MP_G_PER_LAMB = 35.0, 20.0
 """Udder and colostrum [g MP a lamb a day]: from nothing five weeks before lambing up to 20 g at
@@ -76,16 +71,6 @@ ENTIRE_FACTOR = 1.15
 """Fasting metabolism of entire males [-]; AFRC (1993), from memory; status (b)."""
 
 
-@dataclass(frozen=True)
-class Activity:
-    """Activity allowance of a place [MJ net energy/kg live weight a day]."""
-
-    mj_per_kg: float
-    words: str
-    status: str
-    source: str
-
-
 _CANADA = "Canadian government method for farm greenhouse gases"
 ACTIVITY = MappingProxyType(
     {
@@ -97,16 +82,12 @@ ACTIVITY = MappingProxyType(
         "housed_lamb": Activity(0.0067, "housed lamb for finishing", "a", _CANADA),
     }
 )
-"""Activity allowances by where sheep are kept; IPCC (2006) prints 0.0090 for housed ewes (from
-memory).
-"""
+"""Activity allowances by where sheep are kept; IPCC (2006): 0.0090 for housed ewes (b)."""
 
 
 @dataclass(frozen=True)
 class LambGrowth:
-    """EVg = a + b·W [MJ/kg gain] of a sex; protein True where the females' content of the gain
-    holds.
-    """
+    """EVg = a + b·W [MJ/kg gain] of a sex; protein True if the females' content of it holds."""
 
     a: float
     b: float
@@ -120,9 +101,7 @@ GROWTH = MappingProxyType(
         "female": LambGrowth(2.1, 0.45, True),
     }
 )
-"""Energy of a kg of gain by sex; AFRC (1993) and IPCC guidelines; constants from memory; status
-(b).
-"""
+"""Energy of a kg of gain by sex; AFRC (1993) and IPCC guidelines; constants (b)."""
 
 MILK_YIELD_KG = MappingProxyType(
     {
@@ -138,9 +117,7 @@ ewes housed for 84 days (J. agric. Sci.; 1.60 and 2.44).
 """
 
 TRIPLET_FACTOR = 1.05
-"""Milk of a ewe suckling three against one suckling two [-]; MAFF and ARC planning figures, from
-memory; status (b).
-"""
+"""Milk of a ewe suckling three against two [-]; MAFF and ARC planning figures; status (b)."""
 
 MILK_FAT_G_PER_KG = 70.0
 """Fat of ewe's milk [g/kg], usual 50–100; a US university's sheep course; status (a)."""
@@ -153,9 +130,8 @@ def fasting_metabolism(live_weight_kg: float, adult: bool = True, entire: bool =
     males.
 
     AFRC (1993). Coefficients 0.217 and 0.236 on W^0.75: IPCC tier 2, status (a); the form with
-    1.08: from memory, (b).
-    Range: dry fleece, no wind. Calorimetry of 131 sheep (a levy-board project, 2013–17) lies 40–53
-    % above it.
+    1.08: from memory, (b). Range: dry fleece, no wind. Calorimetry of 131 sheep (a levy-board
+    project, 2013–17) lies 40–53 % above it.
     """
     factor = ENTIRE_FACTOR if entire else 1.0
     return (FASTING_ADULT if adult else FASTING_YOUNG).of(live_weight_kg, times=factor)
@@ -190,9 +166,7 @@ def pregnancy_energy(litter_kg: float, days_pregnant: float) -> float:
 
 
 def pregnancy_me(litter_kg: float, days_pregnant: float) -> float:
-    """Mc [MJ ME/d] = Ec/0.133. AFRC (1993), New Zealand inventory method; status (a). Does not move
-    with q.
-    """
+    """Mc [MJ ME/d] = Ec/0.133, fixed in q. AFRC (1993), New Zealand inventory method; (a)."""
     return pregnancy_energy(litter_kg, days_pregnant) / KC
 
 
@@ -224,16 +198,12 @@ def milk_energy(fat_g_per_kg: float, day: float) -> float:
 
 
 def milk_mp(milk_kg: float) -> float:
-    """MPl [g/d] = 71.9 Y (48.9 g true protein a kg, efficiency 0.68). AFRC (1993), from memory;
-    status (b).
-    """
+    """MPl [g/d] = 71.9 Y (48.9 g true protein a kg, efficiency 0.68). AFRC (1993); status (b)."""
     return MP_G_PER_KG_MILK * milk_kg
 
 
 def milk_yield(flock: str, lambs: int, week: float) -> float:
-    """Y [kg/d] by the planning figures of `MILK_YIELD_KG`, months of four weeks; later than month 3
-    as month 3.
-    """
+    """Y [kg/d] by `MILK_YIELD_KG`, in months of four weeks; later than month 3 as month 3."""
     month = min(2, max(0, int((week - 1e-9) // WEEKS_A_MONTH)))
     yield_kg = MILK_YIELD_KG[(flock, min(lambs, 2))][month]
     if lambs >= 3:
@@ -241,10 +211,14 @@ def milk_yield(flock: str, lambs: int, week: float) -> float:
     return yield_kg
 
 
+def usual_milk(group: Group) -> float:
+    """Y [kg/d] of a group of ewes in milk by those planning figures."""
+    lambs, week = int(group.number("lambs_suckled")), group.number("week_of_lactation")
+    return milk_yield(group.text("flock"), lambs, week)
+
+
 def loss_over_kl(loss_kg_per_day: float) -> float:
-    """Net energy of milk [MJ/d] that a loss spares: 23.85 · 0.84 a kg. AFRC (1993), from memory;
-    status (b).
-    """
+    """Net energy of milk [MJ/d] that a loss spares: 23.85 · 0.84 a kg. AFRC (1993); status (b)."""
     return CHANGE_MJ_PER_KG * KT * loss_kg_per_day
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from math import inf
 from types import MappingProxyType
 
@@ -17,10 +18,12 @@ from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
 from rationlp.needs import sheep
 from rationlp.needs import sheep_steps as steps
+from rationlp.needs.cattle_steps import maintenance
 from rationlp.needs.energy import EnergyNeed, kf, km
 from rationlp.needs.ewe_year import season
 from rationlp.needs.objects import Requirement, Step
 from rationlp.needs.terms import (
+    NO_TERM,
     Maintenance,
     Pregnancy,
     Term,
@@ -42,7 +45,7 @@ def _maintenance(group: Group, adult: bool = True, entire: bool = False) -> Main
     if place == "housed" and group.animal_class == "lamb":
         place = "housed_lamb"
     rest, moving = steps.fasting(w, adult, entire), steps.activity(w, place)
-    return Maintenance(rest, moving, steps.maintenance(rest, moving, group.maint_factor))
+    return Maintenance(rest, moving, maintenance(rest, moving, group.maint_factor))
 
 
 def days_pregnant(days_to_lambing: float) -> float:
@@ -71,6 +74,13 @@ def _colostrum(group: Group) -> Step | None:
     return steps.colostrum(lambs, to_lambing)
 
 
+def _change(kg_a_day: float, energy: Callable[[float], Step]) -> Term:
+    """A change of weight; no protein is credited to a loss."""
+    if kg_a_day > 0.0:
+        return Term(energy(kg_a_day), steps.gain_mp(kg_a_day))
+    return Term(energy(kg_a_day)) if kg_a_day else NO_TERM
+
+
 NO_CREDIT = (
     "In the last six weeks before lambing no energy is credited to a loss of weight: ewes living"
     " off their backs then are at risk of pregnancy toxaemia (common practice)."
@@ -78,7 +88,7 @@ NO_CREDIT = (
 
 
 def _dry(group: Group, margins: Margins, entire: bool = False) -> Requirement:
-    """A sheep that is neither growing nor in milk: (F + A + loss)/km + gain/kf + Mc, without CL."""
+    """Neither growing nor in milk: (F + A + loss)/km + gain/kf + Mc, no CL; W without lambs."""
     now = season(group.facts, group.number("live_weight_change_kg_per_day", 0.0))
     kg_a_day, remarks = now.change_kg_per_day, now.remarks
     keep, litter = _maintenance(group, entire=entire), _pregnancy(group)
@@ -88,12 +98,7 @@ def _dry(group: Group, margins: Margins, entire: bool = False) -> Requirement:
     to_lambing = group.number("days_to_lambing", inf)
     if kg_a_day < 0.0 and litter.me is not None and to_lambing <= sheep.LATE_PREGNANCY_DAYS:
         kg_a_day, remarks = 0.0, (NO_CREDIT,)
-    change = Term()
-    if kg_a_day:
-        gained = None
-        if kg_a_day > 0.0:
-            gained = steps.gain_mp(kg_a_day)
-        change = Term(steps.dry_change(kg_a_day), gained)
+    change = _change(kg_a_day, steps.dry_change)
     energy = EnergyNeed(
         "additive",
         em=keep.em,
@@ -118,27 +123,8 @@ def _dry(group: Group, margins: Margins, entire: bool = False) -> Requirement:
     )
 
 
-def ewe_dry(group: Group, margins: Margins) -> Requirement:
-    """A ewe that is empty, or in early or middle pregnancy (more than eight weeks to lambing)."""
-    return _dry(group, margins)
-
-
-def ewe_pregnant(group: Group, margins: Margins) -> Requirement:
-    """A ewe in pregnancy, by lambs carried and days to lambing. W stays her own weight, without the
-    lambs.
-    """
-    return _dry(group, margins)
-
-
-def ram(group: Group, margins: Margins) -> Requirement:
-    """A ram, resting or gaining condition before tupping."""
-    return _dry(group, margins, entire=True)
-
-
 def ewe_milking(group: Group, margins: Margins) -> Requirement:
-    """A ewe in milk: CL · ((F + A)/km + (milk + change)/kl). Milk by planning figures unless the
-    farm gives it.
-    """
+    """A ewe in milk: CL · ((F + A)/km + (milk + change)/kl). Milk as planned or as given."""
     week, lambs = group.number("week_of_lactation"), int(group.number("lambs_suckled"))
     flock = group.text("flock")
     kg_a_day = group.number("live_weight_change_kg_per_day", 0.0)
@@ -149,12 +135,7 @@ def ewe_milking(group: Group, margins: Margins) -> Requirement:
     keep = _maintenance(group)
     fat = group.number("milk_fat_g_per_kg", sheep.MILK_FAT_G_PER_KG)
     value, milk = steps.milk(yield_kg, fat, 7.0 * week - 3.5)
-    change = Term()
-    if kg_a_day:
-        gained = None
-        if kg_a_day > 0.0:
-            gained = steps.gain_mp(kg_a_day)
-        change = Term(steps.milking_change(kg_a_day), gained)
+    change = _change(kg_a_day, steps.milking_change)
     energy = EnergyNeed("additive", em=keep.em, over_kl=milk.value + change.mj, margin=margins.me)
     keep_mp = steps.maintenance_mp(group.number("live_weight_kg"))
     protein = present(keep_mp, steps.wool_mp(), steps.milk_mp(yield_kg), change.protein)
@@ -167,8 +148,9 @@ def ewe_milking(group: Group, margins: Margins) -> Requirement:
     return with_priced_protein(Requirement(energy, total(protein), shown, remarks))
 
 
-def _growing(group: Group, margins: Margins, sex: str) -> Requirement:
+def _growing(group: Group, margins: Margins) -> Requirement:
     """A growing sheep: the exponential form, without CL, plus Mc of a ewe lamb in lamb."""
+    sex = str(group.facts.get("sex", "female"))
     w, gain = group.number("live_weight_kg"), group.number("gain_kg_per_day")
     keep = _maintenance(group, adult=False, entire=sex in MALES)
     grown, litter = steps.growth(w, gain, sex), _pregnancy(group)
@@ -208,31 +190,19 @@ def _impossible_gain(group: Group, gain: float, energy: EnergyNeed) -> Finding:
 
 
 def _most_ratio() -> float:
-    """R below which the growth curve has an answer on the richest ration: R = B − 1 = kf/(km −
-    kf).
-    """
+    """R below which the growth curve has an answer on the richest ration: R = kf/(km − kf)."""
     return kf(RICHEST_RATION_Q) / (km(RICHEST_RATION_Q) - kf(RICHEST_RATION_Q))
-
-
-def lamb(group: Group, margins: Margins) -> Requirement:
-    """A store or finishing lamb, by sex."""
-    return _growing(group, margins, group.text("sex"))
-
-
-def ewe_lamb(group: Group, margins: Margins) -> Requirement:
-    """A ewe lamb: her growth and, where she is in lamb, her lambs."""
-    return _growing(group, margins, "female")
 
 
 SHEEP_REQUIREMENTS: MappingProxyType[str, Callable[[Group, Margins], Requirement]] = (
     MappingProxyType(
         {
-            "ewe_dry": ewe_dry,
-            "ewe_pregnant": ewe_pregnant,
+            "ewe_dry": _dry,
+            "ewe_pregnant": _dry,
             "ewe_milking": ewe_milking,
-            "ewe_lamb": ewe_lamb,
-            "lamb": lamb,
-            "ram": ram,
+            "ewe_lamb": _growing,
+            "lamb": _growing,
+            "ram": partial(_dry, entire=True),
         }
     )
 )

@@ -21,23 +21,19 @@ from rationlp.needs.minerals import (
     mineral_targets,
 )
 from rationlp.needs.objects import Absorption, MineralNeed
-from rationlp.needs.sheep import milk_yield
+from rationlp.needs.sheep import usual_milk
 
 MILK_CALCIUM_G_PER_KG, MILK_PHOSPHORUS_G_PER_KG = 1.9, 1.5
 """Minerals of a kg of ewe's milk [g/kg]: ARC (1980), from memory (b)."""
 
 MATURE_WEIGHT_KG = 80.0
-"""Mature weight of sheep in the growth equations [kg]; common practice, no source (c). Enters to
-the power 0.28.
-"""
+"""Mature weight of sheep in the growth equations [kg]; (c). Enters to the power 0.28."""
 
 CALCIUM_ABSORBED = Absorption(0.68, 0.68, 0.68)
 """AFRC (1991), from memory (b) [-]."""
 
 PHOSPHORUS_ABSORBED = Absorption(0.58, 0.70, 0.70)
-"""AFRC (1991), from memory: roughage diets, concentrate diets (b) [-]; minerals taken as
-concentrates (c).
-"""
+"""AFRC (1991): roughage, concentrate diets (b) [-]; minerals taken as concentrates (c)."""
 
 AS_FED = Absorption(1.0, 1.0, 1.0)
 """For a usual content of the diet, which counts what is in the feed [-]."""
@@ -49,16 +45,12 @@ _USUAL = "usual content of the diet; common practice, no source"
 
 
 def calcium_endogenous(dm_kg: float) -> float:
-    """Absorbed Ca lost in dung and urine of sheep [g/d]: 0.623 DMI + 0.228. AFRC (1991) from memory
-    (b).
-    """
+    """Absorbed Ca lost in dung and urine of sheep [g/d]: 0.623 DMI + 0.228. AFRC (1991) (b)."""
     return 0.623 * dm_kg + 0.228
 
 
 def phosphorus_endogenous(dm_kg: float) -> float:
-    """Absorbed P lost by sheep on roughage [g/d]: 1.6 (0.693 DMI − 0.06). AFRC (1991) from memory
-    (b).
-    """
+    """Absorbed P lost by sheep on roughage [g/d]: 1.6 (0.693 DMI − 0.06). AFRC (1991) (b)."""
     return 1.6 * (0.693 * dm_kg - 0.06)
 
 
@@ -70,9 +62,7 @@ def calcium_of_gain(weight_kg: float, gain_kg: float, mature_kg: float = MATURE_
 def phosphorus_of_gain(
     weight_kg: float, gain_kg: float, mature_kg: float = MATURE_WEIGHT_KG
 ) -> float:
-    """Absorbed P for gain of lambs [g/d]: (1.2 + 3.188 A^0.28 W^-0.28) dW. AFRC (1991) from memory
-    (b).
-    """
+    """Absorbed P for gain of lambs [g/d]: (1.2 + 3.188 A^0.28 W^-0.28) dW. AFRC (1991) (b)."""
     return (1.2 + 3.188 * pow(max(mature_kg / weight_kg, 1.0), 0.28)) * gain_kg
 
 
@@ -94,12 +84,8 @@ def _milk(group: Group) -> float:
     """Milk [kg/d] of a ewe in milk, as her energy takes it; 0 of any other."""
     if group.animal_class != "ewe_milking":
         return 0.0
-    given = group.facts.get("milk_kg_per_day")
-    if given is not None:
-        return float(given)
-    return milk_yield(
-        group.text("flock"), int(group.number("lambs_suckled")), group.number("week_of_lactation")
-    )
+    given = group.optional("milk_kg_per_day")
+    return usual_milk(group) if given is None else given
 
 
 def _gain(group: Group) -> tuple[float, float]:
@@ -112,15 +98,8 @@ def _calcium(group: Group) -> Terms:
         ("milk", MILK_CALCIUM_G_PER_KG * _milk(group)),
         ("gain", calcium_of_gain(*_gain(group))),
     )
-    return Terms(
-        CALCIUM,
-        terms,
-        calcium_endogenous(1.0) - calcium_endogenous(0.0),
-        CALCIUM_ABSORBED,
-        "",
-        _AFRC,
-        "b",
-    )
+    per_kg = calcium_endogenous(1.0) - calcium_endogenous(0.0)
+    return Terms(CALCIUM, terms, per_kg, CALCIUM_ABSORBED, "", _AFRC, "b")
 
 
 def _phosphorus(group: Group) -> Terms:

@@ -1,6 +1,4 @@
-"""The steps of a sheep's requirement: each function works out one published term and says how,
-whence and how sure.
-"""
+"""The steps of a sheep's requirement: one published term a function, with source and status."""
 
 from __future__ import annotations
 
@@ -31,13 +29,6 @@ def activity(w: float, place: str) -> Step:
     row = sheep.ACTIVITY[place]
     equation = f"{row.mj_per_kg:g} × {w:g} ({row.words})"
     return Step("activity, net energy", row.mj_per_kg * w, MJ, equation, row.source, row.status)
-
-
-def maintenance(rest: Step, moving: Step, maint_factor: float) -> Step:
-    """Em [MJ/d] = (F + A) · maint_factor, the farm's own factor."""
-    value = (rest.value + moving.value) * maint_factor
-    equation = f"({rest.value:.2f} + {moving.value:.2f}) × {maint_factor:g}"
-    return Step("maintenance, net energy", value, MJ, equation, REMEMBERED, "b")
 
 
 def flushing(keep: Step, factor: float) -> Step:
@@ -74,9 +65,7 @@ def pregnancy_mp(wo: Step, days_pregnant: float) -> Step:
 
 
 def colostrum(lambs: int, days_to_lambing: float) -> Step:
-    """MP of udder and colostrum [g/d] in the last five weeks: a shortage of it is priced, not
-    forbidden.
-    """
+    """MP of udder and colostrum [g/d], last five weeks: a shortage is priced, not forbidden."""
     value = sheep.colostrum_mp(lambs, days_to_lambing)
     days = max(days_to_lambing, sheep.LAST_STEP_DAYS)
     each, weeks = sheep.COLOSTRUM_MP_G_PER_LAMB, sheep.COLOSTRUM_DAYS
@@ -109,9 +98,7 @@ def planned_milk(milk_kg: float, flock: str, lambs: int, week: float) -> Step:
 
 
 def milking_change(change: float) -> Step:
-    """Net energy of a milking ewe's live-weight change [MJ/d], as it is met with the efficiency for
-    milk.
-    """
+    """Net energy of a milking ewe's weight change [MJ/d], met with the efficiency for milk."""
     per_kg = sheep.CHANGE_MJ_PER_KG
     value, equation = sheep.loss_over_kl(change), f"{per_kg:g} × {KT:g} × {change:g}"
     if change > 0.0:
@@ -121,9 +108,7 @@ def milking_change(change: float) -> Step:
 
 
 def dry_change(change: float) -> Step:
-    """Net energy of a dry sheep's live-weight change [MJ/d]: a gain is met with kf, a loss replaces
-    maintenance.
-    """
+    """Net energy of a dry sheep's weight change [MJ/d]: gain met with kf, loss for maintenance."""
     per_kg = sheep.CHANGE_MJ_PER_KG
     name, value = "live-weight loss, net energy at km", per_kg * KT * change
     equation = f"{per_kg:g} × {KT:g} × {change:g}"

@@ -1,6 +1,4 @@
-"""Published standards of needs: which there are, whom each holds for, and what their protein rows
-take from them.
-"""
+"""Published standards of needs: whom each holds for, and what their protein rows take from them."""
 
 from __future__ import annotations
 
@@ -19,13 +17,12 @@ from rationlp.records import dataclass
 class Standard:
     """A standard in the rows. title: as it is named to people. mp_per_microbial_cp: g MP from a g
     of microbial crude protein. microbial_yield: g microbial CP/MJ FME (NRC: of a kg of discounted
-    TDN) at a level of feeding.
-    passage: what the protein of a feed is taken at, of a level of feeding. pregnancy_efficiency: of
-    MP for what is laid down in the unborn [-]. known_of_cattle_gain,
-    known_of_sheep_gain: what is known of the gain that it promises, "" for nothing. offered_for:
-    the animals it holds for, in words. energy: energy_title: the quantity that counts against the
-    need, and its name.
-    middling: a level to begin at, where no ration is known. margins: whether the farm's own hold.
+    TDN) at a level of feeding. passage: what the protein of a feed is taken at, of a level of
+    feeding. pregnancy_efficiency: of MP for what is laid down in the unborn [-].
+    known_of_cattle_gain, known_of_sheep_gain: what is known of the gain that it promises, "" for
+    nothing. offered_for: the animals it holds for, in words. energy: energy_title: the quantity
+    that counts against the need, and its name. middling: a level to begin at, where no ration is
+    known. margins: whether the farm's own hold.
     """
 
     title: str

@@ -1,6 +1,4 @@
-"""What a ration supplies to this animal: protein of a feed at a level of feeding, and the sums of a
-whole ration.
-"""
+"""What a ration supplies: protein of a feed at a level of feeding, and sums of a whole ration."""
 
 from __future__ import annotations
 
@@ -80,15 +78,12 @@ class RationSupply:
 
     dm_kg, fresh_kg [kg]; me_mj, fme_mj [MJ]; cp_g, urea_g [g] (urea_g: dry matter of feeds of kind
     npn). erdp_g, dup_g, mcp_g, mp_g [g]: None without a level of feeding, or where a figure they
-    need is blank.
-    energy_mj: what counts against the need of energy: ME, or the net energy of the standard [MJ].
-    microbes_by_energy_g: microbial crude protein that the energy would let be made, None as above.
-    mp_of_eating_g: MP that NRC (2001) counts on both sides, as brought and as asked for by eating,
-    and mp_g leaves out [g].
-    amounts: by feed-table column, the amount a day in the column's amount unit (`cp_g_per_kg_dm` →
-    g).
-    missing: by column, keys of the feeds eaten whose figure is blank; the amount is then the sum of
-    the others only.
+    need is blank. energy_mj: what counts against the need of energy: ME, or the net energy of the
+    standard [MJ]. microbes_by_energy_g: microbial crude protein that the energy would let be made,
+    None as above. mp_of_eating_g: MP that NRC (2001) counts on both sides, as brought and as asked
+    for by eating, and mp_g leaves out [g]. amounts: by feed-table column, the amount a day in the
+    column's amount unit (`cp_g_per_kg_dm` → g). missing: by column, keys of the feeds eaten whose
+    figure is blank; the amount is then the sum of the others only.
     """
 
     dm_kg: float
@@ -176,8 +171,8 @@ def ration_supply(
     """Sums of a ration given as (feed, kg DM a head a day), at level of feeding `level` [-] or
     None, by a standard.
 
-    MP = 0.6375 (CSIRO: 0.6, NRC: 0.72) · min(y ΣFME, ΣERDP) + ΣDUP. Feeds of which nothing is
-    eaten are left out, blanks of theirs included. Without a level, or where a feed lacks a protein
+    MP = 0.6375 (CSIRO: 0.6, NRC: 0.72) · min(y ΣFME, ΣERDP) + ΣDUP. Feeds of which nothing is eaten
+    are left out, blanks of theirs included. Without a level, or where a feed lacks a protein
     figure, the four protein sums are None.
     """
     eaten = [(feed, kg) for feed, kg in parts if kg > 0.0]
@@ -231,18 +226,14 @@ def _energy(eaten: Sequence[tuple[Feed, float]], level: Level | None, me_mj: flo
 def metabolisable_protein(
     parts: Sequence[tuple[Feed, float]], level: Level, standard: str = AFRC
 ) -> float:
-    """MP [g/d] of a ration given as (feed, kg DM a head a day) at a level of feeding, every protein
-    figure being known.
-    """
+    """MP [g/d] of a ration of (feed, kg DM a head a day), every protein figure being known."""
     mp_g = _protein([(feed, kg) for feed, kg in parts if kg > 0.0], level, standard)[3]
     assert mp_g is not None
     return mp_g
 
 
 def _columns(feeds: Iterable[Feed]) -> list[str]:
-    """Columns that add up: per kg of dry matter in the vocabulary, and known of some feed (the
-    first three always).
-    """
+    """Columns that add up: per kg DM, and known of some feed (the first three always)."""
     known = set(ALWAYS_SUMMED).union(*(feed.figures for feed in feeds))
     return [
         name

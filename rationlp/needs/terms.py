@@ -62,10 +62,18 @@ class Linear:
 
 
 @dataclass(frozen=True)
+class Activity:
+    """Activity allowance [MJ net energy/kg live weight a day], with how it is built up."""
+
+    mj_per_kg: float
+    words: str
+    status: str
+    source: str
+
+
+@dataclass(frozen=True)
 class Maintenance:
-    """Fasting metabolism, activity and their sum; `flushed` takes its place in a ewe that is
-    flushed.
-    """
+    """Fasting metabolism, activity and their sum; `flushed` for a ewe that is flushed."""
 
     fasting: Step
     activity: Step
@@ -96,6 +104,9 @@ class Term:
         if self.energy is not None:
             return self.energy.value
         return 0.0
+
+
+NO_TERM = Term()
 
 
 @dataclass(frozen=True)

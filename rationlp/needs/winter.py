@@ -1,6 +1,4 @@
-"""The needs of every group through the winter, a step at a time: what the calendar makes of
-them.
-"""
+"""The needs of every group through the winter, a step at a time, as the calendar makes them."""
 
 from __future__ import annotations
 
@@ -24,9 +22,8 @@ class WinterStep:
     """One part of a group in one step of the winter.
 
     first, last: the step, last day left out. group: the part, its facts those that the need is
-    taken at. needs: a head a day.
-    me_mj: ME needed [MJ/d], margin included, on a ration of `density` MJ/kg DM, usual for the
-    class; by NRC (2001) net energy; None without an energy need.
+    taken at. needs: a head a day. me_mj: ME needed [MJ/d], margin included, on a ration of
+    `density` MJ/kg DM, usual for the class; by NRC (2001) net energy; None without an energy need.
     """
 
     first: date

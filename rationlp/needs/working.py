@@ -1,6 +1,4 @@
-"""The energy requirement step by step at one energy density: what `EnergyNeed.required_mj` works
-out in one go.
-"""
+"""The energy requirement step by step at one energy density: what `required_mj` does at once."""
 
 from __future__ import annotations
 
@@ -36,10 +34,7 @@ def energy_working(
     requirement, and where the gain cannot be made on such a ration.
     """
     need = needs.energy
-    if density_mj_per_kg_dm is None:
-        density = typical_density(needs.limits)
-    else:
-        density = density_mj_per_kg_dm
+    density = density_mj_per_kg_dm or typical_density(needs.limits)
     q = metabolisability(density)
     if need is None or need.required_mj(q) == inf:
         return ()
@@ -49,23 +44,27 @@ def energy_working(
         return csiro_working(need, density)
     form = _additive(need, q) if need.form == "additive" else _exponential(need, q)
     return (
-        Step("q, metabolisability", q, "", f"{density:g}/{GE_MJ_PER_KG_DM:g}", AFRC, "a"),
-        Step("km, for maintenance", km(q), "", f"0.35 × {q:.4f} + 0.503", AFRC, "a"),
+        _step("q, metabolisability", q, "", f"{density:g}/{GE_MJ_PER_KG_DM:g}"),
+        _step("km, for maintenance", km(q), "", f"0.35 × {q:.4f} + 0.503"),
         *form,
         *_level(need, q),
     )
 
 
+def _step(name: str, value: float, unit: str, equation: str) -> Step:
+    return Step(name, value, unit, equation, AFRC, "a")
+
+
 def _part(name: str, amount: float, word: str, efficiency: float) -> Step:
-    return Step(name, amount / efficiency, "MJ/d", f"{amount:.3f}/{word}", AFRC, "a")
+    return _step(name, amount / efficiency, "MJ/d", f"{amount:.3f}/{word}")
 
 
 def _additive(need: EnergyNeed, q: float) -> list[Step]:
     steps: list[Step] = []
     if need.over_kl:
-        steps.append(Step("kl, for milk", kl(q), "", f"0.35 × {q:.4f} + 0.420", AFRC, "a"))
+        steps.append(_step("kl, for milk", kl(q), "", f"0.35 × {q:.4f} + 0.420"))
     if need.over_kf:
-        steps.append(Step("kf, for gain", kf(q), "", f"0.78 × {q:.4f} + 0.006", AFRC, "a"))
+        steps.append(_step("kf, for gain", kf(q), "", f"0.78 × {q:.4f} + 0.006"))
     steps.append(_part("ME for maintenance", need.em, "km", km(q)))
     if need.over_km:
         steps.append(_part("ME spared by loss of weight", need.over_km, "km", km(q)))
@@ -82,11 +81,11 @@ def _exponential(need: EnergyNeed, q: float) -> list[Step]:
     value = need.em / k * log(b / (b - ratio - 1.0))
     words = f"({need.em:.3f}/{k:.4f}) × ln[{b:.4f}/({b:.4f} − {ratio:.4f} − 1)]"
     return [
-        Step("kf, for gain", f, "", f"0.78 × {q:.4f} + 0.006", AFRC, "a"),
-        Step("R, growth over maintenance", ratio, "", f"{need.eg:.3f}/{need.em:.3f}", AFRC, "a"),
-        Step("B", b, "", "km/(km − kf)", AFRC, "a"),
-        Step("k", k, "", "km × ln(km/kf)", AFRC, "a"),
-        Step("ME for maintenance and growth", value, "MJ/d", words, AFRC, "a"),
+        _step("kf, for gain", f, "", f"0.78 × {q:.4f} + 0.006"),
+        _step("R, growth over maintenance", ratio, "", f"{need.eg:.3f}/{need.em:.3f}"),
+        _step("B", b, "", "km/(km − kf)"),
+        _step("k", k, "", "km × ln(km/kf)"),
+        _step("ME for maintenance and growth", value, "MJ/d", words),
     ]
 
 
@@ -95,37 +94,19 @@ def _level(need: EnergyNeed, q: float) -> list[Step]:
     total, level = need.terms(q)[0], need.feeding_level(q)
     steps = []
     if need.fixed_me:
-        steps.append(
-            Step(
-                "ME for pregnancy",
-                need.fixed_me,
-                "MJ/d",
-                "Ec/0.133, whatever the ration",
-                AFRC,
-                "a",
-            )
-        )
-    steps.append(Step("sum of the ME terms", total, "MJ/d", "all of them", AFRC, "a"))
+        words = "Ec/0.133, whatever the ration"
+        steps.append(_step("ME for pregnancy", need.fixed_me, "MJ/d", words))
+    steps.append(_step("sum of the ME terms", total, "MJ/d", "all of them"))
     equation = f"{total:.2f} × {km(q):.4f}/{need.em:.3f}"
-    steps.append(Step("L, level of feeding", level, "", equation, AFRC, "a"))
-    factor = 1.0
+    steps.append(_step("L, level of feeding", level, "", equation))
+    factor, words = 1.0, "not for this class"
     if need.feeding_level_applies:
         factor = feeding_level_factor(level)
-    words = "not for this class"
-    if need.feeding_level_applies:
         words = f"1 + {FEEDING_LEVEL_SLOPE:g} × ({level:.3f} − 1)"
-    steps.append(Step("CL, correction for the level of feeding", factor, "", words, AFRC, "a"))
+    steps.append(_step("CL, correction for the level of feeding", factor, "", words))
     margin = "size from memory of the publication unless the farm gives its own"
     steps.append(Step("margin", need.margin, "", "applied once", f"{AFRC}; {margin}", "b"))
     equation = f"{total:.2f} × {factor:.4f} × {need.margin:g}"
-    steps.append(
-        Step(
-            "ME needed at this density, margin included",
-            need.required_mj(q),
-            "MJ/d",
-            equation,
-            AFRC,
-            "a",
-        )
-    )
+    name = "ME needed at this density, margin included"
+    steps.append(_step(name, need.required_mj(q), "MJ/d", equation))
     return steps

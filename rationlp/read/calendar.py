@@ -22,8 +22,7 @@ from rationlp.records import dataclass
 BIRTHS = {"calving": "days_to_calving", "lambing": "days_to_lambing"}
 IN_MILK = "week_of_lactation"
 GESTATION_OF_EWES = (138, 156)
-"""Days from the first day of tupping to the first day of lambing; common practice, no source (c).
-"""
+"""Days from the first day of tupping to the first day of lambing; common practice (c)."""
 QUARTERS = 4
 WEANING_WEEKS = 14.0
 """Weeks from the middle of lambing to weaning where the farm does not say: 12 to 16 weeks are

@@ -5,11 +5,11 @@ A change is `path=value`, `path+=value` or `path-=value`. A path is a table and 
 (`winter.turnout`, `margins.me`), or the id of a store, a bought feed, a group or an outlet and its
 key (`soya_meal_48.price_per_t_fresh`, `cows.head`, `first_cut.me_mj_per_kg_dm`,
 `cows.feed_limits.barley.max_kg_fresh`, `cows.after.milk_kg_per_day`, and a change by its day:
-`ewes.changes.2027-01-25.head`). Two keys are not in farm.toml: `edible_t_dm` of a store
-(what can be eaten of it, whatever its sizes say) and `barred` of a store or bought feed (true: no
-group gets it). A value added may be a share of what is there (`+=5%`); added to a date it counts
-days. `=+5` and `=-5` are refused, because they can be read in two ways; a figure below nothing is
-stated in brackets, `path=(-100)`.
+`ewes.changes.2027-01-25.head`). Two keys are not in farm.toml: `edible_t_dm` of a store (what can
+be eaten of it, whatever its sizes say) and `barred` of a store or bought feed (true: no group gets
+it). A value added may be a share of what is there (`+=5%`); added to a date it counts days. `=+5`
+and `=-5` are refused, because they can be read in two ways; a figure below nothing is stated in
+brackets, `path=(-100)`.
 """
 
 from __future__ import annotations

@@ -33,8 +33,7 @@ class LoggedFarm:
 
 
 def logged_farm(farm: Farm, lines: Iterable[LogLine], day: date) -> LoggedFarm:
-    """The farm with all lines up to a day. Raises InputError where a line does not go with the
-    farm file."""
+    """The farm with all lines up to a day. Raises InputError where one contradicts the farm."""
     counted = tuple(line for line in lines if line.day <= day)
     if not counted:
         return LoggedFarm(farm, farm_stocks(farm), {}, {}, ())
@@ -66,8 +65,7 @@ def _entry(raw: Mapping[str, Any], name: str, of: str) -> dict[str, Any]:
 
 
 def _move(raw: dict[str, Any], line: LogLine) -> None:
-    """The heads of a group from a day on: a steady group has them all winter, another gets a
-    change."""
+    """The heads of a group from a day on: a steady group has them all winter, another changes."""
     group, head = _entry(raw, "groups", line.of), int(line.figure)
     if group.get("steady"):
         group["head"] = head
@@ -82,8 +80,7 @@ def _move(raw: dict[str, Any], line: LogLine) -> None:
 
 
 def _measure(raw: dict[str, Any], store: Store, line: LogLine) -> None:
-    """A measure that a key of the store takes: metres fed of a clamp, what is left of a bag,
-    bales left."""
+    """A measure that a key of the store takes: metres fed of a clamp, left of a bag, bales left."""
     entry = _entry(raw, "stores", store.id)
     if line.unit == "m" and store.kind == "clamp":
         entry["fed_length_m"] = line.figure
@@ -94,14 +91,12 @@ def _measure(raw: dict[str, Any], store: Store, line: LogLine) -> None:
 
 
 def _is_bag_still(store: Store, line: LogLine) -> bool:
-    """Whether what is left of a bag is longer than its two ends, so that it is reckoned as a
-    bag."""
+    """Whether what is left of a bag is longer than its two ends, so that it counts as a bag."""
     return float(store.size["length_m"]) - line.figure > 2.0 * float(store.size["diameter_m"])
 
 
 def _left(stock: StoreStock, store: Store, line: LogLine, farm: Farm) -> StoreStock:
-    """The stock of a store whose measure no key takes: tonnes left, the end of a bag, no bale
-    left."""
+    """The stock of a store whose measure no key takes: tonnes left, the end of a bag, no bale."""
     edible, dry = stock.edible_t_dm.typical, stock.t_dm.typical
     if line.unit == "t DM":
         return held(stock, line.figure)

@@ -9,7 +9,6 @@ feeds.csv hold.
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
@@ -22,6 +21,7 @@ from pydantic import BaseModel
 
 from rationlp.farm.animals import CLASSES, Fact
 from rationlp.farm.feed_table import WORDS as FEED_WORDS
+from rationlp.folders import rows_of
 from rationlp.quantities import feed_columns, quantities
 from rationlp.read.lab import WORDS as LAB_WORDS
 from rationlp.read.schema import INNER, LISTS, TABLES, ChangeTable, GroupTable
@@ -86,8 +86,7 @@ class Layout:
 @lru_cache(maxsize=2)
 def _table(name: str) -> dict[str, str]:
     """Words by key: headings.csv says what a heading is, sheets.csv what a sheet is for."""
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return {row["key"]: row["words"] for row in csv.DictReader(file)}
+    return {row["key"]: row["words"] for row in rows_of(Path(__file__).with_name(name))}
 
 
 def _words(key: str, table: str = "") -> str:

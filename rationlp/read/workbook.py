@@ -1,8 +1,8 @@
 """A farm's workbook read into the tables that farm.toml would give, with the cell that every one of
 their keys came from.
 
-All checks of a farm are shared with farm.toml: they know a place by its path, such as
-`("groups", 1, "head")`, which `Places` spells `farm.xlsx Groups!D4`.
+All checks of a farm are shared with farm.toml: they know a place by its path, such as `("groups",
+1, "head")`, which `Places` spells `farm.xlsx Groups!D4`.
 """
 
 from __future__ import annotations

@@ -32,8 +32,7 @@ NITRATE_PER_NITRATE_N = 4.43
 
 EVERY = "every"
 CLOSED_ROOMS = frozenset({"clamp", "bag"})
-"""Stores in which silage gas gathers; a bale gives off too little. Common practice, no source (c).
-"""
+"""Stores in which silage gas gathers; a bale gives off too little. Common practice (c)."""
 
 _ANALYSED = frozenset({"lab", "farm"})
 _HAIR = 1e-6

@@ -22,10 +22,9 @@ class PracticeLimit:
     """Limits of one feed for one class; None where the row has none. 0 means not for this class.
 
     share: of the dry matter eaten. kg_dm, kg_fresh: a head a day (kg_fresh at the printed dry
-    matter).
-    kg_dm_per_kg_live_weight: per kg of the animal. fixed_kg_dm, fixed_kg_dm_per_kg_live_weight:
-    this mineral goes in as exactly that much. hard: for safety, may be tightened but not loosened.
-    whose: reason and source in words.
+    matter). kg_dm_per_kg_live_weight: per kg of the animal. fixed_kg_dm,
+    fixed_kg_dm_per_kg_live_weight: this mineral goes in as exactly that much. hard: for safety, may
+    be tightened but not loosened. whose: reason and source in words.
     """
 
     feed_key: str
@@ -71,9 +70,8 @@ class FamilyLimit:
 
     basis: `share_of_dm`, `share_of_forage_dm`, `kg` (a head a day) or `kg_per_kg_live_weight`.
     weights: per kg DM of each member, by feed key: its factor, and for limits in fresh weight the
-    kg fresh at the printed dry matter too.
-    unit: of the sum. printed_basis: the basis as feeds/family-limits.csv has it. The same family
-    may have several limits.
+    kg fresh at the printed dry matter too. unit: of the sum. printed_basis: the basis as
+    feeds/family-limits.csv has it. The same family may have several limits.
     """
 
     family: str

@@ -29,8 +29,7 @@ UNVARIED_KINDS = frozenset({"mineral", "npn", "fat"})
 @dataclass(frozen=True)
 class SpreadRow:
     """A standard deviation. of: silage, hay, straw, straight, forage, store, group, winter or
-    bought. known_by: table or lab.
-    share: it is a share of the value, not in its unit.
+    bought. known_by: table or lab. share: it is a share of the value, not in its unit.
     """
 
     id: str

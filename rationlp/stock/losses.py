@@ -3,9 +3,8 @@ was measured.
 
 Measured in a settled clamp: field, effluent and fermentation are gone already, surface and face are
 still to come. Weighed in trailers at filling: fermentation and effluent too. Reckoned from a
-standing crop: field losses too.
-Counted in bales: only damaged ones. Waste at the trough is kept apart, it is charged to the group.
-Shares stand in feeds/store-losses.csv.
+standing crop: field losses too. Counted in bales: only damaged ones. Waste at the trough is kept
+apart, it is charged to the group. Shares stand in feeds/store-losses.csv.
 """
 
 from __future__ import annotations
@@ -58,9 +57,8 @@ def settlement_share(days: float, dm_percent: float) -> float:
     """Share of a volume measured too soon after filling that is still air.
 
     10 days: 5 % above 26 % DM, 10 % below 22 %; 20 days: 3 and 6 %; between them, and between the
-    dry matters, a straight line;
-    before 10 days as at 10. Source: cattle pages of the French farming press, estimating stocks
-    (a); down to nothing at 42 days is common practice (c).
+    dry matters, a straight line; before 10 days as at 10. Source: cattle pages of the French
+    farming press, estimating stocks (a); down to nothing at 42 days is common practice (c).
     """
     wet = min(max((DRY_PERCENT - dm_percent) / (DRY_PERCENT - WET_PERCENT), 0.0), 1.0)
     early, late = 0.05 * (1.0 + wet), 0.03 * (1.0 + wet)

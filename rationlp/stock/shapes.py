@@ -44,9 +44,8 @@ class Outline:
     """The outline of a clamp or heap, of one cut of it where others lie below.
 
     base_m, top_m: heights between which it lies. floor and top width and length at those of the
-    whole clamp (0 and top_m).
-    front_run_m, back_run_m: length of the ramps up to top_m. eaten_m: length already fed from the
-    front.
+    whole clamp (0 and top_m). front_run_m, back_run_m: length of the ramps up to top_m. eaten_m:
+    length already fed from the front.
     """
 
     base_m: float

@@ -133,7 +133,7 @@ def test_each_group_has_three_sentences() -> None:
         lines = next(words.lines for words in told if words.about == group.name)
         assert len(lines) == 3
         assert lines[0].startswith(f"{group.name}: GBP ")
-        assert "They part over" in lines[1]
+        assert "They differ most in" in lines[1]
         assert lines[2].startswith("Why: ")
     cows = next(words.lines for words in told if words.about.startswith("Suckler cows"))
     assert "too fat" in cows[2]

@@ -168,9 +168,7 @@ def energy(block: Block) -> Iterator[Row]:
 
 
 def density(block: Block) -> Iterator[Row]:
-    """The equations hold up to q = 0.80. Σ (ME_i − 15.04) x_i ≤ 0 [MJ], for richer feeds only; NRC
-    (2001) knows no q.
-    """
+    """Equations hold to q = 0.80: Σ (ME_i − 15.04) x_i ≤ 0 [MJ], richer feeds only; not for NRC."""
     if block.needs.energy is None or isinstance(block.needs.energy, NrcEnergy):
         return
     contents = block.contents("me_mj_per_kg_dm")

@@ -67,17 +67,13 @@ class Block:
     """One group in one period.
 
     offers: the feeds the group may eat, in the farm's order. own_quantities: quantities that the
-    farm declared.
-    over_energy_price: price of a MJ above the energy ceiling [currency/MJ]; it keeps cheap energy
-    out, it is no money.
-    mineral_shortage_price: price of a gram short of a mineral [currency/g]; no money either.
-    kept_out: feeds not offered because their copper is not known and a limit on it protects the
-    class.
-    held: feeds held to a share of the dry matter by a caution, by offer id. pair: two forages held
-    to a share by a question.
-    besides: of a ration already fed, the feeds of the farm's list that the group may eat, whether
-    it is fed them or not.
-    mj_price: of the cheapest bought energy, by which protein short is priced [currency/MJ].
+    farm declared. over_energy_price: price of a MJ above the energy ceiling [currency/MJ]; it keeps
+    cheap energy out, it is no money. mineral_shortage_price: price of a gram short of a mineral
+    [currency/g]; no money either. kept_out: feeds not offered because their copper is not known and
+    a limit on it protects the class. held: feeds held to a share of the dry matter by a caution, by
+    offer id. pair: two forages held to a share by a question. besides: of a ration already fed, the
+    feeds of the farm's list that the group may eat, whether it is fed them or not. mj_price: of the
+    cheapest bought energy, by which protein short is priced [currency/MJ].
     """
 
     group: Group

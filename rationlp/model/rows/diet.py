@@ -76,9 +76,7 @@ def _share_words(block: Block, quantity: str, bound: float, scale: float, own: b
 
 
 def own_limits(block: Block) -> Iterator[Row]:
-    """The farm's own needs and limits: per head a day Σ v_i x_i ≥ or ≤ amount; per kg DM as a share
-    of the diet.
-    """
+    """The farm's own limits: a head a day Σ v_i x_i ≥ or ≤ amount; per kg DM as a share."""
     for limit in block.needs.own_limits:
         if limit.per == "kg_dm":
             yield from _own_shares(block, limit)

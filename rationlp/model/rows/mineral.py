@@ -51,9 +51,7 @@ def shortage_price(block: Block, need: MineralNeed) -> float:
 
 
 def mineral_needs(block: Block) -> Iterator[Row]:
-    """Σ absorption·content·x − per kg·D + short ≥ absorbed [g]; Σ (Ca − 1.3 P) x + short ≥ 0
-    [g].
-    """
+    """Σ absorption·content·x − per kg·D + short ≥ absorbed [g]; Σ (Ca − 1.3 P) x + short ≥ 0 [g]"""
     for need in block.needs.minerals:
         coefs: dict[Key, float] = {}
         for offer in block.offers:

@@ -1,6 +1,4 @@
-"""Which figures of other standards hold for which class of cattle, each beside the same quantity of
-ours.
-"""
+"""Which figures of other standards hold for which class of cattle, each beside ours."""
 
 from __future__ import annotations
 
@@ -40,9 +38,7 @@ HEIFER_TABLE = Method(
 )
 
 MATURE_WEIGHT_KG = MappingProxyType({"early": 550.0, "medium": 650.0, "late": 700.0})
-"""Mature weight of a female [kg] by maturity, where the group does not give one: common practice,
-no source (c).
-"""
+"""Mature weight of a female [kg] by maturity, where the group does not give one; (c)."""
 
 USUAL_LACTOSE_G_PER_KG = 48.5
 """Lactose of milk [g/kg] where the group gives none: common practice, no source (c)."""
@@ -85,28 +81,23 @@ def maff_maintenance(case: Case) -> tuple[Opinion, ...]:
 
 
 def maff_milk(case: Case) -> tuple[Opinion, ...]:
-    """Milk and the whole need of a cow in milk by MAFF (1975); her growth and pregnancy are left
-    out on both sides.
-    """
+    """Milk and the whole need of a cow in milk by MAFF (1975), without growth and pregnancy."""
     milk, change = case.step(MILK_NE), case.fact("live_weight_change_kg_per_day")
     per_kg = case.step(MILK_VALUE)
     allowed = theirs.maff_milk_me(case.fact("milk_kg_per_day"), per_kg)
-    keep = _maff_maintenance(case)
-    whole = None
+    keep, sum_of, whole = _maff_maintenance(case), "maintenance + milk", None
     if keep is not None:
         whole = keep + allowed + theirs.maff_change_me(change)
+    if change:
+        sum_of += f" + change {theirs.maff_change_me(change):.1f}"
     bare = case.milking_me_bare(milk + ours.cow_change_over_kl(change))
     said = (
         f"1.694 × {per_kg:.3f} × {case.fact('milk_kg_per_day'):g}; ours El/kl × {case.margins.me:g}"
     )
-    sum_of = "maintenance + milk" + (
-        f" + change {theirs.maff_change_me(change):.1f}" if change else ""
-    )
+    apart = f"{sum_of}; growth and calf apart"
     return (
         MAFF.says(about.ME_MILK, allowed, case.margins.me * case.milk_me, said, "b"),
-        MAFF.says(
-            about.ME_WHOLE, whole, case.margins.me * bare, f"{sum_of}; growth and calf apart", "b"
-        ),
+        MAFF.says(about.ME_WHOLE, whole, case.margins.me * bare, apart, "b"),
     )
 
 
@@ -119,33 +110,25 @@ def ipcc_maintenance(case: Case) -> tuple[Opinion, ...]:
 
 
 def ipcc_pregnancy(case: Case) -> tuple[Opinion, ...]:
-    """ME of a pregnancy spread over a year, by IPCC beside ours; nothing before ours counts the
-    calf.
-    """
+    """ME of a pregnancy spread over a year, by IPCC; nothing before ours counts the calf."""
     calf = case.step(YOUNG_WEIGHT)
     if calf <= 0.0:
         return ()
     keep = theirs.ipcc_pregnancy(case.weight, _kind(case))
-    laid_down = (
-        0.025 * calf * (ours.conceptus_energy(ours.GESTATION_DAYS) - ours.conceptus_energy(0.0))
-    )
+    grown = ours.conceptus_energy(ours.GESTATION_DAYS) - ours.conceptus_energy(0.0)
+    laid_down = 0.025 * calf * grown
     equation = (
         f"0.10 × its maintenance = {keep:.2f} net, met with km; ours {laid_down:.0f} MJ laid"
         " down/(0.133 × 365)"
     )
-    return (
-        IPCC.says(
-            about.ME_PREGNANCY_YEAR, keep / km(case.q), laid_down / KC / _DAYS_A_YEAR, equation
-        ),
-    )
+    mine = laid_down / KC / _DAYS_A_YEAR
+    return (IPCC.says(about.ME_PREGNANCY_YEAR, keep / km(case.q), mine, equation),)
 
 
 def ipcc_milk(case: Case) -> tuple[Opinion, ...]:
     """Net energy of milk by IPCC."""
-    milk, fat = (
-        case.fact("milk_kg_per_day"),
-        case.fact("milk_fat_g_per_kg", SUCKLER_MILK_FAT_G_PER_KG),
-    )
+    milk = case.fact("milk_kg_per_day")
+    fat = case.fact("milk_fat_g_per_kg", SUCKLER_MILK_FAT_G_PER_KG)
     equation = f"{milk:g} × (1.47 + 0.40 × {fat / 10.0:g} % fat)"
     return (IPCC.says(about.NET_MILK, theirs.ipcc_milk(milk, fat), case.step(MILK_NE), equation),)
 
@@ -203,9 +186,7 @@ def nrc_beef_maintenance(case: Case) -> tuple[Opinion, ...]:
 
 
 def whole_dairy(case: Case) -> tuple[Opinion, ...]:
-    """The whole need of a dairy cow in milk by two modern sources; gain, loss and pregnancy left
-    out on both sides.
-    """
+    """The whole need of a dairy cow in milk by two modern sources, without gain and pregnancy."""
     milk = case.step(MILK_NE)
     bare = case.milking_me_bare(milk)
     corrected = milk / theirs.ECM_MJ_PER_KG
@@ -236,16 +217,12 @@ def measured_bull(case: Case) -> tuple[Opinion, ...]:
     each, efficiency = theirs.MEASURED_GROWING_BULL, theirs.MEASURED_GROWING_BULL_KM
     value = each * efficiency * theirs.metabolic_weight(case.weight)
     equation = f"{each:g} ME × km {efficiency:g} × {case.weight:g}^0.75"
-    shown = None
-    if _within(case.weight, _BULL_RANGE):
-        shown = value
+    shown = value if _within(case.weight, _BULL_RANGE) else None
     return (MEASURED_BULL.says(about.NET_MAINTENANCE, shown, case.energy.em, equation),)
 
 
 def victoria_table(case: Case) -> tuple[Opinion, ...]:
-    """The whole need of a dry beef cow six months in calf or at calving, the two stages that are
-    printed.
-    """
+    """The whole need of a dry beef cow six months in calf or at calving, the stages printed."""
     days = case.fact("days_to_calving")
     low, high = _SIX_MONTHS_TO_CALVING
     if low <= days <= high:
@@ -260,16 +237,12 @@ def victoria_table(case: Case) -> tuple[Opinion, ...]:
 
 
 def heifer_table(case: Case) -> tuple[Opinion, ...]:
-    """The whole need of a growing heifer, in calf or not, by a printed table; nothing for other
-    sexes.
-    """
+    """The whole need of a growing heifer, in calf or not, by a printed table; no other sex."""
     if _sex(case) != "heifer":
         return ()
     gain = case.fact("gain_kg_per_day")
-    keep, kilo = (
-        tables.HEIFER_MAINTENANCE.at(case.weight),
-        tables.HEIFER_KILO_OF_GAIN.at(case.weight),
-    )
+    keep = tables.HEIFER_MAINTENANCE.at(case.weight)
+    kilo = tables.HEIFER_KILO_OF_GAIN.at(case.weight)
     equation = f"read at {case.weight:g} kg: maintenance + {gain:g} × a kilo of gain"
     calf = 0.0
     if case.needs.animal_class == "in_calf_heifer":

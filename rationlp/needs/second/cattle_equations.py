@@ -1,9 +1,8 @@
 """Requirements of cattle by standards other than AFRC (1993): one published equation a function.
 
 W live weight [kg]. Net energy where the standard is a net-energy system, metabolisable energy (ME)
-where it gives ME.
-Status: (a) checked in a text that quotes the publication, (b) from memory of it, (c) common
-practice without a source.
+where it gives ME. Status: (a) checked in a text that quotes the publication, (b) from memory of it,
+(c) common practice without a source.
 """
 
 from __future__ import annotations
@@ -20,9 +19,7 @@ asked for by a kg gained, from memory, status (b).
 """
 
 IPCC_MAINTENANCE = MappingProxyType({"milking": 0.386, "other": 0.322, "bull": 0.370})
-"""Cfi [MJ net energy/kg W^0.75]; IPCC (2006, 2019) volume 4 chapter 10; status (a). Activity apart:
-0 for housed cattle.
-"""
+"""Cfi [MJ net energy/kg W^0.75], activity apart; IPCC (2006, 2019) volume 4 chapter 10; (a)."""
 
 IPCC_SEX = MappingProxyType({"heifer": 0.8, "steer": 1.0, "bull": 1.2})
 """C [-] of the growth equation by sex; IPCC (2006, 2019) volume 4 chapter 10; status (a)."""
@@ -35,19 +32,13 @@ calf (kc 0.133): the two are compared as ME.
 
 MILK_KL_OF_PRODUCTION_DATA = 0.655
 MAINTENANCE_OF_PRODUCTION_DATA = 0.605
-"""Middle of MEm 0.59–0.62 MJ/kg W^0.75 and of kl 0.64–0.67 by production data of dairy cows;
-abstract, 2003; status (a).
-"""
+"""Middles of kl 0.64–0.67 and MEm 0.59–0.62 MJ/kg W^0.75, production data; abstract, 2003; (a)."""
 
 ECM_MJ_PER_KG = 3.14
-"""Net energy of a kg of energy-corrected milk [MJ/kg]; the usual Nordic definition, from memory;
-status (b).
-"""
+"""Net energy of a kg of energy-corrected milk [MJ/kg]; the usual Nordic definition; (b)."""
 
 MEASURED_DRY_COW = 0.569
-"""Maintenance ME of lean dry beef cows [MJ/kg W^0.75]; abstract of a study of double-muscled beef
-cows; status (a).
-"""
+"""Maintenance ME of lean dry beef cows [MJ/kg W^0.75]; abstract on double-muscled cows; (a)."""
 
 MEASURED_GROWING_BULL, MEASURED_GROWING_BULL_KM = 0.672, 0.65
 """Maintenance ME of a growing bull of 300 kg [MJ/kg W^0.75] and the efficiency at which it was
@@ -71,16 +62,12 @@ def maff_maintenance_me(live_weight_kg: float) -> float:
 
 
 def maff_milk_me(milk_kg: float, energy_value: float) -> float:
-    """Milk [MJ ME/d] = 1.694 EVl a kg (1.05/0.62), margin included; EVl [MJ/kg]. MAFF (1975), from
-    memory; status (b).
-    """
+    """Milk [MJ ME/d] = 1.694 EVl a kg (1.05/0.62, margin in); EVl [MJ/kg]. MAFF (1975); (b)."""
     return 1.694 * energy_value * milk_kg
 
 
 def maff_change_me(change_kg_per_day: float) -> float:
-    """Live-weight change of a cow in milk [MJ ME/d]: 34 a kg gained, −28 a kg lost. MAFF (1975);
-    loss (a), gain (b).
-    """
+    """Weight change in milk [MJ ME/d]: 34 a kg gained, −28 lost. MAFF (1975); −28 (a), 34 (b)."""
     each = MAFF_GAIN_MJ_PER_KG if change_kg_per_day > 0.0 else MAFF_LOSS_MJ_PER_KG
     return each * change_kg_per_day
 
@@ -98,18 +85,14 @@ def ipcc_milk(milk_kg: float, fat_g_per_kg: float) -> float:
 
 
 def ipcc_pregnancy(live_weight_kg: float, kind: str) -> float:
-    """NEp [MJ/d] = 0.10 NEm, the mean of the year and not of the day. IPCC (2006, 2019) volume 4
-    chapter 10; status (a).
-    """
+    """NEp [MJ/d] = 0.10 NEm, mean of the year. IPCC (2006, 2019) volume 4 chapter 10; (a)."""
     return IPCC_PREGNANCY_SHARE * ipcc_maintenance(live_weight_kg, kind)
 
 
 def ipcc_growth(
     live_weight_kg: float, mature_weight_kg: float, gain_kg_per_day: float, sex: str
 ) -> float:
-    """NEg [MJ/d] = 22.02 (W/(C·MW))^0.75 dW^1.097, MW mature weight of a female [kg]. IPCC (2006,
-    2019); status (a).
-    """
+    """NEg [MJ/d] = 22.02 (W/(C·MW))^0.75 dW^1.097, MW of a female [kg]. IPCC (2006, 2019); (a)."""
     relative = live_weight_kg / (IPCC_SEX[sex] * mature_weight_kg)
     return 22.02 * pow(relative, 0.75) * pow(gain_kg_per_day, 1.097)
 
@@ -137,9 +120,7 @@ def nrc_beef_maintenance(live_weight_kg: float, bull: bool = False) -> float:
 
 
 def finnish_cow_me(live_weight_kg: float, energy_corrected_milk_kg: float) -> float:
-    """Whole need of a cow in milk [MJ ME/d] = 0.63 W^0.75 + 5.0 ECM. Finnish national institute,
-    2026; status (a).
-    """
+    """A milking cow's need [MJ ME/d] = 0.63 W^0.75 + 5.0 ECM. Finnish institute, 2026; (a)."""
     return 0.63 * metabolic_weight(live_weight_kg) + 5.0 * energy_corrected_milk_kg
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 from dataclasses import replace
 from functools import lru_cache
 from math import inf
@@ -10,6 +9,7 @@ from pathlib import Path
 
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
+from rationlp.folders import as_record, rows_of
 from rationlp.needs import group_needs
 from rationlp.needs.energy import EnergyNeed, kl, km
 from rationlp.needs.objects import MILK_NE, GroupNeeds
@@ -68,9 +68,7 @@ class Opinion:
 
 @dataclass(frozen=True)
 class Method:
-    """A published standard: its name, where it was read, the status of its figures, the range in
-    which it holds, in words.
-    """
+    """A published standard: its name, where it was read, its status, the range in words."""
 
     name: str
     source: str
@@ -109,21 +107,17 @@ class Method:
 
 def method(key: str) -> Method:
     """A published standard of methods.csv."""
-    row = _methods()[key]
-    return Method(row["name"], row["source"], row["status"], row["valid"])
+    return as_record(Method, _methods()[key])
 
 
 @lru_cache(maxsize=1)
 def _methods() -> dict[str, dict[str, str]]:
-    with Path(__file__).with_name("methods.csv").open(encoding="utf-8", newline="") as file:
-        return {row["key"]: row for row in csv.DictReader(file)}
+    return {row["key"]: row for row in rows_of(Path(__file__).with_name("methods.csv"))}
 
 
 @dataclass(frozen=True)
 class Case:
-    """A group as it is compared: its needs, and the metabolisability q of a usual ration of its
-    class.
-    """
+    """A group as it is compared: its needs, and the q of a usual ration of its class."""
 
     group: Group
     needs: GroupNeeds
@@ -160,15 +154,11 @@ class Case:
 
     @property
     def whole_me(self) -> float:
-        """Our whole need [MJ ME/d] at q, margin and level of feeding included; infinite where the
-        gain cannot be made.
-        """
+        """Our need [MJ ME/d] at q, margin and level included; infinite if the gain cannot be."""
         return self.energy.required_mj(self.q)
 
     def milking_me_bare(self, over_kl: float) -> float:
-        """The same for maintenance and `over_kl` [MJ net energy/d] alone, without margin, growth
-        and calf.
-        """
+        """The same for maintenance and `over_kl` [MJ net energy/d] alone, without margin."""
         return replace(self.energy, margin=1.0, over_kl=over_kl, fixed_me=0.0).required_mj(self.q)
 
     def whole_me_if(self, **facts: float) -> float:

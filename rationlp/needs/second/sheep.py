@@ -1,6 +1,4 @@
-"""Which figures of other standards hold for which class of sheep, each beside the same quantity of
-ours.
-"""
+"""Which figures of other standards hold for which class of sheep, each beside ours."""
 
 from __future__ import annotations
 
@@ -28,10 +26,7 @@ NRC_SEVENTY = method("sheep_nrc_seventy")
 MEASURED = method("sheep_measured")
 IPCC = method("sheep_ipcc")
 VICTORIA = Method(
-    "Victoria table",
-    tables.VICTORIA_EWE_MILKING.source,
-    "a",
-    f"{tables.VICTORIA_EWE_MILKING.valid}",
+    "Victoria table", tables.VICTORIA_EWE_MILKING.source, "a", tables.VICTORIA_EWE_MILKING.valid
 )
 GRAZING_LAMB = method("sheep_grazing_lamb")
 
@@ -41,9 +36,7 @@ _FIRST_FIFTEEN_WEEKS_TO_LAMBING = 42.0
 _LAST_FOUR_WEEKS = 28.0
 _EARLY_LACTATION_WEEKS = 8.0
 _FLUSHED_FROM, _FLUSHED_TO = 0.075, 0.125
-"""A dry ewe that gains so much a day [kg] is set beside the flushing row; common practice, no
-source (c).
-"""
+"""A dry ewe that gains so much a day [kg] is set beside the flushing row; (c)."""
 
 
 def _sex(case: Case) -> str:
@@ -64,20 +57,15 @@ def measured(case: Case) -> tuple[Opinion, ...]:
         ("mean of all", theirs.MEASURED_MAINTENANCE),
         (f"{sex}s", theirs.MEASURED_BY_SEX[sex]),
     ):
-        value = None
-        if inside:
-            value = theirs.measured_maintenance_me(weight, each)
+        value = theirs.measured_maintenance_me(weight, each) if inside else None
         equation = f"{each:g} × {weight:g}^0.75 ({words}); ours Em/km{older}"
-        opinions.append(
-            MEASURED.says(about.ME_MAINTENANCE_BARE, value, case.maintenance_me, equation)
-        )
+        bare = about.ME_MAINTENANCE_BARE
+        opinions.append(MEASURED.says(bare, value, case.maintenance_me, equation))
     return tuple(opinions)
 
 
 def ipcc_maintenance(case: Case) -> tuple[Opinion, ...]:
-    """Net energy of maintenance and activity by IPCC, which has it from the same British
-    figures.
-    """
+    """Net energy of maintenance and activity by IPCC, from the same British figures."""
     name, weight = case.needs.animal_class, case.weight
     young = traits(name).growing
     kept = case.word("kept", "housed")
@@ -109,26 +97,16 @@ def ipcc_pregnancy(case: Case) -> tuple[Opinion, ...]:
 
 def ipcc_milk(case: Case) -> tuple[Opinion, ...]:
     """Net energy of a ewe's milk by IPCC."""
-    each = case.step(MILK_VALUE)
-    milk = case.step(MILK_NE) / each if each else 0.0
-    return (
-        IPCC.says(
-            about.NET_MILK, theirs.ipcc_milk(milk), case.step(MILK_NE), f"4.6 × {milk:.2f}", "b"
-        ),
-    )
+    each, mine = case.step(MILK_VALUE), case.step(MILK_NE)
+    milk = mine / each if each else 0.0
+    return (IPCC.says(about.NET_MILK, theirs.ipcc_milk(milk), mine, f"4.6 × {milk:.2f}", "b"),)
 
 
 def nrc_dry(case: Case) -> tuple[Opinion, ...]:
-    """The whole need of a dry ewe by NRC (1985): maintenance with 10 g of gain, or flushing where
-    she gains about 100 g.
-    """
+    """A dry ewe's whole need by NRC (1985): with 10 g of gain, or flushed where she gains 100 g."""
     if _FLUSHED_FROM <= case.fact("live_weight_change_kg_per_day") <= _FLUSHED_TO:
-        method, row, gain, words = (
-            NRC_FLUSHING,
-            tables.NRC_EWE_FLUSHING,
-            tables.NRC_FLUSHING_GAIN,
-            "flushing",
-        )
+        method, row = NRC_FLUSHING, tables.NRC_EWE_FLUSHING
+        gain, words = tables.NRC_FLUSHING_GAIN, "flushing"
     else:
         method, row = NRC_MAINTENANCE, tables.NRC_EWE_MAINTENANCE
         gain, words = tables.NRC_MAINTENANCE_GAIN, "maintenance"
@@ -146,9 +124,7 @@ def _seventy(case: Case, value: float) -> float | None:
 
 
 def nrc_pregnant(case: Case) -> tuple[Opinion, ...]:
-    """The whole need of a ewe in lamb by NRC (1985): first fifteen weeks, or last four; nothing
-    between.
-    """
+    """A pregnant ewe's need by NRC (1985): first fifteen weeks or last four; nothing between."""
     days, lambs = case.fact("days_to_lambing"), int(case.fact("lambs_carried"))
     if days >= _FIRST_FIFTEEN_WEEKS_TO_LAMBING:
         row = tables.NRC_EWE_EARLY_PREGNANCY
@@ -160,9 +136,7 @@ def nrc_pregnant(case: Case) -> tuple[Opinion, ...]:
     if days > _LAST_FOUR_WEEKS:
         return ()
     value = tables.NRC_EWE_LATE_PREGNANCY[min(lambs, 2)]
-    words = "180–225 % lambing"
-    if lambs == 1:
-        words = "130–150 % lambing"
+    words = "130–150 % lambing" if lambs == 1 else "180–225 % lambing"
     equation = f"printed, last four weeks, {words}; ours {days:g} days before lambing"
     return (NRC_SEVENTY.says(about.ME_WHOLE, _seventy(case, value), case.whole_me, equation),)
 
@@ -195,10 +169,9 @@ def victoria_ewe(case: Case) -> tuple[Opinion, ...]:
 def grazing_lamb(case: Case) -> tuple[Opinion, ...]:
     """The whole need of a lamb by a rule for grazing lambs."""
     gain = case.fact("gain_kg_per_day")
-    inside = _LAMB_RANGE[0] <= case.weight <= _LAMB_RANGE[1]
     equation = f"9 + 4 × {10.0 * gain:g} (100 g of gain); at grass"
     value = None
-    if inside:
+    if _LAMB_RANGE[0] <= case.weight <= _LAMB_RANGE[1]:
         value = theirs.grazing_lamb_me(gain)
     return (GRAZING_LAMB.says(about.ME_WHOLE, value, case.whole_me, equation),)
 

@@ -13,16 +13,12 @@ from types import MappingProxyType
 
 IPCC_MAINTENANCE_ADULT, IPCC_MAINTENANCE_YOUNG = 0.217, 0.236
 IPCC_ENTIRE = 1.15
-"""Cfi above and up to a year [MJ net energy/kg W^0.75], entire males × 1.15; IPCC (2006, 2019),
-from memory; status (b).
-"""
+"""Cfi above and up to a year [MJ net energy/kg W^0.75], rams × 1.15; IPCC (2006, 2019); (b)."""
 
 IPCC_ACTIVITY = MappingProxyType(
     {"housed": 0.0096, "lowland": 0.0107, "hill": 0.0240, "housed_lamb": 0.0067}
 )
-"""Ca [MJ net energy/kg W]; IPCC (2019), as in the Canadian government's farm greenhouse-gas method;
-status (a).
-"""
+"""Ca [MJ net energy/kg W]; IPCC (2019), as in Canada's farm greenhouse-gas method; status (a)."""
 
 IPCC_PREGNANCY_SHARE = MappingProxyType({1: 0.077, 2: 0.126, 3: 0.150})
 """Pregnancy as a share of NEm by lambs carried, the mean of all 147 days [-]; IPCC, Canadian
@@ -40,24 +36,18 @@ records on sheep of 5–18 months and 29–70 kg; status (a).
 
 
 def ipcc_maintenance(live_weight_kg: float, young: bool, entire: bool) -> float:
-    """NEm [MJ/d] = Cfi W^0.75, Cfi 0.217 or, up to a year, 0.236; entire males × 1.15. IPCC (2006,
-    2019); status (a).
-    """
+    """NEm [MJ/d] = Cfi W^0.75, 0.217, to a year 0.236; rams × 1.15. IPCC (2006, 2019); (a)."""
     each = IPCC_MAINTENANCE_YOUNG if young else IPCC_MAINTENANCE_ADULT
     return each * (IPCC_ENTIRE if entire else 1.0) * pow(live_weight_kg, 0.75)
 
 
 def ipcc_activity(live_weight_kg: float, place: str) -> float:
-    """NEa [MJ/d] = Ca W; place: `housed`, `lowland`, `hill` or `housed_lamb`. IPCC (2019); status
-    (a).
-    """
+    """NEa [MJ/d] = Ca W; place: `housed`, `lowland`, `hill`, `housed_lamb`. IPCC (2019); (a)."""
     return IPCC_ACTIVITY[place] * live_weight_kg
 
 
 def ipcc_pregnancy(live_weight_kg: float, lambs: int, young: bool = False) -> float:
-    """NEp [MJ/d] = share · NEm, the mean of the whole pregnancy; lambs 1–3. IPCC (2006, 2019);
-    status (a).
-    """
+    """NEp [MJ/d] = share · NEm, mean of the pregnancy; lambs 1–3. IPCC (2006, 2019); (a)."""
     return IPCC_PREGNANCY_SHARE[lambs] * ipcc_maintenance(live_weight_kg, young, entire=False)
 
 
@@ -67,9 +57,7 @@ def ipcc_milk(milk_kg: float) -> float:
 
 
 def measured_maintenance_me(live_weight_kg: float, per_kg: float = MEASURED_MAINTENANCE) -> float:
-    """Maintenance [MJ ME/d] = 0.486 W^0.75 (or the figure of a sex). Levy-board calorimetry; status
-    (a). Range 29–70 kg.
-    """
+    """Maintenance [MJ ME/d] = 0.486 W^0.75, or by sex; 29–70 kg. Levy-board calorimetry; (a)."""
     return per_kg * pow(live_weight_kg, 0.75)
 
 

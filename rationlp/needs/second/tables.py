@@ -14,9 +14,7 @@ from rationlp.records import dataclass
 
 @dataclass(frozen=True)
 class Printed:
-    """A printed row of a table: points (live weight [kg], ME [MJ/d]) in rising weight, its source
-    and status.
-    """
+    """A printed row: points (live weight [kg], ME [MJ/d]) in rising weight, source and status."""
 
     points: tuple[tuple[float, float], ...]
     source: str
@@ -28,9 +26,7 @@ class Printed:
         return f"{self.points[0][0]:g}–{self.points[-1][0]:g} kg"
 
     def at(self, live_weight_kg: float) -> float | None:
-        """ME [MJ/d] at a live weight [kg], in a straight line between the rows on either side; None
-        outside the table.
-        """
+        """ME [MJ/d] at a live weight [kg], straight between two rows; None outside the table."""
         for (low, below), (high, above) in pairwise(self.points):
             if low <= live_weight_kg <= high:
                 return below + (above - below) * (live_weight_kg - low) / (high - low)
@@ -43,9 +39,7 @@ def _mcal(*rows: tuple[float, float]) -> tuple[tuple[float, float], ...]:
 
 _NRC_SHEEP = "NRC (1985) sheep, table 1"
 NRC_MAINTENANCE_GAIN, NRC_EARLY_GAIN, NRC_FLUSHING_GAIN = 0.010, 0.030, 0.100
-"""Gain of the ewes of the rows below [kg/d]; maintenance and first 15 weeks status (a), flushing
-from memory (b).
-"""
+"""Gain of the ewes below [kg/d]; maintenance and first 15 weeks status (a), flushing (b)."""
 
 NRC_EWE_MAINTENANCE = Printed(
     _mcal((50, 2.0), (60, 2.2), (70, 2.4), (80, 2.6), (90, 2.8)), _NRC_SHEEP, "a"
@@ -67,9 +61,7 @@ twins in milk (a), as university course pages quote her.
 _VICTORIA_SHEEP = "Victoria government table, ewes at grass"
 VICTORIA_EWE_LATE_PREGNANCY = Printed(((45, 10.0), (50, 12.0), (60, 14.5)), _VICTORIA_SHEEP, "a")
 VICTORIA_EWE_MILKING = Printed(((45, 15.0), (50, 18.5), (60, 21.6)), _VICTORIA_SHEEP, "a")
-"""A ewe with one lamb, in her last four weeks and in milk. Ewes at grass walk more than housed
-ones.
-"""
+"""A ewe with one lamb, in her last four weeks and in milk. Ewes at grass walk more."""
 
 _VICTORIA_BEEF = "Victoria government table, dry pregnant beef cows"
 VICTORIA_COW_SIX_MONTHS = Printed(
@@ -83,10 +75,6 @@ VICTORIA_COW_CALVING = Printed(
 _HEIFER = "New Zealand dairy industry body, table of heifers' needs"
 HEIFER_MAINTENANCE = Printed(((100, 18.5), (200, 31.2), (300, 42.3), (400, 52.5)), _HEIFER, "a")
 HEIFER_KILO_OF_GAIN = Printed(((100, 30.4), (200, 43.5), (300, 56.6), (400, 64.0)), _HEIFER, "a")
-"""Maintenance of a growing heifer, and what a gain of 1 kg a day adds [MJ ME/d]; less gain is taken
-in proportion.
-"""
+"""Maintenance of a growing heifer; what 1 kg gain a day adds [MJ ME/d], less in proportion."""
 HEIFER_PREGNANCY = MappingProxyType({6: 5.5, 7: 11.0, 8: 22.0, 9: 33.0})
-"""What a month of pregnancy, by its number, adds [MJ ME/d]: 0.5, 1, 2 and 3 kg DM at 11 MJ/kg DM;
-same table, status (a).
-"""
+"""By month of pregnancy [MJ ME/d]: 0.5, 1, 2, 3 kg DM of 11 MJ/kg; the same table, (a)."""

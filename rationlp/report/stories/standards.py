@@ -43,6 +43,12 @@ OPINION = (
 )
 
 
+TO_THE_KILOGRAM = (
+    "Both are cheapest plans to the last kilogram. `winter` brings its plan to what a yard can"
+    " weigh and keeps its rules, which costs a little more."
+)
+
+
 def rations_by_standards_story(answer: ByStandards) -> Story:
     """The story of `ration --compare-standards`."""
     parts: list[Part] = []
@@ -120,11 +126,11 @@ def _parting(farm: Farm, first: Outcome, second: Outcome, unit: str) -> str:
     if not differ:
         return SAME
     differ.sort(reverse=True)
-    feeds = "; ".join(
-        f"{name} {_amount(kg_first, unit)} against {_amount(kg_second, unit)}"
+    feeds = ", ".join(
+        f"{name} ({_amount(kg_first, unit)} against {_amount(kg_second, unit)})"
         for _, name, kg_first, kg_second in differ[:MOST_FEEDS]
     )
-    return f"They part over {feeds}."
+    return f"They differ most in {feeds}."
 
 
 def _amount(value: float, unit: str) -> str:
@@ -178,7 +184,7 @@ def winter_by_standards_story(answer: WinterByStandards) -> Story:
         *always(Words((*lines, *_alone(answer.alone)), what="standards", about="the farm")),
         *always(winter_by_standard_table(answer)),
         *full(winter_judged_table(answer)),
-        *always(Words((OPINION,))),
+        *always(Words((TO_THE_KILOGRAM, OPINION))),
     ]
     return Story(
         "winter_standards",
