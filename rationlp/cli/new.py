@@ -75,7 +75,7 @@ def _asked_farm(example: str, without: tuple[str, ...]) -> str:
         name = question.path.partition(".")[0]
         if name in gone:
             continue
-        text = f"{question.words} [{question.present}]"
+        text = f"{question} [{question.present}]"
         answer = str(typer.prompt(text, default="", show_default=False, err=True))
         change = setting(question, answer)
         if change is None:

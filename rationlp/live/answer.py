@@ -21,14 +21,14 @@ from rationlp.live.told import cautions_json, figure
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.cautions import cautions_of
 from rationlp.report.dates import day_words
-from rationlp.report.held import crop_words, enough_line
+from rationlp.report.held import QUESTION, crop_words, enough_words
 from rationlp.report.plan_words import (
     buy_line,
-    cost_line,
+    cost_words,
     proved_line,
-    short_heads,
-    shortfall_lines,
+    short_lines,
     stores_line,
+    unfed_words,
 )
 from rationlp.report.tables.table import shown
 from rationlp.report.winter_charts import feed_fills
@@ -37,6 +37,8 @@ from rationlp.yard.loads import loads_of
 
 LEAST_T = 0.05
 """Less than this is neither short nor left over [t fresh]: it is rounded away."""
+NOTHING_LEFT_T = 0.5
+"""With less left at turnout than this a store that was fed only just lasts [t fresh]."""
 NO_KG = "0.0"
 """As nothing is written."""
 Json = dict[str, Any]
@@ -47,8 +49,12 @@ def enough(farm: Farm, appetite: Appetite, plan: WinterPlan | None) -> Json:
     held = held_against_appetite(farm, appetite)
     lasting = {} if plan is None else {one.store: one for one in each_lasting(plan_uses(plan))}
     stores = [_store_bar(farm, appetite, store.id, lasting) for store in farm.stores]
+    words = enough_words(farm, held)
     return {
-        "verdict": enough_line(farm, held),
+        "question": QUESTION,
+        "answer": words.answer,
+        "stock": words.stock,
+        "short": list(words.short),
         "stores": stores,
         "crops": [_crop_bar(farm, crop) for crop in held.crops],
     }
@@ -90,12 +96,15 @@ def _planned_ends(life: StoreLife, fresh: float) -> Json:
     days_short = 0
     if lasts_to is not None:
         days_short = (life.turnout - lasts_to).days
-    if lasts_to is None:
-        words = f"lasts, {shown(left, 0)} t left"
+    opens = _opens(life)
+    if lasts_to is None and opens is not None and left < NOTHING_LEFT_T:
+        head, rest = "Only just lasts", "nothing left"
+    elif lasts_to is None:
+        head, rest = "Lasts", f"{shown(left, 0)} t left"
     elif short >= LEAST_T:
-        words = f"to {day_words(lasts_to)}, {days_short} days short"
+        head, rest = f"To {day_words(lasts_to)}", f"{days_short} days short"
     else:
-        words = f"used up by {day_words(lasts_to)}, as planned"
+        head, rest = f"Used up by {day_words(lasts_to)}", "as planned"
     first = life.left[0].t_dm.typical * fresh
     return {
         "plan_uses": first - left,
@@ -103,8 +112,9 @@ def _planned_ends(life: StoreLife, fresh: float) -> Json:
         "left": left,
         "lasts_to": None if lasts_to is None else lasts_to.isoformat(),
         "days_short": days_short if short >= LEAST_T else 0,
-        "words": words,
-        "opens": _opens(life),
+        "head": head,
+        "rest": rest,
+        "opens": opens,
         "run": [[at.on.isoformat(), figure(at.t_fresh)] for at in life.left],
     }
 
@@ -126,16 +136,17 @@ def _ends(farm: Farm, left: float, held: float, would_eat: float) -> Json:
     lasts = int(days * held / would_eat) if would_eat > 0.0 else days
     short = max(-left, 0.0)
     ends = farm.start + timedelta(days=min(lasts, days))
-    words = f"lasts, {shown(max(left, 0.0), 0)} t left"
+    head, rest = "Lasts", f"{shown(max(left, 0.0), 0)} t left"
     if short >= LEAST_T:
-        words = f"to {day_words(ends)}, {days - lasts} days short"
+        head, rest = f"To {day_words(ends)}", f"{days - lasts} days short"
     return {
         "plan_uses": None,
         "short": short,
         "left": max(left, 0.0),
         "lasts_to": ends.isoformat() if short >= LEAST_T else None,
         "days_short": days - lasts if short >= LEAST_T else 0,
-        "words": words,
+        "head": head,
+        "rest": rest,
         "opens": None,
         "run": [],
     }
@@ -172,11 +183,14 @@ def of_plan(
     changes = plan_changes(plan)
     cautions = cautions_of(plan_cautions(plan), (farm.start, farm.turnout))
     lasting = each_lasting(plan_uses(plan))
-    words = [*plan.carried, *short_heads(plan), *shortfall_lines(plan)]
+    words = [*plan.carried]
+    if not plan.feeds_all:
+        words += [f"The winter: {unfed_words(plan)}", *short_lines(plan)]
     if phase == SETTLED:
         words += plan.remarks[:1] if FACES in plan.remarks else ()
     if plan.proof is not None:
-        words += [cost_line(plan), buy_line(buying_list(plan)), stores_line(lasting)]
+        bought = buy_line(buying_list(plan))
+        words += [f"The winter: {cost_words(plan)}", bought, stores_line(lasting)]
     return {
         "phase": phase,
         "enough": enough(farm, appetite, plan if plan.stores else None),

@@ -8,6 +8,7 @@ import base64
 import binascii
 import tempfile
 from collections.abc import Mapping
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.live.told import table_json
 from rationlp.paper.edited import edited
 from rationlp.paper.first_farm import (
+    FirstQuestion,
     example_folder,
     example_like,
     first_questions,
@@ -123,23 +125,30 @@ def new_farm_questions() -> Json:
         "likes": likes,
         "questions": {
             like: [
-                {
-                    "path": first_question.path,
-                    "words": first_question.words,
-                    "value": str(first_question.present),
-                }
-                for first_question in first_questions(example_like(like))
+                _question(question, str(question.present))
+                for question in first_questions(example_like(like))
             ]
             for like in likes
         },
         "more": {
             like: [
-                {"path": question.path, "words": question.words, "value": ""}
+                _question(question, "")
                 for entry in more_entries(example_like(like))
                 for question in entry.questions()
             ]
             for like in likes
         },
+    }
+
+
+def _question(question: FirstQuestion, value: str) -> Json:
+    """dated: whether its answer is a day."""
+    return {
+        "path": question.path,
+        "about": question.about,
+        "words": question.words,
+        "value": value,
+        "dated": isinstance(question.present, date),
     }
 
 

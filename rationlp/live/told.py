@@ -11,7 +11,18 @@ from rationlp.report.chart import Chart, legend
 from rationlp.report.dates import Winter, with_day_words
 from rationlp.report.draw import draw, draw_swatch
 from rationlp.report.glance import Glance, Slider
-from rationlp.report.story import BRIEF, FULL, SCREEN, CautionLine, Cautions, Content, Part, Rule, Story, Words
+from rationlp.report.story import (
+    BRIEF,
+    FULL,
+    SCREEN,
+    CautionLine,
+    Cautions,
+    Content,
+    Part,
+    Rule,
+    Story,
+    Words,
+)
 from rationlp.report.tables.table import Table
 
 Json = dict[str, Any]

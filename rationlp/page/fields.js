@@ -2,7 +2,6 @@
 
 import { el, faultWords, figure, money, upper } from "./dom.js";
 import { storeDrawing } from "./drawn.js";
-import { wordsOf } from "./strip.js";
 
 const FILLED = { lab: "an", analysed: "an", typical: "ty", table: "ty", filled: "fi" };
 const WORDS = { lab: "analysed", table: "typical" };
@@ -48,7 +47,7 @@ function store(thing, faults, around, acts) {
 }
 
 function lastsWords(bar) {
-  const [head, rest] = wordsOf(bar);
+  const { head, rest } = bar;
   return rest ? `${head}, ${rest}.` : `${head}.`;
 }
 

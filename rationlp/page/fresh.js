@@ -4,7 +4,6 @@
 import { el, faultList } from "./dom.js";
 
 const TITLES = { farm: "The farm", winter: "Winter feeding" };
-const DAY = /^\d{4}-\d{2}-\d{2}$/;
 
 // offer: the farms that one may begin with; like: the chosen one.
 export function fresh(offer, like, faults, acts) {
@@ -119,9 +118,7 @@ function kindAndFolder(offer, like, acts) {
 }
 
 function rowOf(entry, like) {
-  const [said] = entry[0].words.split(": ");
-  const named = entry[0].words.includes(": ");
-  const title = named ? said : (TITLES[entry[0].path.split(".")[0]] ?? said);
+  const title = entry[0].about || TITLES[entry[0].path.split(".")[0]];
   return el(
     "fieldset",
     { "data-key": `${like}-${entry[0].path}` },
@@ -129,25 +126,20 @@ function rowOf(entry, like) {
     el(
       "div",
       { class: "answers" },
-      entry.map((question) => answerOf(question, named)),
+      entry.map(answerOf),
     ),
   );
 }
 
-function answerOf(question, named) {
-  const id = `n-${question.path}`;
-  const value = question.value ?? "";
-  const dated = DAY.test(value) || question.words.includes("first day of");
-  const words = named
-    ? question.words.split(": ").slice(1).join(": ") || question.words
-    : question.words;
+function answerOf({ path, words, value, dated }) {
+  const id = `n-${path}`;
   return el(
     "p",
     { class: dated || /^[\d.]*$/.test(value) ? null : "long" },
-    el("label", { for: id }, dated ? words.replace(/ \(like .*\)$/, "") : words),
+    el("label", { for: id }, words),
     el("input", {
       id,
-      name: question.path,
+      name: path,
       type: dated ? "date" : "text",
       autocomplete: "off",
       value,

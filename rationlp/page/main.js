@@ -83,7 +83,7 @@ function renderWinter(dayOnly) {
   main.classList.toggle("stale", state.stale && state.phase === "refused");
   return put(
     main,
-    answerWords(answer, state.farm.name, state.tried.length > 0),
+    answerWords(answer, state.tried.length > 0),
     enough(state, acts),
     dayLine(ruler, lanes, view.day, state.days.today, (day) => changeView({ day })),
     laneRows(ruler, lanes, view.day),

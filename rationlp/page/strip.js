@@ -7,19 +7,16 @@ import { endOf, monthLines } from "./ruler.js";
 
 const TOP = "30%";
 const THICK = "40%";
+const FEEDS_ALL = ["settled", "proved"];
 
-export function answerWords(answer, farm, tried) {
-  const split = answer.enough.verdict.match(/^([^?]+\?)\s+(No: [^:]+|[^:]+): (.*)$/s);
-  const [question, verdict, rest] = split
-    ? split.slice(1)
-    : ["Have I enough?", answer.enough.verdict, ""];
-  const [held, short] = rest.split(/\s+(?=Short: )/);
-  const [first, ...more] = answer.words.map((line) => withoutName(line, farm));
+export function answerWords(answer, tried) {
+  const { question, answer: verdict, stock: held, short } = answer.enough;
+  const [first, ...more] = answer.words;
   const unmet = answer.phase === "none";
   const folds = more.length > 0 && !unmet;
   const stock = [
     held ? el("p", {}, upper(held)) : null,
-    short ? lacking(short.replace("Short:", ""), unmet) : null,
+    short.length ? lacking(short.join("; "), answer) : null,
   ];
   const planned = [
     first ? el("p", {}, first) : null,
@@ -29,7 +26,7 @@ export function answerWords(answer, farm, tried) {
     "div",
     { class: "answer" },
     el("p", {}, tried ? `${question} With what is tried:` : question),
-    el("h1", {}, unmet ? "Not every need can be met." : `${verdict.replace(/\.$/, "")}.`),
+    el("h1", {}, unmet ? "Not every need can be met." : `${verdict}.`),
     unmet ? [planned, stock] : [stock, planned],
     folds
       ? el(
@@ -44,28 +41,15 @@ export function answerWords(answer, farm, tried) {
 
 // Crops that would run out. Where a plan feeds all, they are short only of what would be eaten
 // without it.
-function lacking(crops, unmet) {
-  if (unmet) return el("p", { class: "short" }, el("b", {}, "Short:"), crops);
+function lacking(crops, { phase }) {
+  if (!FEEDS_ALL.includes(phase))
+    return el("p", { class: "short" }, el("b", {}, "Short:"), ` ${crops}.`);
   return el(
     "p",
     {},
     el("b", {}, "Short if they ate all they would:"),
-    crops,
-    " The plan feeds every group to turnout.",
+    ` ${crops}. The plan feeds every group to turnout.`,
   );
-}
-
-// The farm and its days stand above already.
-function withoutName(line, farm) {
-  return line.startsWith(`${farm}, `) ? line.replace(/^.*?: /s, "The winter: ") : line;
-}
-
-// The answer on a bar: a few words that count, and the rest.
-export function wordsOf(bar) {
-  if (bar.run.length && !bar.lasts_to && bar.opens && bar.left < 0.5)
-    return ["Only just lasts", "nothing left"];
-  const [head, ...rest] = bar.words.split(", ");
-  return [upper(head), rest.join(", ")];
 }
 
 // former: the answer before what is tried; view: the day shown, and whether bars are by tonnes.
@@ -102,7 +86,7 @@ function line(bar, former, ruler, view, scale, open) {
         { class: "word", type: "button", id: `open-${bar.id}`, onclick: () => open(bar.id) },
         bar.name,
       );
-  const [head, rest] = wordsOf(bar);
+  const { head, rest } = bar;
   const picture = scale
     ? byTonnes(bar, former, scale, ruler, view.day)
     : byDays(bar, former, ruler, view.day);

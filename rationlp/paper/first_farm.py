@@ -18,19 +18,25 @@ KEEP = ""
 """The answer that keeps what the example has."""
 _WORDS = {
     "farm.name": "Name of the farm",
-    "winter.start": "First day of winter feeding (like 2026-11-01)",
-    "winter.turnout": "Turnout (like 2027-04-20)",
+    "winter.start": "First day of winter feeding",
+    "winter.turnout": "Turnout",
 }
 _OF_BALES = ("count", "weight_kg")
 
 
 @dataclass(frozen=True)
 class FirstQuestion:
-    """One question: the path that its answer sets, its words, and what the example has."""
+    """One question: the path that its answer sets, its words, and what the example has. about: the
+    store or group that it is about, "" for the farm and its winter.
+    """
 
     path: str
     words: str
     present: Any
+    about: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.about}: {self.words}" if self.about else self.words
 
 
 def example_like(word: str) -> str:
@@ -67,18 +73,18 @@ def store_questions(store: Mapping[str, Any]) -> Iterator[FirstQuestion]:
     if store["kind"] == "plain":
         asked_sizes = [sizes["amount_t_fresh"]]
     for size in asked_sizes:
-        words = f"{store.get('name', store['id'])}: {size.words}"
+        path, name = f"{store['id']}.{size.key}", store.get("name", store["id"])
         if size.key in store:
-            yield FirstQuestion(f"{store['id']}.{size.key}", words, store[size.key])
+            yield FirstQuestion(path, size.words, store[size.key], name)
 
 
 def group_questions(group: Mapping[str, Any]) -> Iterator[FirstQuestion]:
     """The questions about the head and the weight of one group of an example."""
     name = group.get("name", group["id"])
-    yield FirstQuestion(f"{group['id']}.head", f"{name}: head", group["head"])
+    yield FirstQuestion(f"{group['id']}.head", "head", group["head"], name)
     if "live_weight_kg" in group:
-        words = f"{name}: live weight in kg"
-        yield FirstQuestion(f"{group['id']}.live_weight_kg", words, group["live_weight_kg"])
+        path, weight = f"{group['id']}.live_weight_kg", group["live_weight_kg"]
+        yield FirstQuestion(path, "live weight in kg", weight, name)
 
 
 def example_folder(example: str) -> Path:

@@ -52,8 +52,7 @@ class MoreEntry:
 
     def _birth(self, key: str) -> FirstQuestion:
         name, day = self.entry.get("name", self.entry["id"]), self.entry[key]
-        words = f"{name}: first day of {key} (like {day})"
-        return FirstQuestion(f"{self.entry['id']}.{key}", words, day)
+        return FirstQuestion(f"{self.entry['id']}.{key}", f"first day of {key}", day, name)
 
 
 def _value(answer: str) -> Any:

@@ -42,7 +42,7 @@ def test_the_farms_own_answer_is_never_forgotten() -> None:
 def answer_of(cost: float, phase: str) -> dict[str, Any]:
     """As little of an answer as the state is made of."""
     return {
-        "phase": phase, "cost": cost, "enough": {"stores": [], "crops": [], "verdict": ""},
+        "phase": phase, "cost": cost, "enough": {"stores": [], "crops": [], "answer": ""},
         "groups": [], "changes": [],
     }  # fmt: skip
 

@@ -18,7 +18,7 @@ from rationlp.live.table import Table
 def answer_of(cost: float, phase: str) -> dict[str, Any]:
     """As little of an answer as the state is made of."""
     return {
-        "phase": phase, "cost": cost, "enough": {"stores": [], "crops": [], "verdict": ""},
+        "phase": phase, "cost": cost, "enough": {"stores": [], "crops": [], "answer": ""},
         "groups": [], "changes": [],
     }  # fmt: skip
 
