@@ -294,7 +294,9 @@ def opening_rows(yard: Yard) -> Iterator[Row]:
             coefs = {("opened", store, mark): 1.0, now: -1.0, **before}
             yield at_least(("opening", store, mark), coefs, 0.0, "", store, why)
             before = {now: 1.0}
-        times = {("opened", store, str(period.number)): 1.0 for period in yard.periods}
+        times: dict[Key, float] = {
+            ("opened", store, str(period.number)): 1.0 for period in yard.periods
+        }
         yield at_most(("openings", store), times, 1.0, "", store, why)
 
 
