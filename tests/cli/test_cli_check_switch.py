@@ -20,7 +20,7 @@ from rationlp.folders import examples_folder
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
 from rationlp.report.held import enough_line
-from rationlp.report.switch_steps import notes, pays_line, stock_lines, week_words
+from rationlp.report.tables.switch import notes, pays_line, stock_lines, week_words
 from rationlp.stock.dry_matter import farm_stocks
 
 NAMES = ("dairy", "beef", "few", "hill", "short")

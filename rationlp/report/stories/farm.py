@@ -21,7 +21,7 @@ from rationlp.report.story import (
     in_workbook,
     on_screen,
 )
-from rationlp.report.tables.farm import (
+from rationlp.report.tables.feeds import (
     groups_table,
     notices_table,
     offers_table,

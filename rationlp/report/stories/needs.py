@@ -20,16 +20,17 @@ from rationlp.report.story import (
     in_workbook,
     on_screen,
 )
-from rationlp.report.tables.compare import compare_table, spread
 from rationlp.report.tables.needs import (
+    compare_table,
     energy_table,
     limits_table,
     main_needs_table,
     minerals_table,
     needs_table,
+    spread,
+    winter_needs_table,
 )
 from rationlp.report.tables.trace import working_table
-from rationlp.report.tables.winter import winter_needs_table
 
 
 def needs_story(
@@ -97,9 +98,4 @@ def _ends(steps: Sequence[WinterStep]) -> list[WinterStep]:
     groups: dict[str, list[WinterStep]] = {}
     for step in steps:
         groups.setdefault(step.group.id, []).append(step)
-    return [
-        step
-        for days in groups.values()
-        for number, step in enumerate(days)
-        if number in (0, len(days) - 1)
-    ]
+    return [step for days in groups.values() for step in (days[0], *days[1:][-1:])]

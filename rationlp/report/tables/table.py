@@ -229,6 +229,14 @@ def known(quantity: str, own: Mapping[str, Quantity] | None = None) -> Quantity 
     return quantities().get(quantity) or (own or {}).get(quantity)
 
 
+def title_and_unit(quantity: str, own: Mapping[str, Quantity] | None = None) -> tuple[str, str]:
+    """Title and unit of a quantity; its key without a unit where no vocabulary has it."""
+    entry = known(quantity, own)
+    if entry is None:
+        return quantity, ""
+    return entry.title, entry.unit
+
+
 def decimals_of(quantity: str, own: Mapping[str, Quantity] | None = None) -> int:
     """Decimals to print of a quantity."""
     quantity_known = known(quantity, own)
