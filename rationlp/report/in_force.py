@@ -12,8 +12,8 @@ from rationlp.after.stock import StoreLife
 from rationlp.after.ways import WayFollowed
 from rationlp.ask.in_force import MADE_NOW, FollowedPlan
 from rationlp.farm.values import shown as as_typed
-from rationlp.report.dates import day_and_year, day_words
 from rationlp.report.tables.table import shown
+from rationlp.report.wording import day_and_year, day_words
 
 MOST_FIGURES = 5
 AGAIN = "Plan again and keep it: `rationlp winter FARM --keep`."

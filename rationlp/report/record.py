@@ -9,12 +9,12 @@ from rationlp.farm.group import Group
 from rationlp.farm.traits import traits
 from rationlp.planned import WinterPlan
 from rationlp.report.cautions import cautions_of
-from rationlp.report.dates import span_words
 from rationlp.report.html import WITHOUT_HTML, filled
 from rationlp.report.plan_words import short_heads, withheld_lines
 from rationlp.report.story import Story, Words, always, full, in_workbook, on_screen
 from rationlp.report.tables.table import Column, Table, shown
 from rationlp.report.terminal import CLOSING_LINE
+from rationlp.report.wording import span_words
 from rationlp.yard.record import RecordFacts, StoreMark, Week
 
 FOUND = "_found"

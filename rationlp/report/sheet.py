@@ -11,7 +11,6 @@ from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
 from rationlp.records import dataclass
 from rationlp.report.cautions import cautions_of
-from rationlp.report.dates import day_and_year
 from rationlp.report.html import WITHOUT_HTML, filled
 from rationlp.report.story import KILLS
 from rationlp.report.tables.ration import OVER, SHORT, kept_bounds, standing_in
@@ -25,6 +24,7 @@ from rationlp.report.tables.sheet import (
 )
 from rationlp.report.tables.table import Table, shown
 from rationlp.report.terminal import CLOSING_LINE
+from rationlp.report.wording import day_and_year
 from rationlp.result import SupplyLine
 from rationlp.yard.day_facts import SheetFacts
 from rationlp.yard.loads import PremixLine

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import inf
 
-from rationlp.after.judged import Judgement
 from rationlp.ask.outcome import Outcome
 from rationlp.ask.standards import (
     ENOUGH,
     ByStandards,
     GroupByStandards,
+    Judgement,
     Side,
     WinterByStandards,
     WinterSide,

@@ -23,7 +23,6 @@ from rationlp.records import dataclass
 from rationlp.report.cautions import cautions_of
 from rationlp.report.chances import chances_parts, held_hint
 from rationlp.report.chart import Chart
-from rationlp.report.dates import day_words
 from rationlp.report.plan_words import (
     buy_line,
     cost_line,
@@ -82,7 +81,7 @@ from rationlp.report.winter_so_far import (
     so_far_sentences,
     stores_now_table,
 )
-from rationlp.report.wording import counted
+from rationlp.report.wording import counted, day_words
 
 WINTER = "the winter"
 MOST_DAYS = 4

@@ -9,9 +9,8 @@ from rationlp.after.changeover import Change
 from rationlp.after.plan_changes import FeedMove, PlanChange
 from rationlp.farm.farm import Farm
 from rationlp.planned import WinterPlan
-from rationlp.report.dates import day_words
 from rationlp.report.tables.table import Column, Table, shown, small_decimals, table_of
-from rationlp.report.wording import kg_decimals
+from rationlp.report.wording import day_words, kg_decimals
 from rationlp.result import Rations
 
 if TYPE_CHECKING:

@@ -8,9 +8,17 @@ from math import isfinite
 from typing import TYPE_CHECKING
 
 from rationlp.ask.switch_steps import FarmStep, GroupStep, GroupSteps, SwitchSteps
-from rationlp.report.dates import day_words
 from rationlp.report.tables.ration import GROUP_OF
-from rationlp.report.tables.table import Column, Table, difference, shown, small_decimals, table_of
+from rationlp.report.tables.table import (
+    Column,
+    Table,
+    difference,
+    shown,
+    small_decimals,
+    table_of,
+    tonnes_words,
+)
+from rationlp.report.wording import day_words
 
 if TYPE_CHECKING:
     from rationlp.ask.switch import GroupSwitch, Switch, SwitchPoint
@@ -290,20 +298,13 @@ def _others(switch: SwitchSteps, step: GroupStep) -> str:
     )
 
 
-def week_words(t: float) -> str:
-    """Tonnes, or kilograms below one."""
-    if t >= 1.0:
-        return f"{shown(t, 1)} t"
-    return f"{shown(1000.0 * t, 0)} kg"
-
-
 def notes(switch: SwitchSteps) -> list[str]:
     """What must be bought at the cheapest share, who has no ration, how it was worked out."""
     lines = []
     best = switch.best
     if best is not None:
         bought = sorted(best.bought_t.items(), key=lambda pair: -pair[1])
-        named = "; ".join(f"{name} {week_words(t)}" for name, t in bought if t >= LEAST_T)
+        named = "; ".join(f"{name} {tonnes_words(t)}" for name, t in bought if t >= LEAST_T)
         named = named or "nothing"
         lines.append(f"To buy a week at {_percent(best.share)}: {named}.")
     for group in switch.groups:

@@ -215,6 +215,13 @@ def shown(value: object, decimals: int, towards: str = "nearest") -> str:
     return text
 
 
+def tonnes_words(t: float) -> str:
+    """Tonnes, or kilograms below one."""
+    if t >= 1.0:
+        return f"{shown(t, 1)} t"
+    return f"{shown(1000.0 * t, 0)} kg"
+
+
 def small_decimals(kg: float, decimals: int) -> int:
     """Decimals for an amount of feed [kg]: more below 1 kg: 0.04 kg is not printed as 0.0."""
     if abs(kg) >= 1.0:
