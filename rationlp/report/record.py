@@ -106,10 +106,7 @@ def group_marks_tables(farm: Farm, weeks: Sequence[Week]) -> list[Table]:
     for part in _parts(len(groups), MOST_GROUPS):
         columns = list(_WEEK)
         for group in groups[part]:
-            columns += [
-                Column(group.id, group.name),
-                _to_fill(group.id, _group_writes(group)),
-            ]
+            columns += [Column(group.id, group.name), _to_fill(group.id, _group_writes(group))]
         rows = []
         for week in weeks:
             marks = {mark.group: mark for mark in week.groups}
@@ -186,7 +183,7 @@ def _pages(plan: WinterPlan, weeks: Sequence[Week]) -> Iterator[Sequence[Week]]:
     step = WEEKS_A_PAGE
     if len(_tables(plan, weeks)) > 2:
         step = WEEKS_OF_MANY
-    yield from (weeks[start : start + step] for start in range(0, len(weeks), step))
+    yield from (weeks[part] for part in _parts(len(weeks), step))
 
 
 def rules_of(facts: RecordFacts) -> tuple[str, ...]:

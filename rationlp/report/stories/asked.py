@@ -52,17 +52,12 @@ from rationlp.report.wording import more_or_less
 
 def steps_parts(switch: SwitchSteps) -> Iterator[Part]:
     """A switch of forage in a few steps: does it pay, does the store carry it; then each group."""
-    heads = (
-        pays_line(switch),
-        *stock_lines(switch),
-        *go_over_lines(switch),
-    )
+    heads = (pays_line(switch), *stock_lines(switch), *go_over_lines(switch))
     yield from on_screen(always(Words(heads)))
     yield from always(farm_table(switch))
     for group in switch.groups:
         if group.steps:
-            table = of_group(group.group, group_table(switch, group))
-            yield from full(table)
+            yield from full(of_group(group.group, group_table(switch, group)))
     yield from on_screen(always(Words(tuple(notes(switch)), dashes=True)))
 
 

@@ -10,16 +10,7 @@ from rationlp.farm.farm import Farm
 from rationlp.read.logbook import ENTRIES, LogLine
 from rationlp.report.cautions import cautions_of
 from rationlp.report.held import enough_line, held_table, not_counted_lines
-from rationlp.report.story import (
-    Part,
-    Story,
-    Words,
-    always,
-    brief,
-    full,
-    in_workbook,
-    on_screen,
-)
+from rationlp.report.story import Part, Story, Words, always, brief, full, in_workbook, on_screen
 from rationlp.report.tables.feeds import (
     groups_table,
     notices_table,

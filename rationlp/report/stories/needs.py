@@ -10,16 +10,7 @@ from rationlp.needs.objects import GroupNeeds, Step
 from rationlp.needs.winter import WinterStep
 from rationlp.quantities import Quantity
 from rationlp.report.stories.ration import of_group
-from rationlp.report.story import (
-    Part,
-    Story,
-    Words,
-    always,
-    brief,
-    full,
-    in_workbook,
-    on_screen,
-)
+from rationlp.report.story import Part, Story, Words, always, brief, full, in_workbook, on_screen
 from rationlp.report.tables.needs import (
     compare_table,
     energy_table,
@@ -82,15 +73,9 @@ def compared_story(
 def winter_needs_story(steps: Sequence[WinterStep], days: tuple[Any, Any]) -> Story:
     """The story of `needs --over-winter`. days: first day and turnout."""
     table = winter_needs_table(steps)
-    ends = winter_needs_table(_ends(steps))
-    parts = (*brief(ends), *full(table))
-    return Story(
-        "needs",
-        parts,
-        lambda: table,
-        days=days,
-        hint="Every step of the calendar: `--full`.",
-    )
+    parts = (*brief(winter_needs_table(_ends(steps))), *full(table))
+    hint = "Every step of the calendar: `--full`."
+    return Story("needs", parts, lambda: table, days=days, hint=hint)
 
 
 def _ends(steps: Sequence[WinterStep]) -> list[WinterStep]:
