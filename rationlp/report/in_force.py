@@ -12,6 +12,7 @@ from rationlp.after.stock import StoreLife
 from rationlp.after.ways import WayFollowed
 from rationlp.ask.in_force import MADE_NOW, FollowedPlan
 from rationlp.farm.values import shown as as_typed
+from rationlp.quantities import by_sign
 from rationlp.report.tables.table import shown
 from rationlp.report.wording import day_and_year, day_words
 
@@ -152,9 +153,7 @@ def since_lines(changed: FarmChanges | None, currency: str) -> Iterator[str]:
     yield f"Changed since this plan was kept: {'; '.join(changes)}."
     out = [_store_words(store) for store in changed.stores]
     if abs(changed.cost) >= 0.5:
-        word = "dearer"
-        if changed.cost < 0.0:
-            word = "cheaper"
+        word = by_sign(changed.cost, "dearer", "cheaper")
         out.append(f"bought feed {currency} {shown(abs(changed.cost), 0)} {word}")
     if changed.strangers:
         out.append(f"no ration for {', '.join(changed.strangers)}")

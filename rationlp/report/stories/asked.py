@@ -14,6 +14,7 @@ from rationlp.ask.whatif import WhatIf
 from rationlp.ask.why import Reasons
 from rationlp.ask.worth import Worth
 from rationlp.errors import EXIT_NO_RATION
+from rationlp.quantities import by_sign
 from rationlp.report.stories.ration import of_group
 from rationlp.report.story import Part, Story, Words, always, brief, full, in_workbook, on_screen
 from rationlp.report.tables.grow import crops_table, grow_line, next_bought_table, storing_table
@@ -201,9 +202,7 @@ def switch_headline(switch: Switch, group: GroupSwitch) -> str:
         return f"{who}: {group.reason}."
     money, best = switch.farm.currency, group.best
     saved = group.points[0].feed_cost - best.feed_cost
-    word = "less"
-    if saved < 0.0:
-        word = "more"
+    word = by_sign(-saved, "more", "less")
     return (
         f"{who}: cheapest at {100.0 * best.share:.1f} % {switch.second.name}, {money}"
         f" {shown(best.feed_cost, 2)} a head a day, {shown(abs(saved), 2)} {word} than at"
