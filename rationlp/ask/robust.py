@@ -22,6 +22,7 @@ from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_bl
 from rationlp.model.energy import EnergyCurve
 from rationlp.model.nrc_spread import FeedSpread, Spreads, nrc_drawn_shares
 from rationlp.model.ration import amounts_of, make_blocks
+from rationlp.model.reserves import eased
 from rationlp.model.rows.block import Block
 from rationlp.model.sure import Chances, SureModel, chances
 from rationlp.model.sure_boxes import SureBoxes
@@ -33,6 +34,7 @@ from rationlp.needs.supply import metabolisable_protein
 from rationlp.records import dataclass
 from rationlp.result import Amount
 from rationlp.rules.spreads import CP, ME, SpreadRow, shifted, spread_of
+from rationlp.wintering.parts import with_relief
 
 LINEAR_SHARE = 0.5
 """Standard deviations by which the linear margin lowers a figure [-]: Nott and Combs (1967),
@@ -72,13 +74,16 @@ class SureRation:
 
 @dataclass(frozen=True)
 class SureGroup:
-    """The three rations of a group. chance: asked for, of each row; standard: of its needs."""
+    """The three rations of a group. chance: asked for, of each row; standard: of its needs;
+    reserve_mj: energy from the back that they count on [MJ ME-equivalent a head a day].
+    """
 
     group: str
     name: str
     chance: float
     rations: tuple[SureRation, ...]
     standard: str
+    reserve_mj: float = 0.0
 
 
 PLAIN, LINEAR, SURE = (
@@ -98,7 +103,9 @@ def sure_rations(farm: Farm, groups: tuple[str, ...], question: SureAsked) -> tu
         wrong = f"{question.chance:g} is no chance to feed by"
         raise refused("IN538", "--chance", wrong, valid)
     today = farm_on(farm, question.day)
-    blocks = make_blocks(today, expanded(today, groups))
+    # Fresh cows milk off their backs and ewes give way here as they do in the ration itself.
+    made = make_blocks(today, expanded(today, groups))
+    blocks = [with_relief(today, eased(today, block)) for block in made]
     stated = [block.group.id for block in blocks if block.needs.energy is None]
     wrong, remedy = "its needs are stated without energy", "ask for another group"
     if stated:
@@ -119,8 +126,12 @@ def _of_group(block: Block, question: SureAsked) -> SureGroup:
     )
     pair, seed = (block, bare), question.seed
     rations = tuple(_ration(name, answer, pair, spreads, seed) for name, answer in answers)
+    needs = block.needs
     return SureGroup(
-        block.group.id, block.group.name, question.chance, rations, block.needs.standard
+        *(block.group.id, block.group.name, question.chance),
+        rations,
+        needs.standard,
+        needs.reserve_mj,
     )
 
 

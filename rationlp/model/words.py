@@ -8,7 +8,7 @@ sentence names one.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from math import inf
 
 from rationlp.farm.farm import Farm
@@ -48,6 +48,9 @@ CLAMP_SILAGE_DM, WEANLINGS_BELOW_KG, WEANLING_SHARE = 280.0, 300.0, 2.0 / 3.0
 """
 _PRICE_TO_MENTION = 5e-4
 _PROTEIN_TO_MENTION_G = 0.5
+PROTECTED = ("soya_protected", "rapeseed_protected")
+PASSES_RUMEN = (*PROTECTED, "soya_meal_48", "soya_meal_44")
+BROKEN_DOWN_QUICKLY = ("rapeseed_meal_extracted", "field_beans", "peas", "lupins", "sunflower_meal")
 
 
 def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
@@ -151,6 +154,7 @@ def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
     """
     needs = block.needs
     standard = STANDARDS[needs.standard].title
+    passing = _of_these(block, PASSES_RUMEN)
     short = protein_short(block, eaten.supply.mp_g)
     if short.wool > _PROTEIN_TO_MENTION_G:
         yield (
@@ -166,20 +170,20 @@ def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
             yield (
                 f"Protein for milk is {short.last:.0f} g MP a head a day short of {standard}, more"
                 " than these feeds can bring so soon after calving: it comes from her back, or the"
-                " milk lacks it. A feed whose protein passes the rumen, such as protected soya,"
-                " would bring it."
+                " milk lacks it. A feed whose protein is protected from the rumen would bring"
+                f" it{_of_these(block, PROTECTED)}."
             )
             return
         yield (
             f"Protein for {produce} is {short.last:.0f} g MP a head a day short of {standard},"
-            f" which asks for more than ordinary rations of such animals bring: {slower}. Soya in"
-            " place of cereal would bring it."
+            f" which asks for more than ordinary rations of such animals bring: {slower}. A feed"
+            f" whose protein passes the rumen, in place of cereal, would bring it{passing}."
         )
     if short.colostrum > _PROTEIN_TO_MENTION_G:
         yield (
             f"Protein for udder and colostrum is {short.colostrum:.0f} g MP a head a day short of"
             f" the {needs.colostrum_mp_g:.0f} g wanted in the last five weeks (common practice): a"
-            " feed with protein that passes the rumen, such as soya, would bring it."
+            f" feed whose protein passes the rumen would bring it{passing}."
         )
 
 
@@ -192,8 +196,17 @@ def _rumen(block: Block, eaten: Eaten) -> Iterator[str]:
         yield (
             f"The rumen is short of protein: its microbes get {100 * share:.0f} % of what they"
             " could use, and the forage will not give its full energy. A feed whose protein is"
-            " broken down quickly, such as rapeseed meal, would mend it."
+            f" broken down quickly would mend it{_of_these(block, BROKEN_DOWN_QUICKLY)}."
         )
+
+
+def _of_these(block: Block, keys: Iterable[str]) -> str:
+    """The first of these feeds that the group may have, by name; or that it has none of them."""
+    at_hand = {offer.feed.key: offer.name for offer in reversed(block.offers)}
+    named = next((at_hand[key] for key in keys if key in at_hand), None)
+    if named is None:
+        return "; none of them is at hand"
+    return f": {named}, of what is at hand"
 
 
 def _appetite(block: Block, eaten: Eaten) -> Iterator[str]:

@@ -262,8 +262,10 @@ def yard_rules_line(farm: Farm) -> str:
     tote = rules.least_order_t
     if tote is None:
         tote = loading_figure("least_order")
-    rules_told = [
-        f"no straight below {shown(least_load_kg(rules), 0)} kg in a load",
+    rules_told = []
+    if any((group.feeding or farm.feeding).wagon != "none" for group in farm.groups):
+        rules_told.append(f"no straight below {shown(least_load_kg(rules), 0)} kg in a load")
+    rules_told += [
         (
             f"no order below {shown(1000.0 * tote, 0)} kg of a straight or a bag of"
             f" {shown(1000.0 * bag_t(rules), 0)} kg of minerals"

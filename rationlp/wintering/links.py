@@ -39,8 +39,9 @@ class Yard:
 
     free_t_dm: by store, edible less reserve and bedding [t DM]. bedded: by store and period [t DM].
     open_clamps: clamps and bags whose face must advance, asked for with whole numbers; course: the
-    periods in which each of them is open, where that is not asked. growing: what is still to be
-    grown, for a winter to come. kept_back: what must be left on a day.
+    periods in which each of them is open, where that is not asked. opened_once: where it is asked,
+    a clamp that is shut again stays shut. growing: what is still to be grown, for a winter to come.
+    kept_back: what must be left on a day.
     """
 
     farm: Farm
@@ -51,6 +52,7 @@ class Yard:
     bedded: Mapping[str, tuple[float, ...]]
     open_clamps: tuple[str, ...] = ()
     course: Mapping[str, frozenset[int]] | None = None
+    opened_once: bool = True
     growing: Growing | None = None
     kept_back: KeptBack | None = None
 
@@ -94,6 +96,8 @@ def link_columns(yard: Yard) -> Iterator[Column]:
             yield _opening(yard, store, period.number)
             title = f"spoiled at the face of {store}"
             yield Column(("spoiled", store, mark), _worth(yard, store), unit="t DM", title=title)
+            if yard.opened_once and yard.course is None:
+                yield Column(("opened", store, mark), 0.0, 0.0, 1.0, title=f"{store} opened")
     yield from step_columns(yard.runs)
     if yard.growing is not None:
         yield from growing_columns(yard.growing)
@@ -132,6 +136,7 @@ def link_rows(yard: Yard) -> Iterator[Row]:
     yield from outlet_rows(yard)
     yield from mix_rows(yard)
     yield from face_rows(yard)
+    yield from opening_rows(yard)
     yield from step_rows(yard.runs, yard.periods)
     if yard.growing is not None:
         yield from growing_rows(yard.growing)
@@ -274,6 +279,25 @@ def face_rows(yard: Yard) -> Iterator[Row]:
             shut = {**coefs, ("open", store, mark): -max(yard.free_t_dm[store], 1e-6)}
             why = "a shut clamp gives nothing"
             yield at_most(("shut", store, mark), shut, 0.0, "t DM", store, why)
+
+
+def opening_rows(yard: Yard) -> Iterator[Row]:
+    """A clamp is opened once: opened ≥ open − open in the period before, Σ opened ≤ 1."""
+    if not yard.opened_once or yard.course is not None:
+        return
+    why = "a clamp that is shut again stays shut"
+    for store in yard.open_clamps:
+        before: dict[Key, float] = {}
+        for period in yard.periods:
+            mark = str(period.number)
+            now: Key = ("open", store, mark)
+            coefs = {("opened", store, mark): 1.0, now: -1.0, **before}
+            yield at_least(("opening", store, mark), coefs, 0.0, "", store, why)
+            before = {now: 1.0}
+        times: dict[Key, float] = {
+            ("opened", store, str(period.number)): 1.0 for period in yard.periods
+        }
+        yield at_most(("openings", store), times, 1.0, "", store, why)
 
 
 def use_in_period(yard: Yard, store: str, number: int) -> dict[Key, float]:

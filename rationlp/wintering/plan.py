@@ -88,10 +88,12 @@ def with_faces_advanced(yard: Yard, wanted: WinterOptions, cheapest: WinterPlan)
     """
     model = None
     if wanted.faces == "auto":
-        model = WinterModel(yard)
-        settled = settled_winter(model)
-        if settled is not None:
-            return plan_settled(yard, model, settled, wanted)
+        # Where no plan opens each clamp once, one that opens a clamp again is better than none.
+        for once in (True, False):
+            model = WinterModel(dataclasses.replace(yard, opened_once=once))
+            settled = settled_winter(model)
+            if settled is not None:
+                return plan_settled(model.yard, model, settled, wanted)
     course, fed = None, None
     if cheapest.feeds_all:
         course, fed = cheapest_course(yard, wanted)

@@ -12,6 +12,7 @@ from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
+from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.plan import solve_winter
 from rationlp.wintering.yard import WinterOptions
 
@@ -87,3 +88,16 @@ def test_the_short_farm_must_buy_forage() -> None:
     bought = {one.offer: sum(one.t_fresh) for one in plan.purchases}
     assert bought["silage_bought"] > 10.0
     assert all(len(one.t_fresh) == len(plan.periods) for one in plan.purchases)
+
+
+@pytest.mark.parametrize("example", EXAMPLES)
+def test_a_clamp_is_opened_once(example: str) -> None:
+    """No clamp or bag is shut for weeks and opened again, though its silage cost nothing: an open
+    face spoils. Common practice, no source.
+    """
+    plan = plan_of_example(example)
+    stocks = farm_stocks(plan.farm)
+    for store in plan.stores:
+        fed = [number for number, used in enumerate(store.used_t_dm) if used > 1e-3]
+        if fed and stocks[store.store].face is not None:
+            assert fed == list(range(fed[0], fed[-1] + 1)), store.store

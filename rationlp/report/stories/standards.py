@@ -242,17 +242,16 @@ def _why(first: Side, second: Side) -> str:
     name, by = TITLES[second.standard], TITLES[first.standard]
     if len(first.judged) < 2:
         return f"{name} does not judge the ration by {by}: these cows milk off their backs by one."
-    by_own, by_other = first.judged
+    by_other = first.judged[1]
     lacks = list(_lacks(by_other))
     if lacks:
         return f"Why: on the ration by {by}, {name} finds {' and '.join(lacks)}."
-    needed, energy = by_own.energy_needed_mj, by_other.energy_needed_mj
-    if needed is None or energy is None:
+    if by_other.energy_share is None:
         return ""
-    sentence = f"{shown(energy, 1)} MJ of energy where {by} asks for {shown(needed, 1)}"
+    finds = f"{shown(100.0 * by_other.energy_share, 0)} % of the energy that it asks for"
     if by_other.protein_share is not None:
-        sentence += f", and finds {shown(100.0 * by_other.protein_share, 0)} % of its protein"
-    return f"Why: the ration by {by} is enough for {name} too, which asks for {sentence}."
+        finds += f" and {shown(100.0 * by_other.protein_share, 0)} % of the protein"
+    return f"Why: the ration by {by} is enough for {name} too, which finds {finds}."
 
 
 def _lacks(judgement: Judgement) -> Iterator[str]:

@@ -171,7 +171,12 @@ def sure_line(group: SureGroup, currency: str) -> str:
     plain, sure = group.rations[0], group.rations[-1]
     chance = shown(100.0 * group.chance, 1)
     if sure.cost is None or plain.cost is None:
-        return f"{group.name}: no ration meets energy and protein with {chance} % each."
+        none = f"{group.name}: no ration meets energy and protein with {chance} % each"
+        if group.reserve_mj and plain.cost is not None:
+            return (
+                f"{none}; as it stands it counts on {shown(group.reserve_mj, 0)} MJ off her back."
+            )
+        return f"{none}."
     return (
         f"{group.name}: to meet energy and protein with a chance of {chance} % each costs"
         f" {currency} {shown(sure.cost - plain.cost, 3)} more a head a day than to meet them by the"
