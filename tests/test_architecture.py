@@ -131,7 +131,7 @@ def test_files_stay_short() -> None:
 MEDIA = [
     "report/terminal.py",
     "report/blocks.py",
-    "report/dates.py",
+    "report/wording.py",
     "report/files.py",
     "report/workbook.py",
     "report/workbook_charts.py",

@@ -11,8 +11,9 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -59,7 +60,7 @@ def plan_text(plan: WinterPlan, ways: Sequence[WayOn] = ()) -> str:
     }
     lines = [f"  {json.dumps(key)}: {json.dumps(value)}," for key, value in head.items()]
     if ways:
-        lines.append(f'  "ways": {_packed([_lean_way(way) for way in ways])},')
+        lines.append(f'  "ways": {_packed([_replanned(way, _lean) for way in ways])},')
     return "\n".join(["{", *lines, f'  "plan": {_packed(_lean(plan))}', "}", ""])
 
 
@@ -72,10 +73,11 @@ def _lean(plan: WinterPlan) -> WinterPlan:
     return dataclasses.replace(plan, farm=dataclasses.replace(plan.farm, feeds={}, place=""))
 
 
-def _lean_way(way: WayOn) -> WayOn:
+def _replanned(way: WayOn, changed: Callable[[WinterPlan], WinterPlan]) -> WayOn:
+    """A way on with its plan changed, where it has one."""
     if way.plan is None:
         return way
-    return dataclasses.replace(way, plan=_lean(way.plan))
+    return dataclasses.replace(way, plan=changed(way.plan))
 
 
 def plan_file(farm: Path) -> Path:
@@ -161,19 +163,10 @@ def read_kept(path: Path, farm: Farm) -> KeptPlan:
     if document.get("digest") != digest(plan.farm):
         fault = "its figures are not those that it was kept with"
         raise refused("IN791", path.name, fault, _AGAIN)
+    # A way on has the farm of its plan: prices later in the winter were only planned by.
     whole = dataclasses.replace(plan.farm, feeds=farm.feeds, place=farm.place)
-    return KeptPlan(
-        path.name,
-        dataclasses.replace(plan, farm=whole),
-        tuple(_of_farm(way, whole) for way in ways),
-    )
-
-
-def _of_farm(way: WayOn, farm: Farm) -> WayOn:
-    """A way on with the farm of its plan, whose prices later in the winter were only planned by."""
-    if way.plan is None:
-        return way
-    return dataclasses.replace(way, plan=dataclasses.replace(way.plan, farm=farm))
+    of_farm = partial(dataclasses.replace, farm=whole)
+    return KeptPlan(path.name, of_farm(plan), tuple(_replanned(way, of_farm) for way in ways))
 
 
 def period_of(plan: WinterPlan, day: date) -> Period | None:

@@ -7,9 +7,8 @@ from datetime import date
 
 from rationlp.after.kept import period_of
 from rationlp.after.money import Money, MonthBuy, buying_list, money
-from rationlp.after.news import news_of
 from rationlp.after.plan_cautions import plan_cautions
-from rationlp.after.plan_changes import PlanChange, plan_changes
+from rationlp.after.plan_changes import PlanChange, news_of, plan_changes
 from rationlp.after.stock import Drawdown, StoreLife, each_lasting, plan_uses, stocks_of
 from rationlp.farm.feed_table import sort_of
 from rationlp.farm.store import Spread, StoreStock

@@ -167,7 +167,7 @@ def _write_workbook(story: Story, options: Options, inputs: Iterable[Path]) -> N
         raise refused("IN713", str(options.output), trouble, remedy)
     begin = None
     if options.farm is not None and is_workbook(options.farm):
-        from rationlp.report.farm_sheets import farm_sheets
+        from rationlp.report.workbook_first import farm_sheets
 
         begin = partial(farm_sheets, options.farm)
     write_story(options.output, story, inputs, begin)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TypeVar
 
-from rationlp.after.news import news_of
+from rationlp.after.plan_changes import news_of
 from rationlp.ask.in_force import FollowedPlan, followed
 from rationlp.cli import record
 from rationlp.cli.days import day_of_winter, farm_on_day

@@ -13,7 +13,7 @@ from rationlp.model.fed import fed_supply
 from rationlp.records import dataclass
 from rationlp.report.answers.day import MadeFrom, made_from, supply_answer
 from rationlp.report.in_force import fed_on_day_lines, made_from_lines
-from rationlp.report.stories.fed import fed_story
+from rationlp.report.stories.ration import fed_story
 from rationlp.report.story import Story
 from rationlp.result import FedSupply
 from rationlp.yard.day_facts import fed_facts

@@ -13,10 +13,10 @@ from rationlp.paper.lines import Line, pasted_lines, read_lines
 from rationlp.paper.questions import Question
 from rationlp.paper.take import UnderstoodPaper, new_file, take
 from rationlp.quantities import quantities
-from rationlp.report.dates import with_day_words
 from rationlp.report.files import write_whole
 from rationlp.report.tables.table import Column, Table
 from rationlp.report.terminal import show, table_text, tell, terminal_width
+from rationlp.report.wording import with_day_words
 
 _TEXT_BYTES = 5_000_001
 

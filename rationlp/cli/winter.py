@@ -37,12 +37,12 @@ from rationlp.read.winter import periods_of
 from rationlp.records import copied, dataclass
 from rationlp.report.answers.winter import WinterAnswer
 from rationlp.report.chances import way_on_lines
-from rationlp.report.dates import with_day_words
 from rationlp.report.keeping import keep_plan
 from rationlp.report.stories.standards import winter_by_standards_story
 from rationlp.report.stories.winter import Beside, winter_story
 from rationlp.report.story import Story
 from rationlp.report.terminal import tell
+from rationlp.report.wording import with_day_words
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.plan import solve_winter
 from rationlp.wintering.yard import WinterOptions

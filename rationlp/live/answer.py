@@ -20,7 +20,6 @@ from rationlp.live.stages import KnownStages, Stages, stages
 from rationlp.live.told import cautions_json, figure
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.cautions import cautions_of
-from rationlp.report.dates import day_words
 from rationlp.report.held import QUESTION, crop_words, enough_words
 from rationlp.report.plan_words import (
     buy_line,
@@ -32,6 +31,7 @@ from rationlp.report.plan_words import (
 )
 from rationlp.report.tables.table import shown
 from rationlp.report.winter_charts import feed_fills
+from rationlp.report.wording import day_words
 from rationlp.result import Amount, GroupRation, SupplyLine
 from rationlp.yard.loads import loads_of
 

@@ -17,7 +17,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.live.phases import NONE
 from rationlp.live.solving import Job, Process, Told, newest
-from rationlp.report.why_winter import ENOUGH_CHANGES, NO_CHANGE
+from rationlp.report.why import ENOUGH_CHANGES, NO_CHANGE
 
 Json = dict[str, Any]
 MOST = 12

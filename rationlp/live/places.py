@@ -12,7 +12,7 @@ from rationlp.after.cautions import store_cautions
 from rationlp.after.face import stated_uses
 from rationlp.after.farm_facts import farm_facts
 from rationlp.after.money import buying_list, money
-from rationlp.after.news import news_of
+from rationlp.after.plan_changes import news_of
 from rationlp.after.stock import stocks_of
 from rationlp.after.winter_facts import winter_facts
 from rationlp.ask.grow import USUAL_RESERVE, grow, storing_figures

@@ -8,7 +8,6 @@ from collections.abc import Iterable
 from typing import Any
 
 from rationlp.report.chart import Chart, legend
-from rationlp.report.dates import Winter, with_day_words
 from rationlp.report.draw import draw, draw_swatch
 from rationlp.report.glance import Glance, Slider
 from rationlp.report.story import (
@@ -24,6 +23,7 @@ from rationlp.report.story import (
     Words,
 )
 from rationlp.report.tables.table import Table
+from rationlp.report.wording import Winter, with_day_words
 
 Json = dict[str, Any]
 

@@ -10,8 +10,8 @@ from typing import TextIO
 
 from rationlp.records import dataclass
 from rationlp.report.chart import Chart, Curve
-from rationlp.report.dates import day_words
 from rationlp.report.tables.table import shown
+from rationlp.report.wording import day_words
 
 _SIGNS = " ▁▂▃▄▅▆▇█"
 _MOST_SIGNS = 60

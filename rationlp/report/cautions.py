@@ -6,9 +6,9 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from rationlp.after.cautions import DEFER_LINE, gravest_first, threshold_words
-from rationlp.report.dates import day_words
 from rationlp.report.story import CautionLine, Cautions
 from rationlp.report.tables.table import Column, Table, table_of
+from rationlp.report.wording import day_words
 from rationlp.result import Caution
 from rationlp.rules.cautions import CautionRow
 

@@ -19,7 +19,6 @@ from rationlp.report.chances_actions import (
     more,
     worth,
 )
-from rationlp.report.dates import day_words
 from rationlp.report.story import Part, Words, always, full, on_screen
 from rationlp.report.tables.chances import (
     choices_table,
@@ -30,7 +29,7 @@ from rationlp.report.tables.chances import (
     spreads_table,
 )
 from rationlp.report.tables.table import shown
-from rationlp.report.wording import counted
+from rationlp.report.wording import counted, day_words
 
 OTHER_SHARE = 0.02
 """Of what a store holds: less than this is no other plan [share]."""

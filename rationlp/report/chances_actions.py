@@ -16,8 +16,7 @@ from rationlp.chances.spread_answer import (
     SoldAt,
     SpreadPlan,
 )
-from rationlp.report.dates import day_words
-from rationlp.report.wording import more_or_less
+from rationlp.report.wording import day_words, more_or_less
 
 LEAST_MONEY = 0.5
 """Less than this is told as no money [currency]."""

@@ -9,8 +9,8 @@ from rationlp.ask.held import ROOTS, CropHeld, ForageBalance
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import ROOT
 from rationlp.records import dataclass
-from rationlp.report.dates import day_words
 from rationlp.report.tables.table import Column, Table, shown, table_of
+from rationlp.report.wording import day_words
 
 _NOTE = (
     "Held: what can be eaten, less bedding, what is promised to buyers and what must be left at"

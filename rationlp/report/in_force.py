@@ -12,8 +12,9 @@ from rationlp.after.stock import StoreLife
 from rationlp.after.ways import WayFollowed
 from rationlp.ask.in_force import MADE_NOW, FollowedPlan
 from rationlp.farm.values import shown as as_typed
-from rationlp.report.dates import day_and_year, day_words
+from rationlp.quantities import by_sign
 from rationlp.report.tables.table import shown
+from rationlp.report.wording import day_and_year, day_words
 
 MOST_FIGURES = 5
 AGAIN = "Plan again and keep it: `rationlp winter FARM --keep`."
@@ -152,9 +153,7 @@ def since_lines(changed: FarmChanges | None, currency: str) -> Iterator[str]:
     yield f"Changed since this plan was kept: {'; '.join(changes)}."
     out = [_store_words(store) for store in changed.stores]
     if abs(changed.cost) >= 0.5:
-        word = "dearer"
-        if changed.cost < 0.0:
-            word = "cheaper"
+        word = by_sign(changed.cost, "dearer", "cheaper")
         out.append(f"bought feed {currency} {shown(abs(changed.cost), 0)} {word}")
     if changed.strangers:
         out.append(f"no ration for {', '.join(changed.strangers)}")

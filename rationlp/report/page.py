@@ -11,13 +11,13 @@ from typing import Any
 from rationlp import __version__
 from rationlp.records import dataclass
 from rationlp.report.chart import Chart, legend
-from rationlp.report.dates import Winter, unbroken, with_day_words
 from rationlp.report.draw import draw, draw_store_bar, draw_swatch, draw_winter_axis, frame_of
 from rationlp.report.glance import Cards, Headline, Signposts, Slider, StoreBars, Warnings
 from rationlp.report.html import filled
 from rationlp.report.story import PAGE, Cautions, Content, Rule, Story, Words
 from rationlp.report.tables.table import Table
 from rationlp.report.terminal import CLOSING_LINE
+from rationlp.report.wording import Winter, unbroken, with_day_words
 
 SHARED = Path(__file__).parents[1] / "page"
 _KINDS: dict[type, str] = {

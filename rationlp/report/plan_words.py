@@ -14,9 +14,8 @@ from rationlp.needs.standards import ENERGY_TITLES
 from rationlp.planned import PlanProof, PlanRation, PlanShortfall, SmallOrder, WinterPlan
 from rationlp.read.loading import loading_figure
 from rationlp.read.yard_rules import bag_t, hold_days, hold_saving, least_load_kg, most_bought_feeds
-from rationlp.report.dates import day_words, span_words
-from rationlp.report.tables.table import shown
-from rationlp.report.wording import kg_decimals
+from rationlp.report.tables.table import shown, tonnes_words
+from rationlp.report.wording import day_words, kg_decimals, span_words
 
 _NUMBERS = re.compile(r"\d+(\.\d+)?")
 HUNGER = "dry matter to fill them"
@@ -96,13 +95,7 @@ def buy_items(buying: Iterable[MonthBuy]) -> list[str]:
     totals: dict[str, float] = {}
     for item in buying:
         totals[item.name] = totals.get(item.name, 0.0) + item.t_fresh
-    return [f"{_tonnes(t)} {name}" for name, t in totals.items()]
-
-
-def _tonnes(t: float) -> str:
-    if t >= 1.0:
-        return f"{shown(t, 1)} t"
-    return f"{shown(1000.0 * t, 0)} kg"
+    return [f"{tonnes_words(t)} {name}" for name, t in totals.items()]
 
 
 def buy_line(buying: Iterable[MonthBuy]) -> str:
@@ -324,7 +317,7 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
         worst = f"up to {shown(deepest.short, 2)} {deepest.unit} of {need} short a head a day"
         would_do = ""
         if tonnes > 0.0:
-            would_do = f"; {_tonnes(tonnes)} DM would do"
+            would_do = f"; {tonnes_words(tonnes)} DM would do"
         lines.append(
             f"{names.get(group, group)}, {day_words(first)} to {day_words(last)}:"
             f" {worst}{would_do}."

@@ -10,9 +10,8 @@ from rationlp.after.farm_facts import FarmFacts
 from rationlp.after.winter_facts import WinterFacts
 from rationlp.ask.result_facts import ResultFacts
 from rationlp.report.stories.farm import farm_story
-from rationlp.report.stories.fed import fed_story
 from rationlp.report.stories.needs import needs_story
-from rationlp.report.stories.ration import ration_story
+from rationlp.report.stories.ration import fed_story, ration_story
 from rationlp.report.stories.winter import winter_story
 from rationlp.report.story import Story, story_tables
 from rationlp.report.tables.table import Table

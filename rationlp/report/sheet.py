@@ -6,12 +6,12 @@ from collections.abc import Iterable, Iterator
 
 from rationlp.after.cautions import DEFER_LINE
 from rationlp.farm.farm import Farm
+from rationlp.model.passed import PassedLimit
 from rationlp.model.rows.diet import FOR_SAFETY
 from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
 from rationlp.records import dataclass
 from rationlp.report.cautions import cautions_of
-from rationlp.report.dates import day_and_year
 from rationlp.report.html import WITHOUT_HTML, filled
 from rationlp.report.story import KILLS
 from rationlp.report.tables.ration import OVER, SHORT, kept_bounds, standing_in
@@ -25,7 +25,8 @@ from rationlp.report.tables.sheet import (
 )
 from rationlp.report.tables.table import Table, shown
 from rationlp.report.terminal import CLOSING_LINE
-from rationlp.result import SupplyLine
+from rationlp.report.wording import day_and_year
+from rationlp.result import FedSupply, GroupRation, SupplyLine
 from rationlp.yard.day_facts import SheetFacts
 from rationlp.yard.loads import PremixLine
 from rationlp.yard.pens import BALES, RAIL, PenLine
@@ -218,21 +219,18 @@ def after_rounding(sheet: GroupSheet) -> tuple[str, bool]:
     sentences, and whether nothing does; limits for safety are kept to the last gram. What was
     missed by as much before rounding is said too.
     """
-    passed = sorted(_passed_by_rounding(sheet), key=lambda limit: -limit.by)
-    far = [limit for limit in passed if limit.asks_for_action]
+    before = _passed(sheet.before, sheet.passed_before)
+    after = _passed(sheet.fed, sheet.passed)
+    passed = sorted(
+        (past for key, past in after.items() if key not in before), key=lambda past: -past.by
+    )
+    far = [str(past) for past in passed if past.asks_for_action]
     sentence = NOTHING_TO_DO
     if far:
-        limits = "; ".join(
-            f"{limit.title} {shown(limit.by, 1, 'up')} % {limit.words}" for limit in far
-        )
-        sentence = f"After rounding: {limits}. {FINER}"
-    before = [
-        f"{limit.title} {shown(limit.by, 1, 'up')} % {limit.words}"
-        for limit in _before_rounding(sheet)
-        if limit.asks_for_action
-    ]
-    if before:
-        sentence += f" Before rounding already: {'; '.join(before)}."
+        sentence = f"After rounding: {'; '.join(far)}. {FINER}"
+    already = [str(past) for past in before.values() if past.asks_for_action]
+    if already:
+        sentence += f" Before rounding already: {'; '.join(already)}."
     return sentence, not far
 
 
@@ -254,40 +252,28 @@ class _Past:
             return self.by > loading_figure("act_need")
         return self.by > loading_figure("act_limit")
 
+    def __str__(self) -> str:
+        return f"{self.title} {shown(self.by, 1, 'up')} % {self.words}"
+
 
 _SIDES = {SHORT: "below its need or least", OVER: "above its most"}
 _LIMIT_SIDES = {"below": "below its least", "above": "above its most"}
 
 
-def _passed_by_rounding(sheet: GroupSheet) -> Iterator[_Past]:
-    """Every need and limit, of nutrients and feeds, that the ration kept and the given does not."""
-    limits = sheet.fed.needs.limits
-    before = {
-        (line.quantity, line.unit): standing_in(line, sheet.before.needs)
-        for line in sheet.before.supply
-    }
-    for line in sheet.fed.supply:
-        word = standing_in(line, sheet.fed.needs)
-        if word in _SIDES and word != before.get((line.quantity, line.unit)):
-            yield _Past(
-                line.title, _passed_by(line, limits), _SIDES[word], line.quantity in FOR_SAFETY
-            )
-    kept_before = {past.key for past in sheet.passed_before}
-    for limit in sheet.passed:
-        if limit.key not in kept_before:
-            yield _Past(limit.title, 100.0 * limit.by, _LIMIT_SIDES[limit.side], limit.safety)
-
-
-def _before_rounding(sheet: GroupSheet) -> Iterator[_Past]:
-    """What the ration did not keep before anything was rounded."""
-    limits = sheet.before.needs.limits
-    for line in sheet.before.supply:
-        word = standing_in(line, sheet.before.needs)
+def _passed(
+    ration: GroupRation | FedSupply, limits_passed: Iterable[PassedLimit]
+) -> dict[object, _Past]:
+    """Every need and limit, of nutrients and feeds, that a ration does not keep, by what it is."""
+    passed: dict[object, _Past] = {}
+    for line in ration.supply:
+        word = standing_in(line, ration.needs)
         if word in _SIDES:
-            safety = line.quantity in FOR_SAFETY
-            yield _Past(line.title, _passed_by(line, limits), _SIDES[word], safety)
-    for limit in sheet.passed_before:
-        yield _Past(limit.title, 100.0 * limit.by, _LIMIT_SIDES[limit.side], limit.safety)
+            by, safety = _passed_by(line, ration.needs.limits), line.quantity in FOR_SAFETY
+            passed[line.quantity, line.unit, word] = _Past(line.title, by, _SIDES[word], safety)
+    for limit in limits_passed:
+        side = _LIMIT_SIDES[limit.side]
+        passed[limit.key] = _Past(limit.title, 100.0 * limit.by, side, limit.safety)
+    return passed
 
 
 def _passed_by(line: SupplyLine, limits: Iterable[DietLimit]) -> float:

@@ -16,7 +16,6 @@ from rationlp.errors import InputError, refused
 from rationlp.records import dataclass
 from rationlp.report.blocks import chart_text
 from rationlp.report.chart import Chart
-from rationlp.report.dates import Winter, with_day_words
 from rationlp.report.story import (
     KILLS,
     SCREEN,
@@ -27,6 +26,7 @@ from rationlp.report.story import (
     Words,
 )
 from rationlp.report.tables.table import Table
+from rationlp.report.wording import Winter, with_day_words
 
 CLOSING_LINE = (
     "Planning aid: feed-table values are typical unless analysed. Have a qualified nutritionist or"

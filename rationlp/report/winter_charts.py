@@ -25,9 +25,8 @@ from rationlp.report.chart import (
     Mark,
     Marks,
 )
-from rationlp.report.dates import day_words
 from rationlp.report.tables.table import shown
-from rationlp.report.wording import from_to, kg_decimals
+from rationlp.report.wording import day_words, from_to, kg_decimals
 
 if TYPE_CHECKING:
     from rationlp.ask.switch import GroupSwitch, Switch

@@ -9,9 +9,8 @@ from rationlp.after.drift import DUE_WEEKS, SoFarThisWinter, StoreNow
 from rationlp.after.sofar import StoreSoFar
 from rationlp.ask.lying import MORE_T, NOT_ASKED, LyingForage
 from rationlp.quantities import by_sign
-from rationlp.report.dates import day_and_year
 from rationlp.report.tables.table import Column, Table, shown, table_of
-from rationlp.report.wording import more_or_less
+from rationlp.report.wording import day_and_year, more_or_less
 
 
 def so_far_lines(so_far: SoFarThisWinter | None) -> Iterator[str]:

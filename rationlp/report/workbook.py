@@ -26,8 +26,6 @@ if TYPE_CHECKING:
     from openpyxl import Workbook
     from openpyxl.cell.cell import Cell
     from openpyxl.worksheet.worksheet import Worksheet
-if TYPE_CHECKING:
-    from openpyxl import Workbook
 
 
 HEADING_FILL = "FFE7ECE4"

@@ -45,13 +45,14 @@ from rationlp.report.workbook_first import (
     OPEN_ROWS,
     STEPS,
     Row,
+    cell_value,
     choices_sheet,
+    farm_rows,
     fold,
     folded_headings,
     names,
     open_headings,
 )
-from rationlp.report.workbook_rows import cell_value, farm_rows
 from rationlp.rules.limits import family_names
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from rationlp.after.cautions import farm_cautions, gravest_first, ration_cautions
 from rationlp.after.changeover import ChangeOver, fed_before
-from rationlp.after.news import News
+from rationlp.after.plan_changes import News
 from rationlp.farm.farm import Farm
 from rationlp.model.bales import OpenBale, bales_line, eaters_of, open_too_long
 from rationlp.records import dataclass

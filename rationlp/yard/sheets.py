@@ -12,7 +12,7 @@ from dataclasses import field, replace
 from datetime import date
 from functools import cached_property
 
-from rationlp.after.news import News
+from rationlp.after.plan_changes import News
 from rationlp.errors import EXIT_NO_RATION, Faults
 from rationlp.farm.farm import Farm, Mix
 from rationlp.farm.feed import Figure, Offer

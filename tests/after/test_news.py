@@ -10,8 +10,7 @@ import pytest
 from ask_plans import plan_of_example
 
 from rationlp.after.followed import day_of_plan
-from rationlp.after.news import News, move_words, news_of
-from rationlp.after.plan_changes import FeedMove, plan_changes
+from rationlp.after.plan_changes import FeedMove, News, move_words, news_of, plan_changes
 from rationlp.planned import WinterPlan
 from rationlp.yard.day_facts import sheet_cautions, with_news
 from rationlp.yard.sheets import YardSheets, yard_sheets

@@ -21,9 +21,9 @@ from rationlp.farm.feed import Feed, Offer
 from rationlp.folders import examples_folder
 from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.report.dates import day_words
 from rationlp.report.stories.winter import winter_story
 from rationlp.report.story import story_tables
+from rationlp.report.wording import day_words
 from rationlp.result import Amount
 from rationlp.wintering.plan import solve_winter
 from rationlp.wintering.yard import WinterOptions

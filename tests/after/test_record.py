@@ -9,10 +9,10 @@ import pytest
 from winter_plans import PERIODS, START, made_plan
 
 from rationlp.farm.group import Group
-from rationlp.report.record import record_html
-from rationlp.report.tables.record import (
+from rationlp.report.record import (
     BLANK,
     group_marks_tables,
+    record_html,
     record_table,
     store_marks_tables,
     weighed_word,

@@ -22,7 +22,7 @@ from rationlp.quantities import dm_from_fresh, fresh_from_dm
 from rationlp.read.changed import begin, changed, parse_change
 from rationlp.read.farm import read_farm
 from rationlp.read.fed import read_fed
-from rationlp.report.stories.fed import fed_story
+from rationlp.report.stories.ration import fed_story
 from rationlp.report.tables.ration import stands_of
 from rationlp.report.why import fed_lines
 from rationlp.result import FedSupply

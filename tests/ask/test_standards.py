@@ -10,11 +10,12 @@ from functools import cache
 
 import pytest
 
-from rationlp.after.judged import Judgement, judged
 from rationlp.ask.standards import (
     ByStandards,
+    Judgement,
     Side,
     is_short,
+    judged,
     rations_by_standards,
     winter_by_standards,
     with_standard,

@@ -20,7 +20,8 @@ from rationlp.folders import examples_folder
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
 from rationlp.report.held import enough_line
-from rationlp.report.switch_steps import notes, pays_line, stock_lines, week_words
+from rationlp.report.tables.switch import notes, pays_line, stock_lines
+from rationlp.report.tables.table import tonnes_words
 from rationlp.stock.dry_matter import farm_stocks
 
 NAMES = ("dairy", "beef", "few", "hill", "short")
@@ -147,7 +148,7 @@ def test_switch_answers_first_for_the_farm(name: str) -> None:
 @pytest.mark.parametrize(("t", "words"), [(2.04, "2.0 t"), (0.76, "760 kg"), (0.024, "24 kg")])
 def test_what_is_bought_a_week_is_told_as_it_is_bought(t: float, words: str) -> None:
     """Kilograms below a tonne: no 0.00 t of limestone."""
-    assert week_words(t) == words
+    assert tonnes_words(t) == words
 
 
 def test_no_switch_pays_is_an_answer() -> None:

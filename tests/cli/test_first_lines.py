@@ -11,8 +11,8 @@ from typer.testing import CliRunner
 
 from rationlp.cli.app import app
 from rationlp.folders import examples_folder
-from rationlp.report.dates import span_words
 from rationlp.report.sheet import load_line
+from rationlp.report.wording import span_words
 
 EXAMPLES = ("beef", "dairy", "hill", "short")
 

@@ -33,8 +33,7 @@ from rationlp.report.answers.day import (
 from rationlp.report.answers.winter import WinterAnswer
 from rationlp.report.json_answer import document
 from rationlp.report.sheet import sheets_html
-from rationlp.report.stories.fed import fed_story
-from rationlp.report.stories.ration import ration_story
+from rationlp.report.stories.ration import fed_story, ration_story
 from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.stories.winter import winter_story
 from rationlp.report.story import story_tables

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from rationlp.needs.compare import OURS_AGAIN, Opinion
-from rationlp.report.tables.compare import compare_table, spread
+from rationlp.report.tables.needs import compare_table, spread
 from rationlp.result import GroupRation
 
 

@@ -22,7 +22,6 @@ from rationlp.cli.app import app
 from rationlp.errors import InputError
 from rationlp.folders import examples_folder
 from rationlp.planned import PlanShortfall, WinterPlan
-from rationlp.report.dates import day_words, unbroken
 from rationlp.report.page import SHARED
 from rationlp.report.tables.table import shown
 from rationlp.report.tables.winter_page import (
@@ -32,6 +31,7 @@ from rationlp.report.tables.winter_page import (
     used_offers,
 )
 from rationlp.report.winter_charts import BOUGHT, GROWN, feed_fills
+from rationlp.report.wording import day_words, unbroken
 from rationlp.result import Shortfall
 
 VOID = {"meta", "br", "input", "rect", "use", "circle", "path", "line", "stop"}

@@ -14,13 +14,13 @@ from rationlp.ask.why import Reasons, why_ration
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.report.chart import Axis, Band, Chart, Column, Columns, Curve, Mark, Marks, legend
-from rationlp.report.dates import unbroken
 from rationlp.report.draw import draw, draw_store_bar, frame_of
 from rationlp.report.glance import Slider, Step, StoreBar, StoreBars
 from rationlp.report.page import slider_steps, story_page
 from rationlp.report.story import Story, Words, always, brief, on_page, on_screen, placed
 from rationlp.report.tables.table import Column as TableColumn
 from rationlp.report.tables.table import Table
+from rationlp.report.wording import unbroken
 
 BEGIN, TURNOUT = date(2026, 11, 1), date(2027, 4, 1)
 

@@ -10,8 +10,14 @@ from rationlp.farm.farm import Farm
 from rationlp.folders import examples_folder
 from rationlp.needs.objects import Absorption, DietLimit, MineralNeed, Step
 from rationlp.read.farm import read_farm
-from rationlp.report.tables.farm import notices_table, offers_table, origins_table, stores_table
-from rationlp.report.tables.feeds import compare_feeds, feed_table
+from rationlp.report.tables.feeds import (
+    compare_feeds,
+    feed_table,
+    notices_table,
+    offers_table,
+    origins_table,
+    stores_table,
+)
 from rationlp.report.tables.needs import energy_table, limits_table, minerals_table, needs_table
 from rationlp.report.tables.ration import (
     ration_overview,

@@ -10,9 +10,8 @@ from told import told
 
 from rationlp.farm.farm import Farm
 from rationlp.report.ration_words import proof_line
-from rationlp.report.stories.fed import fed_story
-from rationlp.report.stories.ration import ration_story
-from rationlp.report.tables.farm import offers_table
+from rationlp.report.stories.ration import fed_story, ration_story
+from rationlp.report.tables.feeds import offers_table
 from rationlp.report.tables.ration import supply_table
 from rationlp.report.tables.table import Column, Table
 from rationlp.report.terminal import (

@@ -35,7 +35,7 @@ from rationlp.report.plan_words import (
 )
 from rationlp.report.stories.stores import last_story
 from rationlp.report.stories.winter import winter_story
-from rationlp.report.tables.lasting import (
+from rationlp.report.tables.stock import (
     balance_table,
     lasting_table,
     run_down_table,
@@ -51,7 +51,7 @@ from rationlp.report.tables.winter_plan import (
     sales_table,
     winter_table,
 )
-from rationlp.report.why_winter import near_words, short_lines
+from rationlp.report.why import near_words, short_lines
 from rationlp.wintering.plan import solve_winter
 
 

@@ -7,7 +7,6 @@ from datetime import date
 import pytest
 from told import told
 
-from rationlp.report.dates import with_day_words
 from rationlp.report.story import (
     Cautions,
     Story,
@@ -21,6 +20,7 @@ from rationlp.report.story import (
 )
 from rationlp.report.tables.table import Column, Table, shown
 from rationlp.report.terminal import CLOSING_LINE, story_text
+from rationlp.report.wording import with_day_words
 
 KG = Table(
     "kg",

@@ -9,19 +9,9 @@ from rationlp.ask.held import ForageBalance
 from rationlp.farm.farm import Farm
 from rationlp.read.logbook import ENTRIES, LogLine
 from rationlp.report.cautions import cautions_of
-from rationlp.report.dates import day_and_year
 from rationlp.report.held import enough_line, held_table, not_counted_lines
-from rationlp.report.story import (
-    Part,
-    Story,
-    Words,
-    always,
-    brief,
-    full,
-    in_workbook,
-    on_screen,
-)
-from rationlp.report.tables.farm import (
+from rationlp.report.story import Part, Story, Words, always, brief, full, in_workbook, on_screen
+from rationlp.report.tables.feeds import (
     groups_table,
     notices_table,
     offers_table,
@@ -29,7 +19,7 @@ from rationlp.report.tables.farm import (
     stores_table,
 )
 from rationlp.report.tables.table import Column, Table, table_of
-from rationlp.report.wording import counted
+from rationlp.report.wording import counted, day_and_year
 
 MOST_NOTICES = 5
 """More notes than these are told with --full only."""

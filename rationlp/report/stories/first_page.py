@@ -13,7 +13,6 @@ from rationlp.after.plan_changes import PlanChange
 from rationlp.after.stock import StoreLife
 from rationlp.after.winter_facts import WinterFacts
 from rationlp.planned import Period, PlanRation, WinterPlan
-from rationlp.report.dates import day_and_year, day_words, span_words
 from rationlp.report.glance import (
     Cards,
     GraveLine,
@@ -32,6 +31,7 @@ from rationlp.report.story import Part, on_page
 from rationlp.report.tables.ration import LEAST_SHOWN_KG
 from rationlp.report.tables.table import shown, small_decimals
 from rationlp.report.winter_charts import GRAZED, plan_fills
+from rationlp.report.wording import day_and_year, day_words, span_words
 from rationlp.result import Caution
 
 QUESTION = "Have I enough?"

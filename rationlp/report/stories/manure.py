@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from rationlp.report.dates import day_words
 from rationlp.report.story import Story, Words, always, full, on_screen
 from rationlp.report.tables.table import Column, Table, table_of
+from rationlp.report.wording import day_words
 from rationlp.rules.standard_manure import manure_rules
 
 if TYPE_CHECKING:

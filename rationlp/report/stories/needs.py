@@ -10,26 +10,18 @@ from rationlp.needs.objects import GroupNeeds, Step
 from rationlp.needs.winter import WinterStep
 from rationlp.quantities import Quantity
 from rationlp.report.stories.ration import of_group
-from rationlp.report.story import (
-    Part,
-    Story,
-    Words,
-    always,
-    brief,
-    full,
-    in_workbook,
-    on_screen,
-)
-from rationlp.report.tables.compare import compare_table, spread
+from rationlp.report.story import Part, Story, Words, always, brief, full, in_workbook, on_screen
 from rationlp.report.tables.needs import (
+    compare_table,
     energy_table,
     limits_table,
     main_needs_table,
     minerals_table,
     needs_table,
+    spread,
+    winter_needs_table,
 )
 from rationlp.report.tables.trace import working_table
-from rationlp.report.tables.winter import winter_needs_table
 
 
 def needs_story(
@@ -81,15 +73,9 @@ def compared_story(
 def winter_needs_story(steps: Sequence[WinterStep], days: tuple[Any, Any]) -> Story:
     """The story of `needs --over-winter`. days: first day and turnout."""
     table = winter_needs_table(steps)
-    ends = winter_needs_table(_ends(steps))
-    parts = (*brief(ends), *full(table))
-    return Story(
-        "needs",
-        parts,
-        lambda: table,
-        days=days,
-        hint="Every step of the calendar: `--full`.",
-    )
+    parts = (*brief(winter_needs_table(_ends(steps))), *full(table))
+    hint = "Every step of the calendar: `--full`."
+    return Story("needs", parts, lambda: table, days=days, hint=hint)
 
 
 def _ends(steps: Sequence[WinterStep]) -> list[WinterStep]:
@@ -97,9 +83,4 @@ def _ends(steps: Sequence[WinterStep]) -> list[WinterStep]:
     groups: dict[str, list[WinterStep]] = {}
     for step in steps:
         groups.setdefault(step.group.id, []).append(step)
-    return [
-        step
-        for days in groups.values()
-        for number, step in enumerate(days)
-        if number in (0, len(days) - 1)
-    ]
+    return [step for days in groups.values() for step in (days[0], *days[1:][-1:])]

@@ -1,4 +1,4 @@
-"""The story of rations: cost and kg fresh first, then each group's tables, proof and remarks."""
+"""The stories of rations, found or already fed: cost and kg fresh, tables, proof, remarks."""
 
 from __future__ import annotations
 
@@ -6,6 +6,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import field, replace
 from typing import TYPE_CHECKING
 
+from rationlp.ask.fix import FedWhy
+from rationlp.farm.farm import Farm
+from rationlp.model.passed import PassedLimit
 from rationlp.records import dataclass
 from rationlp.report.cautions import cautions_of
 from rationlp.report.ration_words import (
@@ -28,25 +31,36 @@ from rationlp.report.story import (
     on_screen,
 )
 from rationlp.report.tables.changeover import change_overs_table, change_words, ramp_table
-from rationlp.report.tables.farm import origins_table
-from rationlp.report.tables.parlour import parlour_table
+from rationlp.report.tables.feeds import origins_table
 from rationlp.report.tables.ration import (
+    fed_supplies_table,
     ration_overview,
     ration_table,
     rations_table,
     shortfall_table,
+    stands_of,
     supplies_table,
     supply_table,
     weights_table,
 )
-from rationlp.report.tables.table import Table
-from rationlp.report.why import ENOUGH, NO_REMEDY, clash_line, remedy_lines, why_contents
-from rationlp.result import GroupRation, Rations
-from rationlp.yard.day_facts import RationFacts
+from rationlp.report.tables.sheet import parlour_table
+from rationlp.report.tables.table import Table, shown
+from rationlp.report.why import (
+    ENOUGH,
+    NO_REMEDY,
+    clash_line,
+    fed_lines,
+    remedy_lines,
+    short_fed_lines,
+    why_contents,
+)
+from rationlp.result import FedSupply, GroupRation, Rations
+from rationlp.yard.day_facts import FedFacts, RationFacts
 
 if TYPE_CHECKING:
     from rationlp.after.changeover import ChangeOver
     from rationlp.ask.why import Reasons
+
 
 WEIGHTS = "What to feed, kg fresh a head a day"
 WHOLE_PROOF = "Supply against need, proof and remarks: `--full`."
@@ -184,3 +198,74 @@ def origin_tables(rations: Rations) -> list[Table]:
     used = {amount.offer for group in rations.groups for amount in group.amounts}
     offers = [offer for offer in rations.farm.offers if offer.id in used]
     return [origins_table(offer, rations.farm.own_quantities) for offer in offers]
+
+
+NOTHING_SHORT = "Nothing that was worked out is short or over."
+
+
+def fed_story(
+    farm: Farm | None,
+    facts: FedFacts,
+    reasons: Mapping[str, FedWhy] | None = None,
+    lines: tuple[str, ...] = (),
+) -> Story:
+    """The story of `supply`. reasons: by group id, what the ration carries, wastes and leaves, and
+    what puts it right. lines: where it comes from, told first. farm: without it there are no
+    cautions, and no money has a name.
+    """
+    groups, why = facts.fed, reasons or {}
+    currency, own, days = "currency", {}, None
+    if farm is not None:
+        currency, own, days = farm.currency, farm.own_quantities, (farm.start, farm.turnout)
+    heads = tuple(
+        line for group in groups for line in _fed_heads(group, currency, why.get(group.group))
+    )
+    parts = [
+        *on_screen(always(Words(lines), Words(heads))),
+        *brief(fed_supplies_table(groups)),
+        *in_workbook(supplies_table(groups, own)),
+    ]
+    for group in groups:
+        parts += on_screen(full(supply_table(group, own)))
+        parts += _fed_parts(group, currency, why.get(group.group))
+    if farm is not None:
+        of_groups = (caution for group in groups for caution in facts.cautions[group.group])
+        cautions = [*of_groups, *facts.called_for]
+        parts += always(cautions_of(cautions))
+    return Story(
+        "supply",
+        tuple(parts),
+        lambda: supplies_table(groups, own),
+        days=days,
+        hint="Feeds, every nutrient and what leaves the animal, group by group: `--full`.",
+    )
+
+
+def _fed_heads(group: FedSupply, currency: str, why: FedWhy | None) -> tuple[str, str]:
+    """What a ration costs, what is short or over of it, and which limits of feeds it passes."""
+    stands = stands_of(group)
+    standing = [f"{word}: {', '.join(stands[word])}" for word in stands if stands[word]]
+    if why is not None and why.passed:
+        standing.append(f"past a limit: {', '.join(map(_passed_words, why.passed))}")
+    verdicts = "; ".join(standing)
+    cost = f"{group.name}: {currency} {shown(group.feed_cost, 2)} a head a day."
+    if not verdicts:
+        return cost, f"  {NOTHING_SHORT}"
+    return cost, f"  {verdicts[:1].upper()}{verdicts[1:]}."
+
+
+def _passed_words(limit: PassedLimit) -> str:
+    """A limit that is passed, by how much and whose it is, without what stands in brackets."""
+    side = "below its least"
+    if limit.side == "above":
+        side = "above its most"
+    return f"{limit.title} {100.0 * limit.by:.0f} % {side} ({limit.whose.partition(' (')[0]})"
+
+
+def _fed_parts(group: FedSupply, currency: str, why: FedWhy | None) -> Iterator[Part]:
+    yield from full(of_group(group.group, ration_table(group, currency)))
+    if why is not None:
+        yield from on_screen(full(Words(fed_lines(why, group, currency))))
+        short = tuple(f"{group.name}: {line}" for line in short_fed_lines(why, currency))
+        yield from brief(Words(short))
+    yield from full(Words(group.remarks, "", True, "remark", group.name))

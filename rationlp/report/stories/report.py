@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from rationlp.after.winter_facts import WinterFacts
 from rationlp.records import dataclass
-from rationlp.report.dates import day_words
 from rationlp.report.ration_words import short_minerals
 from rationlp.report.stories.first_page import first_page
 from rationlp.report.stories.switch_page import switch_parts
@@ -38,6 +37,7 @@ from rationlp.report.tables.winter_plan import rations_by_part
 from rationlp.report.terminal import with_sources_below
 from rationlp.report.why import leaves_line, ranges_table, why_line
 from rationlp.report.winter_so_far import lying_line, lying_sentences
+from rationlp.report.wording import day_words
 from rationlp.result import Caution
 
 if TYPE_CHECKING:

@@ -1,16 +1,16 @@
-"""The stories of two standards beside each other: both bills, where they part and why."""
+"""Two standards beside each other, stories and tables: both bills, where they part and why."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from math import inf
 
-from rationlp.after.judged import Judgement
 from rationlp.ask.outcome import Outcome
 from rationlp.ask.standards import (
     ENOUGH,
     ByStandards,
     GroupByStandards,
+    Judgement,
     Side,
     WinterByStandards,
     WinterSide,
@@ -19,14 +19,116 @@ from rationlp.errors import EXIT_NO_RATION
 from rationlp.farm.farm import Farm
 from rationlp.needs.standards import TITLES
 from rationlp.report.story import Part, Story, Words, always, full
-from rationlp.report.tables.standards import (
-    bills_table,
-    judged_table,
-    rations_by_standard_table,
-    winter_by_standard_table,
-    winter_judged_table,
+from rationlp.report.tables.table import Column, Table, difference, shown, small_decimals, table_of
+
+MARGINS = (
+    "AFRC (1993) carries the farm's margins, 5 % unless it has others; the other standard has none."
 )
-from rationlp.report.tables.table import shown, small_decimals
+MP = (
+    "Energy: ME, by NRC (2001) net energy. MP: metabolisable protein; by CSIRO (2007)"
+    " protein digested in the intestine, less what eating costs."
+)
+
+
+def bills_table(answer: ByStandards) -> Table:
+    """One row a group: what its ration costs by each standard."""
+    money = f"{answer.farm.currency} a day"
+    columns = (
+        Column("group", "Group", of="name"),
+        Column("first", "AFRC (1993)", money, 3, of="first.outcome.cost"),
+        Column("first_without_margins", "Without margins", money, 3, of="bare_cost"),
+        Column("second", "The second", money, 3, of="second.outcome.cost"),
+        Column("more", "More by it", money, 3, of=_more),
+        Column("second_is", "The second is", of=lambda group: TITLES[group.second.standard]),
+    )
+    title = "The cheapest ration by two standards, a head a day"
+    return table_of("bills", title, answer.groups, columns, (MARGINS,))
+
+
+def _more(group: GroupByStandards) -> float | None:
+    """What a ration costs more by the second standard."""
+    return difference(group.second.outcome.cost, group.first.outcome.cost)
+
+
+def rations_by_standard_table(answer: ByStandards) -> Table:
+    """One row a group and feed: kg fresh by each standard. Blank: not fed."""
+    columns = (
+        Column("group", "Group"),
+        Column("feed", "Feed"),
+        Column("first_kg", "AFRC (1993)", "kg", 2),
+        Column("second_kg", "The second", "kg", 2),
+    )
+    names = {offer.id: offer.name for offer in answer.farm.offers}
+    rows = tuple(
+        (group.name, names[offer], group.first.outcome.fed.get(offer), amount)
+        for group in answer.groups
+        for offer, amount in _either(names, group.first.outcome, group.second.outcome)
+    )
+    return Table("fed_by_standards", "What is fed, kg fresh a head a day", columns, rows)
+
+
+def _either(
+    names: dict[str, str], first: Outcome, second: Outcome
+) -> list[tuple[str, float | None]]:
+    """The feeds of either, in the farm's order, with the amount of the second."""
+    fed = (offer for offer in names if offer in first.fed or offer in second.fed)
+    return [(offer, second.fed.get(offer)) for offer in fed]
+
+
+def judged_table(answer: ByStandards) -> Table:
+    """Each ration by each standard: what it brings, and what is asked for."""
+    columns = (
+        Column("group", "Group", of=lambda row: row[0]),
+        Column("ration_by", "Ration by", of=lambda row: TITLES[row[1].standard]),
+        Column("judged_by", "Judged by", of=lambda row: TITLES[row[2].standard]),
+        Column("energy_mj", "Energy", "MJ", 1, of=lambda row: row[2].energy_mj),
+        Column("energy_needed_mj", "Asked for", "MJ", 1, of=lambda row: row[2].energy_needed_mj),
+        Column("mp_g", "MP", "g", 0, of=lambda row: row[2].mp_g),
+        Column("mp_needed_g", "Asked for", "g", 0, of=lambda row: row[2].mp_needed_g),
+    )
+    sides = [(group.name, side) for group in answer.groups for side in (group.first, group.second)]
+    rows = ((name, side, judged) for name, side in sides for judged in side.judged)
+    title = "Each ration judged by both, a head a day"
+    return table_of("judged", title, rows, columns, (MP,))
+
+
+def winter_by_standard_table(answer: WinterByStandards) -> Table:
+    """One row a feed: t fresh over the winter by each standard. Blank: not fed."""
+    columns = (
+        Column("feed", "Feed"),
+        Column("first_t", "AFRC (1993)", "t", 1),
+        Column("second_t", "The second", "t", 1),
+        Column("more_t", "More by the second", "t", 1),
+    )
+    names = {offer.id: offer.name for offer in answer.farm.offers}
+    before = answer.first.outcome.fed
+    rows = tuple(
+        (names[offer], before.get(offer), amount, (amount or 0.0) - before.get(offer, 0.0))
+        for offer, amount in _either(names, answer.first.outcome, answer.second.outcome)
+    )
+    title = "What leaves the stores or is bought, t fresh over the winter"
+    return Table("winter_by_standards", title, columns, rows)
+
+
+def winter_judged_table(answer: WinterByStandards) -> Table:
+    """One row a group and standard: its rations by that standard, judged by the other."""
+    columns = (
+        Column("group", "Group", of=lambda row: row[2].name),
+        Column("ration_by", "Ration by", of=lambda row: row[0].title),
+        Column("judged_by", "Judged by", of=lambda row: row[1].title),
+        Column("energy_percent", "Energy, least", "%", 0, of="2.energy_share", share=True),
+        Column("protein_percent", "Protein, least", "%", 0, of="2.protein_share", share=True),
+        Column("short_percent", "Days short", "%", 0, of="2.short_share", share=True),
+    )
+    pairs = ((answer.first, answer.second), (answer.second, answer.first))
+    judgements = ((by, other, group) for by, other in pairs for group in by.judged)
+    notes = (
+        "Least: supply as a share of what is asked for, in the leanest period. Days short: share of"
+        " head-days with less than 99.5 % of either.",
+    )
+    title = "Each plan judged by the other standard"
+    return table_of("winter_judged", title, judgements, columns, notes)
+
 
 MOST_FEEDS = 3
 """Feeds named where two rations part; the table has all of them."""
@@ -82,10 +184,6 @@ def _alone(names: tuple[str, ...]) -> tuple[str, ...]:
     )
 
 
-def _title(standard: str) -> str:
-    return TITLES[standard]
-
-
 def _of_group(farm: Farm, group: GroupByStandards) -> tuple[str, ...]:
     """The bill, where the rations part and why, a sentence each."""
     first, second = group.first, group.second
@@ -94,10 +192,10 @@ def _of_group(farm: Farm, group: GroupByStandards) -> tuple[str, ...]:
         return tuple(_without(farm, group, side) for side in missing)
     bill = (
         f"{group.name}: {farm.currency} {shown(first.outcome.cost, 3)} a head a day by"
-        f" {_title(first.standard)}, {shown(second.outcome.cost, 3)} by {_title(second.standard)}."
+        f" {TITLES[first.standard]}, {shown(second.outcome.cost, 3)} by {TITLES[second.standard]}."
     )
     if group.bare_cost is not None:
-        bill += f" {_title(first.standard)} without margins: {shown(group.bare_cost, 3)}."
+        bill += f" {TITLES[first.standard]} without margins: {shown(group.bare_cost, 3)}."
     parting = _parting(farm, first.outcome, second.outcome, "kg")
     if parting == SAME:
         return bill, SAME
@@ -108,11 +206,11 @@ def _without(farm: Farm, group: GroupByStandards, side: Side) -> str:
     standing = group.first
     if side is group.first:
         standing = group.second
-    sentence = f"{group.name}: no ration by {_title(side.standard)} ({side.outcome.short})"
+    sentence = f"{group.name}: no ration by {TITLES[side.standard]} ({side.outcome.short})"
     if standing.outcome.cost is None:
         return f"{sentence}."
     cost = f"{farm.currency} {shown(standing.outcome.cost, 3)}"
-    return f"{sentence}; {cost} a head a day by {_title(standing.standard)}."
+    return f"{sentence}; {cost} a head a day by {TITLES[standing.standard]}."
 
 
 def _parting(farm: Farm, first: Outcome, second: Outcome, unit: str) -> str:
@@ -141,7 +239,7 @@ def _amount(value: float, unit: str) -> str:
 
 def _why(first: Side, second: Side) -> str:
     """Why the second does not take the ration of the first: both look at that same ration."""
-    name, by = _title(second.standard), _title(first.standard)
+    name, by = TITLES[second.standard], TITLES[first.standard]
     if len(first.judged) < 2:
         return f"{name} does not judge the ration by {by}: these cows milk off their backs by one."
     by_other = first.judged[1]

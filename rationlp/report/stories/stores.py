@@ -12,15 +12,13 @@ from rationlp.farm.store import StoreStock
 from rationlp.report.cautions import cautions_of, cautions_table
 from rationlp.report.plan_words import lasting_line, stores_line
 from rationlp.report.story import Part, Story, Words, always, full, in_workbook, on_screen
-from rationlp.report.tables.lasting import (
+from rationlp.report.tables.stock import (
+    carries_table,
     lasting_table,
+    reasons_table,
     run_down_table,
     run_out_table,
     springs_table,
-)
-from rationlp.report.tables.stock import (
-    carries_table,
-    reasons_table,
     stock_steps_table,
     stocks_table,
     uses_table,

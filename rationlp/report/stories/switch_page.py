@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from typing import TYPE_CHECKING
 
-from rationlp.report.asked import switch_headline, switch_words
 from rationlp.report.glance import Slider, Step
+from rationlp.report.stories.asked import switch_headline, switch_words
 from rationlp.report.story import Part, Words, on_page
 from rationlp.report.tables.switch import switch_table, turn_words
 from rationlp.report.tables.table import shown

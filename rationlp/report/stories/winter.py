@@ -23,7 +23,6 @@ from rationlp.records import dataclass
 from rationlp.report.cautions import cautions_of
 from rationlp.report.chances import chances_parts, held_hint
 from rationlp.report.chart import Chart
-from rationlp.report.dates import day_words
 from rationlp.report.plan_words import (
     buy_line,
     cost_line,
@@ -51,18 +50,18 @@ from rationlp.report.story import (
     on_screen,
     placed,
 )
-from rationlp.report.tables.lasting import (
-    balance_table,
-    run_down_table,
-    run_out_table,
-    so_far_table,
-)
-from rationlp.report.tables.plan_changes import (
+from rationlp.report.tables.changeover import (
     change_remarks,
     plan_changes_table,
     plan_ramps_table,
 )
 from rationlp.report.tables.ration import weights_table
+from rationlp.report.tables.stock import (
+    balance_table,
+    run_down_table,
+    run_out_table,
+    so_far_table,
+)
 from rationlp.report.tables.winter_plan import (
     buying_table,
     first_buys_table,
@@ -73,7 +72,7 @@ from rationlp.report.tables.winter_plan import (
     sales_table,
     winter_table,
 )
-from rationlp.report.why_winter import binding_table, enough_words, short_lines, winter_why_words
+from rationlp.report.why import binding_table, enough_words, short_lines, winter_why_words
 from rationlp.report.winter_charts import group_chart, run_down_chart, store_chart, store_fan
 from rationlp.report.winter_so_far import (
     lying_line,
@@ -82,7 +81,7 @@ from rationlp.report.winter_so_far import (
     so_far_sentences,
     stores_now_table,
 )
-from rationlp.report.wording import counted
+from rationlp.report.wording import counted, day_words
 
 WINTER = "the winter"
 MOST_DAYS = 4

@@ -1,8 +1,9 @@
-"""Tables of needs: every step with equation and source, energy along q, limits on the diet."""
+"""Tables of needs: each step with its source, along q, limits, over the winter, by others."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from typing import TYPE_CHECKING
 
 from rationlp.farm.group import NRC
 from rationlp.needs.energy import metabolisability
@@ -16,7 +17,14 @@ from rationlp.report.tables.table import (
     quantity_column,
     reached,
     table_of,
+    title_and_unit,
 )
+from rationlp.report.wording import from_to
+
+if TYPE_CHECKING:
+    from rationlp.needs.compare import Opinion
+    from rationlp.needs.winter import WinterStep
+
 
 ENERGY_DENSITIES = (9.0, 9.5, 10.0, 10.5, 11.0, 11.5, 12.0, 12.5)
 """Energy densities at which the requirement is shown [MJ ME/kg DM]: those of winter rations."""
@@ -137,7 +145,7 @@ def energy_table(needs: GroupNeeds) -> Table:
 def minerals_table(needs: GroupNeeds) -> Table:
     """What must be absorbed of each mineral, what a feed lets absorb, what a diet usually holds."""
     columns = (
-        Column("mineral", "Mineral", of=lambda need: _title(need.quantity, None)),
+        Column("mineral", "Mineral", of=lambda need: title_and_unit(need.quantity, None)[0]),
         Column("absorbed_g", "To absorb", "g", 1),
         Column("absorbed_g_per_kg_dm", "and for a kg DM eaten", "g", 1),
         Column("from_forage", "From forage", "%", 0, of="absorption.forage", share=True),
@@ -176,7 +184,7 @@ def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -
     places: list[int] = []
     for limit in needs.limits:
         keeping = _KEPT[limit.kind]
-        name = _title(limit.quantity, own)
+        name = title_and_unit(limit.quantity, own)[0]
         rows.append(
             (name, limit.unit, limit.at_least, limit.at_most, keeping, limit.status, limit.whose)
         )
@@ -187,7 +195,7 @@ def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -
             unit = quantity.unit
             if own_limit.per != "kg_dm":
                 unit = f"{quantity.amount_unit} a head a day"
-        name = _title(own_limit.quantity, own)
+        name = title_and_unit(own_limit.quantity, own)[0]
         bounds = own_limit.at_least, own_limit.at_most
         rows.append((name, unit, *bounds, "enforced", "", "the farm's own figure"))
         places.append(decimals_of(own_limit.quantity, own))
@@ -196,8 +204,126 @@ def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -
     )
 
 
-def _title(quantity: str, own: Mapping[str, Quantity] | None) -> str:
-    entry = known(quantity, own)
-    if entry is None:
-        return quantity
-    return entry.title
+_STAGE = (
+    ("days_to_calving", "d to calving"),
+    ("days_to_lambing", "d to lambing"),
+    ("week_of_lactation", "wk in milk"),
+)
+
+
+def stage_words(facts: dict[str, float | str]) -> str:
+    """Where an animal stands: days to its young, or weeks in milk; empty for others."""
+    return ", ".join(f"{float(facts[key]):.0f} {words}" for key, words in _STAGE if key in facts)
+
+
+def _fact(key: str) -> Callable[[WinterStep], object]:
+    return lambda step: step.group.facts.get(key)
+
+
+def winter_needs_table(steps: Iterable[WinterStep]) -> Table:
+    """Needs a head a day, one row a group, part and step. Dates are the first day of each step."""
+    columns = (
+        Column("group", "Group", of="group.id"),
+        Column("from", "From", of=lambda step: step.first.isoformat()),
+        Column("class", "Class", full=True, of="needs.animal_class"),
+        Column("head", "Head", "", 0, of="group.head"),
+        Column("live_weight_kg", "Weight", "kg", 0, True, _fact("live_weight_kg")),
+        Column("stage", "Stage", of=lambda step: stage_words(step.group.facts)),
+        Column("milk_kg_per_day", "Milk", "kg", 1, of=_fact("milk_kg_per_day")),
+        quantity_column("me_mj", "ME needed"),
+        quantity_column("me_mj_per_kg_dm", "at", full=True, of="density"),
+        quantity_column("mp_g", "MP needed", of="needs.mp_required_g"),
+        quantity_column("dm_kg", "Most DM", of=lambda step: most_dm(step.needs)),
+    )
+    every = tuple(steps)
+    notes = (
+        (
+            "Margins included. ME is what is needed on a ration of the energy density beside it; it"
+            " falls as the ration gets richer. Animals still to give birth are taken at the end of"
+            " each step."
+        ),
+        *net_note(step.needs for step in every),
+    )
+    return table_of(
+        "needs_over_winter", "Needs over the winter, a head a day", every, columns, notes
+    )
+
+
+_COLUMNS = (
+    Column("quantity", "What is compared"),
+    Column("method", "Standard"),
+    Column("value_mj_per_day", "Theirs", "MJ/d", 1, of="value"),
+    Column("ours_mj_per_day", "Ours", "MJ/d", 1, of="ours"),
+    Column("difference_percent", "Theirs less ours", "%", 1, of="difference_share", share=True),
+    Column("equation", "How"),
+    Column("valid", "Holds for"),
+    Column("source", "Source"),
+    Column("status", "Status"),
+)
+_NOTES = (
+    (
+        "Ours: AFRC (1993) with the group's own maintenance factor, ME on a ration of the energy"
+        " density usual for the class. Feeding tables and allowances stand beside our need with"
+        " margin, measurements beside our need without. Parts of ME stand without the correction"
+        " for the level of feeding, the whole with it."
+    ),
+    (
+        "Standards draw the line between maintenance, growth and waste differently: parts that"
+        " differ may still add up to the same whole. None of them is measured on these animals."
+    ),
+    (
+        "Status: a = checked in a cited text, b = from memory of a named publication, c = common"
+        " practice, no source."
+    ),
+)
+
+
+def compare_table(
+    opinions: Mapping[str, tuple[Opinion, ...]], needs: tuple[GroupNeeds, ...]
+) -> Table:
+    """Other standards beside ours, for one group, or for several in one long table with their ids
+    and classes.
+
+    opinions: by group id. needs: the groups, in the order wanted.
+    """
+    columns = (*NEEDS_OF, *reached(_COLUMNS, lambda pair: pair[1]))
+    title = "Other standards beside ours, a head a day"
+    if len(needs) == 1:
+        columns, title = columns[2:], f"{needs[0].group}: other standards beside ours"
+    pairs = ((group, opinion) for group in needs for opinion in opinions[group.group])
+    return table_of("second_opinions", title, pairs, columns, _NOTES)
+
+
+def spread(opinions: tuple[Opinion, ...]) -> str:
+    """How far other standards lie from ours, and what another maintenance factor would ask for."""
+    from rationlp.needs.compare import MAINTENANCE, OURS_AGAIN, WHOLE
+
+    parts = []
+    for part, quantities in (("the whole need", WHOLE), ("maintenance", MAINTENANCE)):
+        shares = [
+            100.0 * opinion.difference_share
+            for opinion in opinions
+            if opinion.quantity in quantities
+            and opinion.method != OURS_AGAIN
+            and opinion.difference_share is not None
+        ]
+        if shares:
+            low, high = _signed(min(shares)), _signed(max(shares))
+            parts.append(f"{part} by {from_to(low, high)}")
+    sentence = ""
+    if parts:
+        sentence = f"Other standards differ from ours: {', '.join(parts)}."
+    again = [
+        f" On ours, {opinion.equation.split(';')[0]} gives {opinion.value:.1f} instead of"
+        f" {opinion.ours:.1f} MJ ME a day."
+        for opinion in opinions
+        if opinion.method == OURS_AGAIN and opinion.value is not None and opinion.ours is not None
+    ]
+    return f"{sentence}{''.join(again)}".strip()
+
+
+def _signed(figure: float) -> str:
+    text = f"{figure:+.1f} %".replace("-", "−")
+    if text in ("+0.0 %", "−0.0 %"):
+        return "0.0 %"
+    return text

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from typing import Any, Protocol
+from typing import Any
 
 from rationlp.needs.objects import DietLimit, GroupNeeds
+from rationlp.planned import PlanRation
 from rationlp.quantities import Quantity, quantities
 from rationlp.report.tables.table import (
     Column,
@@ -280,26 +281,16 @@ def _cost_per_day(group: GroupRation) -> float | None:
     return group.feed_cost * group.head
 
 
-class Fed(Protocol):
-    """A ration of a group, of a day or of a period of a plan."""
-
-    @property
-    def name(self) -> str: ...
-    @property
-    def head(self) -> int: ...
-    @property
-    def feed_cost(self) -> float | None: ...
-    @property
-    def amounts(self) -> tuple[Amount, ...]: ...
-
-
 MINERALS = "Minerals, together"
 MOST_ACROSS = 7
 """More groups than these do not stand side by side."""
 
 
 def weights_table(
-    groups: Sequence[Fed], currency: str, title: str, together: Collection[str] = ()
+    groups: Sequence[GroupRation | PlanRation],
+    currency: str,
+    title: str,
+    together: Collection[str] = (),
 ) -> Table:
     """What to feed each group in one table [kg fresh a head a day], what it costs below; groups
     across, or a line a group where there are too many.
@@ -338,7 +329,7 @@ def weights_table(
 
 
 def _in_words(
-    groups: Sequence[Fed],
+    groups: Sequence[GroupRation | PlanRation],
     kg: Sequence[Mapping[str, float]],
     names: Mapping[str, str],
     currency: str,

@@ -215,6 +215,13 @@ def shown(value: object, decimals: int, towards: str = "nearest") -> str:
     return text
 
 
+def tonnes_words(t: float) -> str:
+    """Tonnes, or kilograms below one."""
+    if t >= 1.0:
+        return f"{shown(t, 1)} t"
+    return f"{shown(1000.0 * t, 0)} kg"
+
+
 def small_decimals(kg: float, decimals: int) -> int:
     """Decimals for an amount of feed [kg]: more below 1 kg: 0.04 kg is not printed as 0.0."""
     if abs(kg) >= 1.0:
@@ -227,6 +234,14 @@ def small_decimals(kg: float, decimals: int) -> int:
 def known(quantity: str, own: Mapping[str, Quantity] | None = None) -> Quantity | None:
     """The quantity from the vocabulary or the farm's own list; None when neither has it."""
     return quantities().get(quantity) or (own or {}).get(quantity)
+
+
+def title_and_unit(quantity: str, own: Mapping[str, Quantity] | None = None) -> tuple[str, str]:
+    """Title and unit of a quantity; its key without a unit where no vocabulary has it."""
+    entry = known(quantity, own)
+    if entry is None:
+        return quantity, ""
+    return entry.title, entry.unit
 
 
 def decimals_of(quantity: str, own: Mapping[str, Quantity] | None = None) -> int:

@@ -19,7 +19,15 @@ from rationlp.report.tables.ration import (
     UNKNOWN,
     standing_in,
 )
-from rationlp.report.tables.table import Column, Table, decimals_of, known, shown, table_of
+from rationlp.report.tables.table import (
+    Column,
+    Table,
+    decimals_of,
+    known,
+    shown,
+    table_of,
+    title_and_unit,
+)
 from rationlp.report.tables.winter_plan import rations_by_part
 from rationlp.report.wording import from_to
 from rationlp.result import SupplyLine
@@ -175,11 +183,7 @@ def _by_source(plan: WinterPlan, offer: Offer) -> dict[str, list[str]]:
     for name, figure in sorted(
         offer.feed.figures.items(), key=lambda pair: ORIGINS.index(pair[1].origin)
     ):
-        quantity = known(name, plan.farm.own_quantities)
-        if quantity is None:
-            title, unit = (name, "")
-        else:
-            title, unit = (quantity.title, quantity.unit)
+        title, unit = title_and_unit(name, plan.farm.own_quantities)
         decimals = decimals_of(name, plan.farm.own_quantities)
         figure_words = f"{title} {shown(figure.value, decimals)} {unit}".strip()
         status = ""
