@@ -11,11 +11,11 @@ would use.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
 from math import ceil, floor, log10
-from typing import Any, TypeVar
+from typing import Any
 
 from rationlp.errors import InputError, ProofFailed
 from rationlp.farm.farm import Farm
@@ -44,10 +44,8 @@ MOST_OF_A_KIND = 3
 MOST_REMEDIES = 8
 NOT_FOR_SALE = frozenset({"root", "mineral", "npn", "fat"})
 """Kinds not looked for on the market: without energy or fibre, or not traded."""
-
 RICHEST_FORAGE_ME = 12.5
 """Richest forage thought of [MJ ME/kg DM]; near the tables' best grass silage (c)."""
-
 MOST_MORE_EATEN = 1.3
 """Most that intake is thought above the equation's figure [multiple]; common practice (c)."""
 
@@ -55,7 +53,6 @@ _PRICE = 1e5
 _UNLIMITED_KG = 1e4
 _SMALL_EATER_KG_DM = 5.0
 _OWN_STEPS = 50
-_T = TypeVar("_T")
 
 
 @dataclass(frozen=True)
@@ -95,12 +92,6 @@ class _Case:
             return make_block(self.farm, group, needs, self.block.offers)
         except InputError:
             return None
-
-    def with_offer(self, offer: Offer) -> Block:
-        """The block with another offer in place of the one with its id."""
-        others = self.block.offers
-        offers = tuple(offer if other.id == offer.id else other for other in others)
-        return replace(self.block, offers=offers)
 
 
 def find_remedies(farm: Farm, block: Block, clash: Clash | None = None) -> tuple[Remedy, ...]:
@@ -216,7 +207,9 @@ def _richer(case: _Case, offer: Offer, steps: int) -> Block | None:
     for name in ("me_mj_per_kg_dm", "fme_mj_per_kg_dm"):
         if name in figures:
             figures[name] = Figure(figures[name].value + more, "farm", "as if it were richer")
-    return case.with_offer(replace(offer, feed=replace(offer.feed, figures=figures)))
+    richer = replace(offer, feed=replace(offer.feed, figures=figures))
+    offers = (richer if other.id == offer.id else other for other in case.block.offers)
+    return replace(case.block, offers=tuple(offers))
 
 
 def _least_kg_dm(block: Block, offer: Offer) -> float | None:
@@ -286,10 +279,7 @@ def _buy(case: _Case) -> Iterator[Remedy]:
     found = []
     for offer in _market(case):
         block = _beside(case, offer)
-        least = None
-        if block is not None:
-            least = _least_kg_dm(block, offer)
-        if block is not None and least is not None:
+        if block is not None and (least := _least_kg_dm(block, offer)) is not None:
             found.append((least, offer, block))
     kept = 0
     for least, offer, block in sorted(found, key=lambda one: (one[1].id in SELDOM_SOLD, one[0])):
@@ -396,9 +386,8 @@ def _moved(case: _Case, own: _Own) -> Iterator[Remedy]:
         about = own.limit.offer
         title = next((offer.name for offer in case.block.offers if offer.id == about), about)
         unit = "kg fresh a head a day" if own.side == "min_kg_fresh" else "of the dry matter"
-    word = "Ask for at least" if own.floor else "Allow at most"
-    now = f"{own.bound:.4g} (the farm's own figure)"
-    words = f"{word} {becomes:.4g} {unit} of {title} instead of {now}."
+    word, now = "Ask for at least" if own.floor else "Allow at most", f"{own.bound:.4g}"
+    words = f"{word} {becomes:.4g} {unit} of {title} instead of {now} (the farm's own figure)."
     change = abs(becomes - own.bound)
     yield Remedy("own", about, change, becomes, unit, steps / _OWN_STEPS, words)
 
@@ -408,12 +397,10 @@ def _with_own(case: _Case, own: _Own, bound: float) -> Block:
     group, needs = case.block.group, case.block.needs
     moved: dict[str, Any] = {own.side: bound}
     if isinstance(own.limit, QuantityLimit):
-        mine = _put(group.quantity_limits, own.number, replace(own.limit, **moved))
-        changed = replace(group, quantity_limits=mine)
-        return replace(case.block, group=changed, needs=replace(needs, own_limits=mine))
-    limits = _put(group.feed_limits, own.number, replace(own.limit, **moved))
-    return replace(case.block, group=replace(group, feed_limits=limits))
-
-
-def _put(items: Iterable[_T], number: int, item: _T) -> tuple[_T, ...]:
-    return tuple(item if place == number else other for place, other in enumerate(items))
+        mine = list(group.quantity_limits)
+        mine[own.number] = replace(own.limit, **moved)
+        changed = replace(group, quantity_limits=tuple(mine))
+        return replace(case.block, group=changed, needs=replace(needs, own_limits=tuple(mine)))
+    limits = list(group.feed_limits)
+    limits[own.number] = replace(own.limit, **moved)
+    return replace(case.block, group=replace(group, feed_limits=tuple(limits)))
