@@ -89,13 +89,12 @@ class Draft:
             self.spelt_alike[name] = feeds_meant(name, self.feeds).spelt_alike[:1]
         return self.spelt_alike[name]
 
-    def unknown_id(
-        self, faults: Faults, code: str, problem: str, name: str, known: list[str]
-    ) -> None:
-        """A name that is none of those ids."""
-        faults.unknown(
-            code, problem, name, known, f"ids of this farm: {', '.join(known) or 'none'}"
-        )
+    def has(self, what: str, name: str, known: list[str], faults: Faults, code: str) -> bool:
+        """Whether a name is one of those ids; a fault where it is none. what: a store, a group …"""
+        if name not in known:
+            valid = f"ids of this farm: {', '.join(known) or 'none'}"
+            faults.unknown(code, f'no {what} "{name}"', name, known, valid)
+        return name in known
 
     def feed(self, key: str, faults: Faults) -> Feed | None:
         """A feed of the tables or of the farm's own, by key."""

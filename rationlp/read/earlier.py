@@ -49,27 +49,21 @@ def read_earlier(path: Path) -> EarlierPlan:
         raise _no_plan(path, "lists or objects nested too deeply") from trouble
     except ValueError as trouble:
         raise _no_plan(path, f"it cannot be read as JSON ({trouble})") from trouble
-    if not isinstance(document, Mapping) or document.get("kind") != "winter":
-        kind = None
-        if isinstance(document, Mapping):
-            kind = document.get("kind")
-        raise _no_plan(
-            path,
-            (
-                f"it holds an answer of kind {_kind(kind)}"
-                if kind
-                else "it holds no answer of rationlp"
-            ),
-        )
+    kind = document.get("kind") if isinstance(document, Mapping) else None
+    if kind != "winter":
+        held = "no answer of rationlp"
+        if kind:
+            held = f"an answer of kind {_kind(kind)}"
+        raise _no_plan(path, f"it holds {held}")
     version = str(document.get("schema_version", READABLE[-1]))
     if version.partition(".")[0] not in READABLE:
         raise _no_plan(path, f"a plan in form {shown(version)}, which this version cannot read")
     try:
         return _plan(document)
     except KeyError as trouble:
-        raise _no_plan(
-            path, f"a plan without all of its parts: there is no {shown(trouble.args[0])}"
-        ) from trouble
+        part = shown(trouble.args[0])
+        problem = f"a plan without all of its parts: there is no {part}"
+        raise _no_plan(path, problem) from trouble
     except (TypeError, ValueError, AttributeError, OverflowError) as trouble:
         raise _no_plan(path, f"a plan without all of its parts ({trouble})") from trouble
 

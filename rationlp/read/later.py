@@ -63,9 +63,7 @@ def _looks(draft: Draft) -> tuple[date, ...]:
 
 
 def _check_later(table: LaterTable, faults: Faults, draft: Draft, bought: list[str]) -> None:
-    if table.feed not in bought:
-        problem = f'no bought feed "{table.feed}"'
-        draft.unknown_id(faults.at("feed"), CODE, problem, table.feed, bought)
+    draft.has("bought feed", table.feed, bought, faults.at("feed"), CODE)
     contract, resold = table.contract_per_t_fresh, table.contract_resold_per_t_fresh
     if contract is None:
         for key in ("contract_most_t", "contract_resold_per_t_fresh"):
@@ -81,8 +79,7 @@ def _check_later(table: LaterTable, faults: Faults, draft: Draft, bought: list[s
 def _check_sale(table: EarlySaleTable, faults: Faults, draft: Draft) -> None:
     groups = draft.ids("groups")
     place = faults.at("group")
-    if table.group not in groups:
-        draft.unknown_id(place, CODE, f'no group "{table.group}"', table.group, groups)
+    draft.has("group", table.group, groups, place, CODE)
     mixes = [mix for _, mix in draft.entries("mixes")]
     if any(portion.group == table.group for mix in mixes for portion in mix.groups):
         remedy = "a group of a mix is fed with the others: take it out of the mix, or sell none"
@@ -107,8 +104,7 @@ def _grass(faults: Faults, table: EarlyGrassTable, draft: Draft) -> EarlyGrass |
     if not table.groups:
         place.add(CODE, "grass for no group", "name the groups that may graze it")
     for name in table.groups:
-        if name not in groups:
-            draft.unknown_id(place, CODE, f'no group "{name}"', name, groups)
+        draft.has("group", name, groups, place, CODE)
     feed = grazed_feed(table.feed, table.analysis, faults, draft)
     if feed is None:
         return None

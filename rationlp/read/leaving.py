@@ -49,11 +49,8 @@ def sale_day(group: Group, start: date, turnout: date) -> date | None:
     wanted = group.facts.get("sale_weight_kg")
     if wanted is None or group.calendar is None:
         return None
-    weight, gain, day = (
-        group.number("live_weight_kg"),
-        float(group.facts.get("gain_kg_per_day", 0.0)),
-        start,
-    )
+    weight, gain = group.number("live_weight_kg"), float(group.facts.get("gain_kg_per_day", 0.0))
+    day = start
     for change in (*group.calendar.changes, None):
         until = turnout if change is None else change.start
         days = (until - day).days

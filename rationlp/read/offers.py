@@ -41,9 +41,9 @@ def read_offers(draft: Draft) -> None:
                 offers.append(_offer(table, offer_id, feed, price))
     draft.stores, draft.offers = tuple(stores), tuple(offers)
     for target, place in draft.lab.places.items():
-        if target not in places and target not in draft.ids("stores", "bought"):
-            problem = f'no store or bought feed "{target}"'
-            draft.unknown_id(draft.faults.of(place), "IN309", problem, target, list(places))
+        if target not in draft.ids("stores", "bought"):
+            of_place = draft.faults.of(place)
+            draft.has("store or bought feed", target, list(places), of_place, "IN309")
 
 
 def _store(draft: Draft, table: StoreTable, feed: Feed | None, faults: Faults) -> Store:

@@ -83,8 +83,7 @@ def _check_outlet(table: OutletTable, faults: Faults, draft: Draft, stores: list
     if not table.stores:
         place.add("IN180", "an outlet without a store", "name the stores that it would buy from")
     for name in table.stores:
-        if name not in stores:
-            draft.unknown_id(place, "IN180", f'no store "{name}"', name, stores)
+        draft.has("store", name, stores, place, "IN180")
     if len(set(table.stores)) < len(table.stores):
         place.add("IN180", "a store named twice", "name each store once")
     if (table.price_per_t_fresh is None) == (table.price_per_t_dm is None):
@@ -105,14 +104,11 @@ def _beddings(draft: Draft) -> tuple[Bedding, ...]:
     stores, groups = draft.ids("stores"), draft.ids("groups")
     for faults, table in draft.entries("bedding"):
         store, group = table.store, table.group
-        if store not in stores:
-            draft.unknown_id(faults.at("store"), "IN182", f'no store "{store}"', store, stores)
-        elif store in feeds and is_silage(feeds[store]):
-            faults.at("store").add(
-                "IN182", f'silage, "{store}", as bedding', "name a store of straw"
-            )
-        if group not in groups:
-            draft.unknown_id(faults.at("group"), "IN182", f'no group "{group}"', group, groups)
+        place = faults.at("store")
+        known = draft.has("store", store, stores, place, "IN182")
+        if known and store in feeds and is_silage(feeds[store]):
+            place.add("IN182", f'silage, "{store}", as bedding', "name a store of straw")
+        draft.has("group", group, groups, faults.at("group"), "IN182")
         if (store, group) in beddings:
             problem = f'"{store}" under "{group}" appears twice'
             faults.add("IN182", problem, "add the two amounts together in one table")
@@ -149,17 +145,13 @@ def _check_mix(table: MixTable, faults: Faults, draft: Draft, mix_of: dict[str, 
             "IN183", problem, "name at least two groups; a group alone has its own mix anyway"
         )
     for name in dict.fromkeys(names):
-        if name not in groups:
-            draft.unknown_id(place, "IN183", f'no group "{name}"', name, groups)
-        elif name in mix_of:
+        if draft.has("group", name, groups, place, "IN183") and name in mix_of:
             remedy = "a group can get one mix; divide the group if it gets two"
             place.add("IN183", f'"{name}" gets the mix "{mix_of[name]}" already', remedy)
         if names.count(name) > 1:
             place.add("IN183", f'"{name}" appears twice', "name each group once")
     for name in table.top_up:
-        if name not in offers:
-            problem = f'no store or bought feed "{name}"'
-            draft.unknown_id(faults.at("top_up"), "IN183", problem, name, offers)
+        draft.has("store or bought feed", name, offers, faults.at("top_up"), "IN183")
 
 
 def _check_loads(table: BoughtTable, faults: Faults) -> None:
