@@ -185,11 +185,7 @@ def _one_bought(case: _Case, offer: Offer, free: Offer) -> Iterator[SingleChange
 
 
 def _least(
-    case: _Case,
-    dear: Farm,
-    offer: str,
-    plan_with: Callable[[float], _Planned],
-    eaten: float = 1.0,
+    case: _Case, dear: Farm, offer: str, plan_with: Callable[[float], _Planned], eaten: float = 1.0
 ) -> tuple[float, WinterPlan] | None:
     """The least of a feed that is enough [t fresh], rounded up, with its plan; None where none is,
     or needed. dear: the farm with that feed as good as all that costs; eaten: share of it.

@@ -30,16 +30,7 @@ from rationlp.planned import Period, WinterPlan
 from rationlp.quantities import price_per_kg_dm
 from rationlp.read.changed import Begun, ChangedFarm
 from rationlp.records import dataclass
-from rationlp.rules.spreads import (
-    CP,
-    DM,
-    ME,
-    NDF,
-    SpreadRow,
-    shifted,
-    spread_of,
-    stock_spread,
-)
+from rationlp.rules.spreads import CP, DM, ME, NDF, SpreadRow, shifted, spread_of, stock_spread
 from rationlp.stock.dry_matter import store_stock
 from rationlp.wintering.plan import solve_winter
 from rationlp.wintering.yard import FED_ONLY

@@ -171,11 +171,7 @@ def _crop_bar(farm: Farm, crop: CropHeld) -> Json:
 
 
 def of_plan(
-    farm: Farm,
-    appetite: Appetite,
-    plan: WinterPlan,
-    phase: str,
-    known: KnownStages | None = None,
+    farm: Farm, appetite: Appetite, plan: WinterPlan, phase: str, known: KnownStages | None = None
 ) -> Json:
     """A winter's plan as an answer. phase: `settled`, `proved`, or `none` where some are short.
     known: the stages of a farm told before, which are often those of this one.

@@ -35,12 +35,7 @@ from rationlp.needs.calendar import farm_on
 from rationlp.planned import WinterPlan
 from rationlp.report.chances import chances_parts
 from rationlp.report.in_force import made_from_lines
-from rationlp.report.stories.asked import (
-    grow_story,
-    steps_parts,
-    sureness_story,
-    worth_story,
-)
+from rationlp.report.stories.asked import grow_story, steps_parts, sureness_story, worth_story
 from rationlp.report.stories.farm import farm_story
 from rationlp.report.stories.needs import needs_story
 from rationlp.report.stories.sheet import sheet_story

@@ -16,15 +16,7 @@ from typing import Any
 from rationlp.errors import InputError, RationError
 from rationlp.farm.farm import Farm
 from rationlp.live.desk import Desk
-from rationlp.live.edits import (
-    Edits,
-    changes_of,
-    checked,
-    fault_of,
-    savable,
-    sent_changes,
-    stale,
-)
+from rationlp.live.edits import Edits, changes_of, checked, fault_of, savable, sent_changes, stale
 from rationlp.live.enough import Enough
 from rationlp.live.folder import (
     both_versions,

@@ -18,11 +18,7 @@ from rationlp.records import dataclass
 
 SOURCE = "CSIRO (2007) Nutrient Requirements of Domesticated Ruminants, from memory"
 _PER_Q = GE_MJ_PER_KG_DM
-USES = (
-    (0.02 * _PER_Q, 0.5),
-    (0.02 * _PER_Q, 0.4),
-    (0.043 * _PER_Q, 0.0),
-)
+USES = ((0.02 * _PER_Q, 0.5), (0.02 * _PER_Q, 0.4), (0.043 * _PER_Q, 0.0))
 """(slope, base) of the efficiencies for maintenance, milk and gain over metabolisability: km 0.5 +
 0.02 q, kl 0.4 + 0.02 q, kg 0.043 q with q in MJ/kg DM.
 """

@@ -19,14 +19,7 @@ from rationlp.needs.cattle_classes import REQUIREMENTS as AFRC_CATTLE
 from rationlp.needs.csiro import CATTLE, SHEEP, CsiroEnergy, Species
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.ewe_year import season
-from rationlp.needs.objects import (
-    GROWTH_NE,
-    MILK_NE,
-    PREGNANCY_MP,
-    YOUNG_WEIGHT,
-    Requirement,
-    Step,
-)
+from rationlp.needs.objects import GROWTH_NE, MILK_NE, PREGNANCY_MP, YOUNG_WEIGHT, Requirement, Step
 from rationlp.needs.sheep_classes import SHEEP_REQUIREMENTS as AFRC_SHEEP
 from rationlp.records import dataclass
 

@@ -13,12 +13,7 @@ from collections.abc import Sequence
 from math import pow
 
 from rationlp.needs.energy import EnergyNeed, Parts
-from rationlp.needs.nrc import (
-    SHRUNK,
-    NrcFigures,
-    net_energies,
-    nrc_figures,
-)
+from rationlp.needs.nrc import SHRUNK, NrcFigures, net_energies, nrc_figures
 from rationlp.needs.nrc_state import NrcState
 from rationlp.records import dataclass
 

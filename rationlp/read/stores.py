@@ -24,10 +24,7 @@ _MARKS = (
     Fact("step_m_per_week", "step of the face in a week in m", False, 0.02, 20.0),
     Fact("fed_t_fresh_per_week", "tonnes fresh fed in that week", False, 0.05, 2000.0),
 )
-_FILLED = (
-    Fact("filled", "date of filling"),
-    Fact("measured", "date of measuring"),
-)
+_FILLED = (Fact("filled", "date of filling"), Fact("measured", "date of measuring"))
 _SURFACE = Fact("loss_surface", "share lost at the surface", False, 0.0, 0.6)
 _FACE = Fact("loss_face", "share lost at the face", False, 0.0, 0.6)
 _TROUGH = Fact("loss_trough", "share of what is put out that is not eaten", False, 0.0, 0.6)

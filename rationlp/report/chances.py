@@ -44,10 +44,7 @@ NOT_ENOUGH = (
 
 
 def chances_parts(
-    plan: SpreadPlan | None,
-    risk: HeldRisk | None,
-    asked: bool,
-    unfed: Sequence[UnfedWinter] = (),
+    plan: SpreadPlan | None, risk: HeldRisk | None, asked: bool, unfed: Sequence[UnfedWinter] = ()
 ) -> Iterator[Part]:
     """All that is told of the spread beside a winter's plan where it was asked for; risk: None for
     a winter that cannot be fed. unfed: listed winters for the sake of which there is no plan.

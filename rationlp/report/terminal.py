@@ -16,15 +16,7 @@ from rationlp.errors import InputError, refused
 from rationlp.records import dataclass
 from rationlp.report.blocks import chart_text
 from rationlp.report.chart import Chart
-from rationlp.report.story import (
-    KILLS,
-    SCREEN,
-    Cautions,
-    Content,
-    Rule,
-    Story,
-    Words,
-)
+from rationlp.report.story import KILLS, SCREEN, Cautions, Content, Rule, Story, Words
 from rationlp.report.tables.table import Table
 from rationlp.report.wording import Winter, with_day_words
 

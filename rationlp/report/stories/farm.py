@@ -26,10 +26,7 @@ MOST_NOTICES = 5
 
 
 def farm_story(
-    facts: FarmFacts,
-    held: ForageBalance | None = None,
-    trouble: str = "",
-    figures: bool = False,
+    facts: FarmFacts, held: ForageBalance | None = None, trouble: str = "", figures: bool = False
 ) -> Story:
     """The story of `check`. held: what is held against what would be eaten; trouble: why that could
     not be worked out. figures: where each figure of each feed comes from.

@@ -248,8 +248,7 @@ def _mix(ration: PlanRation, total: float, fills: dict[str, str]) -> Iterator[Mi
     """The feeds of a ration: grown here first, most first within each kind."""
     amounts = [amount for amount in ration.amounts if amount.kg_fresh >= LEAST_SHOWN_KG]
     order = sorted(
-        amounts,
-        key=lambda one: (fills.get(one.offer, GRAZED).startswith("bought"), -one.kg_fresh),
+        amounts, key=lambda one: (fills.get(one.offer, GRAZED).startswith("bought"), -one.kg_fresh)
     )
     for amount in order:
         fill = fills.get(amount.offer, GRAZED)

@@ -50,8 +50,7 @@ def needs_story(
 
 
 def compared_story(
-    opinions: Mapping[str, tuple[Opinion, ...]],
-    needs: Sequence[GroupNeeds],
+    opinions: Mapping[str, tuple[Opinion, ...]], needs: Sequence[GroupNeeds]
 ) -> Story:
     """The story of `needs --compare`: what other published standards ask for beside ours."""
     parts: list[Part] = []

@@ -12,16 +12,7 @@ from rationlp.errors import EXIT_NO_RATION
 from rationlp.report.chart import BELOW, Axis, Chart, Curve, Mark, Marks
 from rationlp.report.page import story_page
 from rationlp.report.stories.ration import of_group
-from rationlp.report.story import (
-    Part,
-    Story,
-    Words,
-    always,
-    full,
-    in_workbook,
-    on_page,
-    on_screen,
-)
+from rationlp.report.story import Part, Story, Words, always, full, in_workbook, on_page, on_screen
 from rationlp.report.tables.promise import (
     all_corners_table,
     all_winter_corners_table,

@@ -23,11 +23,7 @@ from rationlp.report.terminal import CLOSING_LINE
 from rationlp.yard.day_facts import SheetFacts
 
 
-def sheet_story(
-    facts: SheetFacts,
-    made_from: tuple[str, ...] = (),
-    exit_code: int = 0,
-) -> Story:
+def sheet_story(facts: SheetFacts, made_from: tuple[str, ...] = (), exit_code: int = 0) -> Story:
     """The story of sheets. made_from: what the amounts come from, in sentences."""
     yard, parts = facts.yard, list[Part]()
     every = list(pages(facts, made_from))

@@ -50,18 +50,9 @@ from rationlp.report.story import (
     on_screen,
     placed,
 )
-from rationlp.report.tables.changeover import (
-    change_remarks,
-    plan_changes_table,
-    plan_ramps_table,
-)
+from rationlp.report.tables.changeover import change_remarks, plan_changes_table, plan_ramps_table
 from rationlp.report.tables.ration import weights_table
-from rationlp.report.tables.stock import (
-    balance_table,
-    run_down_table,
-    run_out_table,
-    so_far_table,
-)
+from rationlp.report.tables.stock import balance_table, run_down_table, run_out_table, so_far_table
 from rationlp.report.tables.winter_plan import (
     buying_table,
     first_buys_table,

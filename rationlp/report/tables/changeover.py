@@ -28,11 +28,7 @@ def ramp_table(change: ChangeOver, farm: Farm, name: str) -> Table:
     }
     fed = [key for key in names if largest.get(key, 0.0) >= LEAST_KG]
     feeds = tuple(Column(key, names[key], "kg", small_decimals(largest[key], 1)) for key in fed)
-    columns = (
-        Column("day", "From day", "", 0),
-        *feeds,
-        Column("kg_dm", "Dry matter", "kg", 2),
-    )
+    columns = (Column("day", "From day", "", 0), *feeds, Column("kg_dm", "Dry matter", "kg", 2))
     rows = tuple(
         (step.day, *(step.kg_fresh[key] for key in fed), sum(step.kg_dm.values()))
         for step in change.steps

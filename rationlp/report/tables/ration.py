@@ -219,11 +219,7 @@ def supplies_table(
     groups: Iterable[GroupRation | FedSupply], own: Mapping[str, Quantity] | None = None
 ) -> Table:
     """Supply against need of several groups in one long table, a line a group and quantity."""
-    columns = (
-        *GROUP_OF,
-        Column("quantity_key", "Key", of=lambda pair: pair[1].quantity),
-        *_SUPPLY,
-    )
+    columns = (*GROUP_OF, Column("quantity_key", "Key", of=lambda pair: pair[1].quantity), *_SUPPLY)
     title = "Supply against need, a head a day"
     return table_of("supply", title, _supply_lines(groups), columns, (), _supply_places(own))
 

@@ -253,10 +253,7 @@ def decimals_of(quantity: str, own: Mapping[str, Quantity] | None = None) -> int
 
 
 def quantity_column(
-    quantity: str,
-    title: str = "",
-    full: bool = False,
-    of: str | Callable[[Any], object] = "",
+    quantity: str, title: str = "", full: bool = False, of: str | Callable[[Any], object] = ""
 ) -> Column:
     """A column that holds one quantity of the vocabulary."""
     entry = quantities()[quantity]

@@ -7,14 +7,7 @@ from collections.abc import Iterable, Sequence
 from rationlp.after.money import LEAST_SHOWN_T, Money, MonthBuy
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.tables.ration import LEAST_SHOWN_KG
-from rationlp.report.tables.table import (
-    Column,
-    Drawing,
-    Table,
-    shown,
-    table_of,
-    without_blank,
-)
+from rationlp.report.tables.table import Column, Drawing, Table, shown, table_of, without_blank
 from rationlp.report.wording import kg_decimals
 from rationlp.result import Amount
 
