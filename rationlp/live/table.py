@@ -43,10 +43,9 @@ Tell = Callable[[str, Json], None]
 
 
 class Table:
-    """One farm and its edits. tell: told of every event, by name and content.
-
-    All that changes it goes through `_lock`; solving is in processes of its own. Raises InputError
-    where the folder cannot be read.
+    """One farm and its edits. tell: told of every event, by name and content. All that changes it
+    goes through `_lock`; solving is in processes of its own. Raises InputError where the folder
+    cannot be read.
     """
 
     def __init__(self, folder: Path, tell: Tell) -> None:
@@ -123,8 +122,8 @@ class Table:
     # -- edits
 
     def take(self, page: str, serial: int, sent: list[Any], trying: bool) -> Json:
-        """Edits of a page. Raises InputError: for a stale serial number (IN903), for what is no
-        edit, and with everything that is wrong with the farm as it would be.
+        """Edits of a page. Raises InputError: for a stale number (IN903), for what is no edit, and
+        with everything that is wrong with the farm as it would be.
         """
         changes = sent_changes(sent)
         with self._lock:
@@ -353,18 +352,17 @@ class Table:
 
     def enough(self) -> Json | None:
         """What would be enough where not every need can be met; None where every one is."""
-        if self.phase != NONE or self.plan is None or not self.plan.shortfalls:
-            return None
-        return self._enough.of(self._key())
+        if self.phase == NONE and self.plan is not None and self.plan.shortfalls:
+            return self._enough.of(self._key())
+        return None
 
     def _ask_base(self) -> None:
         """Ask for the farm without what is tried, which stands behind, if it was never proved."""
         key = self._key(trying=False)
         if self.edits.tried and self._answers.final(key) is None:
             self._wanted[-self.version] = key
-            self._prover.ask(
-                Job(-self.version, self._read_as, self.edits.changes(False), self.base)
-            )
+            job = Job(-self.version, self._read_as, self.edits.changes(False), self.base)
+            self._prover.ask(job)
 
     def _told_of_base(self, told: Told, key: Any) -> None:
         """The answer to the farm without what is tried."""

@@ -84,6 +84,10 @@ class _Case:
         """Decimals of such an amount."""
         return 2 if self.small else 1
 
+    def rounded_up(self, kg_fresh: float) -> float:
+        """An amount in such steps [kg a head a day]."""
+        return ceil(kg_fresh / self.step - 1e-6) * self.step
+
     def with_fact(self, fact: str, value: float) -> Block | None:
         """The block with one fact changed, needs worked out anew; None where that is refused."""
         group = replace(self.block.group, facts={**self.block.group.facts, fact: value})
@@ -149,20 +153,16 @@ def _less(case: _Case, fact: str, word: str, now: float, step: float) -> Iterato
     steps = _fewest(whole, lambda steps: case.with_fact(fact, (whole - steps) * step))
     if steps is not None:
         becomes = (whole - steps) * step
-        less, places = now - becomes, max(1, round(0.49 - log10(step)))
-        words = (
-            f"Accept {less:.{places}f} kg less {word} a day: {becomes:.{places}f} instead of"
-            f" {now:.{places}f} kg a head."
-        )
+        less, kg = now - becomes, f".{max(1, round(0.49 - log10(step)))}f"
+        words = f"Accept {less:{kg}} kg less {word} a day: {becomes:{kg}} instead of {now:{kg}}."
         yield Remedy("produce", word, less, becomes, "kg/d", less / now, words)
 
 
 def _intake(case: _Case) -> Iterator[Remedy]:
     """If the animals ate more than the equation expects."""
-    cap = case.block.needs.intake
+    cap, step = case.block.needs.intake, case.step
     if cap is None:
         return
-    step = case.step
     whole = floor(cap.cap_kg_dm / step + 1e-6)
 
     def made(steps: int) -> Block | None:
@@ -226,10 +226,6 @@ def _least_kg_dm(block: Block, offer: Offer) -> float | None:
     return answer.values[offer.id]
 
 
-def _rounded_up(case: _Case, kg_fresh: float) -> float:
-    return ceil(kg_fresh / case.step - 1e-6) * case.step
-
-
 def _allow(case: _Case) -> Iterator[Remedy]:
     """More of a feed than its printed limit or the farm's own lets."""
     printed = practice_limits(case.block.needs.limits_key)
@@ -237,12 +233,11 @@ def _allow(case: _Case) -> Iterator[Remedy]:
         own, limit = own_limit(case.block, offer), printed.get(offer.feed.key)
         weight = case.block.needs.live_weight_kg
         capped = own is not None and (own.max_kg_fresh, own.max_share_of_dm) != (None, None)
-        limited = False
-        if limit is not None:
-            if limit.hard or limit.fixed(weight):
-                continue
-            limited = limit.most_kg_dm(weight) is not None or limit.max_share is not None
-            limited = limited and not _forbidden(limit)
+        if limit is not None and (limit.hard or limit.fixed(weight)):
+            continue
+        limited = limit is not None and not _forbidden(limit)
+        if limit is not None and limit.max_share is None:
+            limited = limited and limit.most_kg_dm(weight) is not None
         if offer.id not in case.block.held and (capped or limited):
             yield from _more_of(case, offer)
 
@@ -256,7 +251,7 @@ def _more_of(case: _Case, offer: Offer) -> Iterator[Remedy]:
     least = _least_kg_dm(_held_to(case, offer, _UNLIMITED_KG), offer)
     if least is None:
         return
-    kg = _rounded_up(case, fresh_from_dm(least, offer.feed.dm_g_per_kg))
+    kg = case.rounded_up(fresh_from_dm(least, offer.feed.dm_g_per_kg))
     if enough(_held_to(case, offer, kg)):
         words = (
             f"Allow up to {kg:.{case.places}f} kg fresh of {offer.name} a head a day, more than the"
@@ -283,7 +278,7 @@ def _buy(case: _Case) -> Iterator[Remedy]:
             found.append((least, offer, block))
     kept = 0
     for least, offer, block in sorted(found, key=lambda one: (one[1].id in SELDOM_SOLD, one[0])):
-        kg = _rounded_up(case, fresh_from_dm(least, offer.feed.dm_g_per_kg))
+        kg = case.rounded_up(fresh_from_dm(least, offer.feed.dm_g_per_kg))
         limits = (*block.group.feed_limits, FeedLimit(offer.id, max_kg_fresh=kg))
         capped = replace(block.group, feed_limits=limits)
         if not (enough(replace(block, group=capped)) and enough(block)):
@@ -315,16 +310,15 @@ def _market(case: _Case) -> Iterator[Offer]:
 
 def _beside(case: _Case, offer: Offer) -> Block | None:
     """The block with one feed more; None where it is kept away or lacks a figure."""
+    group, needs = case.block.group, case.block.needs
     farm = replace(case.farm, offers=(*case.farm.offers, offer))
-    limits = ((limit.quantity, limit.kind) for limit in case.block.needs.limits)
+    limits = ((limit.quantity, limit.kind) for limit in needs.limits)
     if (COPPER, "row") in limits and offer.feed.value(COPPER) is None:
         return None
-    if offer.id in kept_away(farm, case.block.group):
-        return None
-    if not_for_them(case.block.group, case.block.needs, (offer,)):
+    if offer.id in kept_away(farm, group) or not_for_them(group, needs, (offer,)):
         return None
     try:
-        return make_block(farm, case.block.group, case.block.needs, (*case.block.offers, offer))
+        return make_block(farm, group, needs, (*case.block.offers, offer))
     except InputError:
         return None
 

@@ -1,9 +1,7 @@
 """What a person who feeds animals would remark on a ration: limits passed, signs of practice that
-show, feeds that were filled.
-
-Rows of the model keep the signs that a solve could break; the others are checked here on each
-answer and said in a sentence. All thresholds are common practice, no source (c), unless the
-sentence names one.
+show, feeds that were filled. Rows of the model keep the signs that a solve could break; the others
+are checked here on each answer and said in a sentence. All thresholds are common practice, no
+source (c), unless the sentence names one.
 """
 
 from __future__ import annotations
@@ -92,7 +90,9 @@ def better_forage_below(farm: Farm, groups: Sequence[GroupRation]) -> dict[str, 
             continue
         poorer = [name for name, me in high if me is not None and own > me + FORAGE_ME_APART]
         forages = (offer for offer in farm.offers if offer.feed.kind == "forage")
-        leaner = [offer.name for offer in forages if (offer.feed.value(_ME) or inf) < own]
+        leaner = [
+            offer.name for offer in forages if (offer.feed.value("me_mj_per_kg_dm") or inf) < own
+        ]
         if poorer and leaner:
             said[group.group] = (
                 f"Its forage has {own:.1f} MJ/kg DM, more than that of {poorer[0]}, while"
@@ -102,13 +102,10 @@ def better_forage_below(farm: Farm, groups: Sequence[GroupRation]) -> dict[str, 
     return said
 
 
-_ME = "me_mj_per_kg_dm"
-
-
 def _forage_me(group: GroupRation, feeds: Mapping[str, Feed]) -> float | None:
     """Mean ME of the forage and straw eaten [MJ/kg DM]; None where there is none."""
     forages = [(feeds[amount.offer], amount.kg_dm) for amount in group.amounts]
-    known = [(feed.value(_ME), kg) for feed, kg in forages if feed.is_forage]
+    known = [(feed.value("me_mj_per_kg_dm"), kg) for feed, kg in forages if feed.is_forage]
     total = sum(kg for me, kg in known if me is not None)
     if total > 0.0:
         return sum((me or 0.0) * kg for me, kg in known) / total
@@ -132,10 +129,7 @@ def _unusual(block: Block, eaten: Eaten) -> Iterator[str]:
 
 def _nothing_needed(eaten: Eaten) -> Iterator[str]:
     if eaten.supply.dm_kg <= 0.0:
-        yield (
-            "By the figures stated this group needs nothing, so nothing is fed: give it an"
-            " at_least."
-        )
+        yield "By the figures stated it needs nothing, so nothing is fed: give it an at_least."
 
 
 def _over_energy(block: Block, over_mj: float, eaten: Eaten) -> Iterator[str]:
@@ -262,7 +256,11 @@ def _dry(block: Block, eaten: Eaten) -> Iterator[str]:
             f"Crude protein is {protein:.0f} g/kg DM with {100 * straw:.0f} % straw: too little for"
             " the rumen to use it."
         )
-    silage = [offer.feed.value(_ME) or 0.0 for offer, _ in fed if offer.feed.kind == "forage"]
+    silage = [
+        offer.feed.value("me_mj_per_kg_dm") or 0.0
+        for offer, _ in fed
+        if offer.feed.kind == "forage"
+    ]
     if silage and max(silage) > 10.5 and _concentrate_fresh(block, eaten) > 0.0:
         yield "Fit dry suckler cows on silage above 10.5 MJ/kg DM seldom need concentrates."
 

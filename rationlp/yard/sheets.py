@@ -108,9 +108,7 @@ class YardSheets:
     @property
     def exit_code(self) -> int:
         """3 when a group has no ration, else 0."""
-        if self.without:
-            return EXIT_NO_RATION
-        return 0
+        return EXIT_NO_RATION if self.without else 0
 
 
 def yard_sheets(rations: Rations, today: DayFigures | None = None) -> YardSheets:
@@ -159,10 +157,8 @@ def _offer_today(offer: Offer, today: DayFigures) -> Offer:
     percent = today.dm_percent.get(offer.id)
     if percent is None:
         return offer
-    figures = {
-        **offer.feed.figures,
-        "dm_g_per_kg": Figure(10.0 * percent, "farm", "measured today"),
-    }
+    measured = Figure(10.0 * percent, "farm", "measured today")
+    figures = {**offer.feed.figures, "dm_g_per_kg": measured}
     return replace(offer, feed=replace(offer.feed, figures=figures))
 
 
@@ -397,10 +393,7 @@ class _Yard:
         if pen is None:
             return eaten
         for line in pen.lines:
-            out = 1.0
-            if line.way in ("bales", "rail"):
-                out += feeding.refusals
-            eaten[line.offer] = dm_from_fresh(
-                line.kg / group.head / out, self.offers[line.offer].feed.dm_g_per_kg
-            )
+            out = 1.0 + feeding.refusals * (line.way in ("bales", "rail"))
+            dm_g = self.offers[line.offer].feed.dm_g_per_kg
+            eaten[line.offer] = dm_from_fresh(line.kg / group.head / out, dm_g)
         return eaten
