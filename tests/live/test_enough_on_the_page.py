@@ -99,6 +99,24 @@ def test_more_in_a_store_is_held_against_what_they_would_eat(begun: Begun) -> No
     assert edit_json(change)["words"].endswith("t DM to feed")
 
 
+def test_the_answer_stands_in_its_parts(begun: Begun) -> None:
+    """The answer without a full stop, what it goes by as a sentence, each crop that is short; a bar
+    has the words that count and the rest. Nothing has to be taken apart on the page.
+    """
+    farm = changed(begun, [change_of("bales.count", 1), change_of("wide_clamp.length_m", 1)])
+    told = enough(farm.farm, appetite(farm.farm, farm.stocks), None)
+    assert told["question"] == "Have I enough?"
+    assert told["answer"].startswith("No: ")
+    assert told["answer"].endswith("t DM short in all")
+    assert told["stock"].endswith(".")
+    crops = [crop for crop in told["crops"] if crop["short"] > 0.0]
+    assert len(told["short"]) == len(crops) > 0
+    for bar in (*told["stores"], *told["crops"]):
+        is_short = bar["short"] > 0.05
+        assert bar["head"].startswith("To " if is_short else "Lasts")
+        assert bar["rest"].endswith("days short" if is_short else "left")
+
+
 def test_trouble_is_not_taken_for_no_change(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where the process that looks ends by itself, nothing is said of what would be enough, and it
     is asked again.

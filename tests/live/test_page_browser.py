@@ -240,6 +240,7 @@ def test_what_would_do_is_a_button(watch: Callable[..., Watched], tmp_path: Path
     page = watched.page
     page.wait_for_selector("#phase.none")
     assert page.inner_text("h1") == "Not every need can be met."
+    assert "The plan feeds every group" not in page.inner_text("body")
     page.wait_for_selector("#enough li")
     assert page.locator(".card .warn button").count() == 2
     assert_no_violations(page)
@@ -250,6 +251,9 @@ def test_what_would_do_is_a_button(watch: Callable[..., Watched], tmp_path: Path
     page.wait_for_selector("#trial .trial")
     proved(page)
     assert page.locator("#enough").count() == 0
+    assert ("Short if they ate" in page.inner_text(".answer")) == (
+        "The plan feeds every group" in page.inner_text(".answer")
+    )
     page.click("#keep")
     page.wait_for_selector("#trial:empty", state="attached")
     (edit,) = state_of(page)["edits"]
