@@ -12,7 +12,7 @@ import pytest
 
 from rationlp.ask.enough import SingleChange
 from rationlp.ask.held import appetite
-from rationlp.live.answer import enough
+from rationlp.live.bars import enough
 from rationlp.live.edits import change_of
 from rationlp.live.enough import NOT_WORKED_OUT, Enough, change_json, told_of
 from rationlp.live.phases import NONE
