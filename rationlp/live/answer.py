@@ -1,195 +1,62 @@
-"""An answer as the page draws it: bars of stores and crops, a card a group, the days of the winter;
+"""An answer as the page draws it: what is told of the plan, a card a group, the days of the winter;
 all from the same records as the commands.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from datetime import timedelta
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from rationlp.after.money import buying_list
+from rationlp.after.money import MonthBuy, buying_list
 from rationlp.after.plan_cautions import plan_cautions
 from rationlp.after.plan_changes import PlanChange, plan_changes
-from rationlp.after.stock import StoreLife, each_lasting, plan_uses
-from rationlp.ask.held import Appetite, CropHeld, held_against_appetite
+from rationlp.ask.held import Appetite
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
-from rationlp.live.phases import FACES, SETTLED
+from rationlp.live.bars import enough
+from rationlp.live.phases import DAY, PROVED
 from rationlp.live.stages import KnownStages, Stages, stages
 from rationlp.live.told import cautions_json, figure
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.cautions import cautions_of
-from rationlp.report.held import QUESTION, crop_words, enough_words
 from rationlp.report.plan_words import (
-    buy_line,
+    buy_items,
     cost_words,
     proved_line,
     short_lines,
-    stores_line,
     unfed_words,
 )
 from rationlp.report.tables.table import shown
 from rationlp.report.winter_charts import feed_fills
-from rationlp.report.wording import day_words
+from rationlp.report.wording import day_words, with_day_words
 from rationlp.result import Amount, GroupRation, SupplyLine
 from rationlp.yard.loads import loads_of
 
-LEAST_T = 0.05
-"""Less than this is neither short nor left over [t fresh]: it is rounded away."""
-NOTHING_LEFT_T = 0.5
-"""With less left at turnout than this a store that was fed only just lasts [t fresh]."""
-NO_KG = "0.0"
-"""As nothing is written."""
+LEAST_KG = 0.05
+"""Less than this is written as nothing [kg fresh a head]."""
+CLOSE = 1e-3
+"""By less than this share of a need nothing is called short."""
 Json = dict[str, Any]
 
 
-def enough(farm: Farm, appetite: Appetite, plan: WinterPlan | None) -> Json:
-    """Have I enough? A bar a store and a bar a crop [t fresh]."""
-    held = held_against_appetite(farm, appetite)
-    lasting = {} if plan is None else {one.store: one for one in each_lasting(plan_uses(plan))}
-    stores = [_store_bar(farm, appetite, store.id, lasting) for store in farm.stores]
-    words = enough_words(farm, held)
-    return {
-        "question": QUESTION,
-        "answer": words.answer,
-        "stock": words.stock,
-        "short": list(words.short),
-        "stores": stores,
-        "crops": [_crop_bar(farm, crop) for crop in held.crops],
-    }
-
-
-def _store_bar(farm: Farm, appetite: Appetite, name: str, lasting: Mapping[str, StoreLife]) -> Json:
-    store = next(store for store in farm.stores if store.id == name)
-    offer = next(offer for offer in farm.offers if offer.id == name)
-    stock = appetite.stocks[name]
-    fresh = 1000.0 / offer.feed.dm_g_per_kg
-    edible, would_eat = stock.edible_t_dm, appetite.eaten.get(name, 0.0) * fresh
-    bar = {
-        "id": name,
-        "name": store.name,
-        "kind": store.kind,
-        "crop": offer.feed.kind,
-        "unit": "t fresh",
-        "held": {
-            "low": edible.low * fresh,
-            "typical": edible.typical * fresh,
-            "high": edible.high * fresh,
-        },
-        "would_eat": would_eat if offer.feed.is_forage else None,
-    }
-    one = lasting.get(name)
-    if one is None:
-        left = edible.typical * fresh - would_eat
-        return bar | _ends(farm, left, edible.typical * fresh, would_eat)
-    return bar | _planned_ends(one, fresh)
-
-
-def _planned_ends(life: StoreLife, fresh: float) -> Json:
-    """How a store ends under the plan, and what is left of it by day."""
-    day, left = life.runs_out.typical, life.left[-1].t_dm.typical * fresh
-    short = life.short_t_dm.typical * fresh
-    lasts_to = None
-    if day is not None and day < life.turnout:
-        lasts_to = day
-    days_short = 0
-    if lasts_to is not None:
-        days_short = (life.turnout - lasts_to).days
-    opens = _opens(life)
-    if lasts_to is None and opens is not None and left < NOTHING_LEFT_T:
-        head, rest = "Only just lasts", "nothing left"
-    elif lasts_to is None:
-        head, rest = "Lasts", f"{shown(left, 0)} t left"
-    elif short >= LEAST_T:
-        head, rest = f"To {day_words(lasts_to)}", f"{days_short} days short"
-    else:
-        head, rest = f"Used up by {day_words(lasts_to)}", "as planned"
-    first = life.left[0].t_dm.typical * fresh
-    return {
-        "plan_uses": first - left,
-        "short": short,
-        "left": left,
-        "lasts_to": None if lasts_to is None else lasts_to.isoformat(),
-        "days_short": days_short if short >= LEAST_T else 0,
-        "head": head,
-        "rest": rest,
-        "opens": opens,
-        "run": [[at.on.isoformat(), figure(at.t_fresh)] for at in life.left],
-    }
-
-
-def _opens(life: StoreLife) -> str | None:
-    """The day from which a store is fed; None where it never is."""
-    most = life.left[0].t_dm.typical
-    before = life.left[0].on
-    for at in life.left[1:]:
-        if at.t_dm.typical < most - 1e-6:
-            return before.isoformat()
-        before = at.on
-    return None
-
-
-def _ends(farm: Farm, left: float, held: float, would_eat: float) -> Json:
-    """How long a stock would last at the rate at which it would be eaten, before any plan."""
-    days = (farm.turnout - farm.start).days
-    lasts = int(days * held / would_eat) if would_eat > 0.0 else days
-    short = max(-left, 0.0)
-    ends = farm.start + timedelta(days=min(lasts, days))
-    head, rest = "Lasts", f"{shown(max(left, 0.0), 0)} t left"
-    if short >= LEAST_T:
-        head, rest = f"To {day_words(ends)}", f"{days - lasts} days short"
-    return {
-        "plan_uses": None,
-        "short": short,
-        "left": max(left, 0.0),
-        "lasts_to": ends.isoformat() if short >= LEAST_T else None,
-        "days_short": days - lasts if short >= LEAST_T else 0,
-        "head": head,
-        "rest": rest,
-        "opens": None,
-        "run": [],
-    }
-
-
-def _crop_bar(farm: Farm, crop: CropHeld) -> Json:
-    """A crop in all its stores [t DM]: they differ in dry matter, so that fresh tonnes of several
-    stores say little."""
-    held = crop.held_t_dm
-    name = crop_words(crop.crop)
-    left = held.typical - crop.would_eat_t_dm
-    return {
-        "id": crop.crop,
-        "name": name[:1].upper() + name[1:],
-        "kind": "crop",
-        "crop": crop.crop,
-        "stores": list(crop.stores),
-        "unit": "t DM",
-        "held": {"low": held.low, "typical": held.typical, "high": held.high},
-        "would_eat": crop.would_eat_t_dm,
-    } | _ends(farm, left, held.typical, crop.would_eat_t_dm)
-
-
 def of_plan(
-    farm: Farm, appetite: Appetite, plan: WinterPlan, phase: str, known: KnownStages | None = None
+    farm: Farm,
+    appetite: Appetite,
+    plan: WinterPlan,
+    phase: str,
+    known: KnownStages | None = None,
+    remark: str = "",
 ) -> Json:
     """A winter's plan as an answer. phase: `settled`, `proved`, or `none` where some are short.
-    known: the stages of a farm told before, which are often those of this one.
+    known: the stages of a farm told before, which are often those of this one. remark: what is to
+    be said of the plan besides.
     """
     changes = plan_changes(plan)
     cautions = cautions_of(plan_cautions(plan), (farm.start, farm.turnout))
-    lasting = each_lasting(plan_uses(plan))
-    words = [*plan.carried]
-    if not plan.feeds_all:
-        words += [f"The winter: {unfed_words(plan)}", *short_lines(plan)]
-    if phase == SETTLED:
-        words += plan.remarks[:1] if FACES in plan.remarks else ()
-    if plan.proof is not None:
-        bought = buy_line(buying_list(plan))
-        words += [f"The winter: {cost_words(plan)}", bought, stores_line(lasting)]
     return {
         "phase": phase,
-        "enough": enough(farm, appetite, plan if plan.stores else None),
+        "feeds_all": plan.feeds_all,
+        "enough": enough(farm, appetite, plan if plan.stores else None, changes),
         "groups": list(_cards(farm, plan, changes, (known or KnownStages()).of(farm))),
         "periods": [
             {
@@ -200,11 +67,38 @@ def of_plan(
             for period in plan.periods
         ],
         "cost": plan.cost,
-        "words": [line for line in dict.fromkeys(words) if line],
+        "told": told_of(plan, remark),
         "cautions": cautions_json(cautions),
-        "proof": proved_line(plan) if phase == "proved" else "",
+        "proof": proved_line(plan) if phase == PROVED else "",
         "changes": [_change(change) for change in changes],
     }
+
+
+def told_of(plan: WinterPlan, remark: str = "") -> Json:
+    """What is told of a plan in words. unfed: why it does not feed all, and short: who is short of
+    what; cost; buy: what is bought, with the month it begins in where that is not the first one.
+    """
+    unfed = "" if plan.feeds_all else unfed_words(plan)
+    cost, buy = "", list[Json]()
+    if plan.proof is not None:
+        cost, buy = cost_words(plan), _bought(buying_list(plan))
+    return {
+        "remarks": [*plan.carried, *([remark] if remark else [])],
+        "unfed": unfed[:1].upper() + unfed[1:],
+        "short": short_lines(plan) if unfed else [],
+        "cost": cost,
+        "buy": buy,
+    }
+
+
+def _bought(buying: Sequence[MonthBuy]) -> list[Json]:
+    first: dict[str, str] = {}
+    for item in buying:
+        first.setdefault(item.name, item.month)
+    start = min(first.values(), default="")
+    months = {name: with_day_words(month) for name, month in first.items() if month != start}
+    items = zip(first, buy_items(buying), strict=True)
+    return [{"words": words, "begins": months.get(name, "")} for name, words in items]
 
 
 def _change(change: PlanChange) -> Json:
@@ -212,15 +106,19 @@ def _change(change: PlanChange) -> Json:
 
 
 def _change_words(change: PlanChange) -> str:
+    """The greatest move of a change, as what to do; over so many days where it takes some."""
+    over = f" over {change.change.days} days" if change.change.days > 1 else ""
+    start = f"from {day_words(change.begin)}{over}:"
     move = change.moves[0] if change.moves else None
     if move is None:
-        return f"ration changes from {day_words(change.begin)}"
+        return f"{start} another ration"
     before, after = (shown(kg, 1) for kg in (move.from_kg_fresh, move.to_kg_fresh))
-    if before == NO_KG:
-        return f"from {day_words(change.begin)}: {move.name} begins, {after} kg"
-    if after == NO_KG:
-        return f"from {day_words(change.begin)}: {move.name} ends, {before} kg before"
-    return f"from {day_words(change.begin)}: {move.name} {before} to {after} kg"
+    if move.from_kg_fresh < LEAST_KG:
+        return f"{start} add {move.name}, {after} kg a head"
+    if move.to_kg_fresh < LEAST_KG:
+        return f"{start} no more {move.name}, {before} kg a head before"
+    more = "more" if move.to_kg_fresh > move.from_kg_fresh else "less"
+    return f"{start} {more} {move.name}, {before} to {after} kg a head"
 
 
 def _cards(
@@ -233,7 +131,6 @@ def _cards(
         group = groups[rations[0].origin]
         fed = _joined(_plan_rations(farm, group, plan, rations))
         next_change = _change_words(own[0]) if own else ""
-        short = next((words for one in fed for words in one["short"]), "")
         yield {
             "id": part,
             "name": rations[0].name,
@@ -244,7 +141,6 @@ def _cards(
             "next_change": next_change,
             "changes": [_change(one) for one in own],
             "cautions": [],
-            "line": short or next_change,
         }
 
 
@@ -291,7 +187,7 @@ def _days_fed(farm: Farm, group: Group, plan: WinterPlan, ration: PlanRation) ->
     """When and to how many it is fed."""
     period = plan.periods[ration.period]
     short = [
-        f"{part.shortfall.need}: {shown(part.shortfall.short, 1)} {part.shortfall.unit} short"
+        f"{shown(part.shortfall.short, 1)} {part.shortfall.unit} of {part.shortfall.need}"
         for part in plan.shortfalls
         if part.group == ration.group and part.period == ration.period
     ]
@@ -334,6 +230,7 @@ def _supply(line: SupplyLine) -> Json:
         "low": figure(line.low),
         "high": figure(line.high),
         "at_limit": line.at_limit,
+        "short": line.need is not None and line.supply < line.need * (1.0 - CLOSE),
     }
 
 
@@ -357,9 +254,7 @@ def of_day(farm: Farm, appetite: Appetite, groups: Iterable[GroupRation], today:
     first, turnout = farm.start.isoformat(), farm.turnout.isoformat()
     for one in groups:
         group = known[one.group]
-        short = [
-            f"{fall.need}: {shown(fall.short, 1)} {fall.unit} short" for fall in one.shortfalls
-        ]
+        short = [f"{shown(fall.short, 1)} {fall.unit} of {fall.need}" for fall in one.shortfalls]
         ration = {
             "period": 0,
             "first": first,
@@ -383,16 +278,16 @@ def of_day(farm: Farm, appetite: Appetite, groups: Iterable[GroupRation], today:
                 "next_change": "",
                 "changes": [],
                 "cautions": [],
-                "line": short[0] if short else "",
             }
         )
     return {
-        "phase": "day",
+        "phase": DAY,
+        "feeds_all": False,
         "enough": enough(farm, appetite, None),
         "groups": cards,
         "periods": [{"number": 0, "first": first, "last": turnout}],
         "cost": None,
-        "words": [],
+        "told": {"remarks": [], "unfed": "", "short": [], "cost": "", "buy": []},
         "cautions": {"first": [], "grave": [], "others": [], "daily": [], "defer": ""},
         "proof": "",
         "changes": [],

@@ -133,7 +133,7 @@ def difference(currency: str, before: Json | None, answer: Json | None) -> str:
         was = old.get(store["id"])
         if was is None or was["lasts_to"] == store["lasts_to"]:
             continue
-        told.append(f"{store['name']}: {store['words']}")
+        told.append(f"{store['name']}: {store['words']}, {store['more']}")
     if phase == SETTLED:
         told.append("proof follows")
     return "; ".join(told)

@@ -90,14 +90,16 @@ def settle(jobs: Connection[Any, Any]) -> None:
 def _settled(warm: WarmWinter, job: Job) -> Told:
     """The settled plan of a job, on the open winter where that can be."""
     farm = job.farm
-    plan = warm.plan(farm.farm)
-    if plan is None:
+    plan, remark = warm.plan(farm.farm), ""
+    if plan is not None:
+        remark = warm.remark(plan)
+    else:
         options = WinterOptions(tidy=False, prove=False, shortage=False)
         plan = solve_winter(farm.farm, options, farm.stocks)
     if plan.proof is None or not plan.proof.passed:
         return Told(job.number, WORKING)
     eaten = warm.appetite(farm.farm)
-    answer = of_plan(farm.farm, eaten, plan, SETTLED, warm.stages)
+    answer = of_plan(farm.farm, eaten, plan, SETTLED, warm.stages, remark)
     return Told(job.number, SETTLED, answer)
 
 

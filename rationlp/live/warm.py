@@ -78,9 +78,11 @@ class WarmWinter:
             model.runs, model.yard = yard.runs, yard
         if not certificate.passed:
             return None
-        if slow_faces(priced, plan):
-            plan = replace(plan, remarks=(FACES, *plan.remarks))
         return plan
+
+    def remark(self, plan: WinterPlan) -> str:
+        """What is to be said of a plan settled here; empty where all its clamps advance."""
+        return FACES if slow_faces(self._winter.yard, plan) else ""
 
 
 def _but_prices(changes: Iterable[Change]) -> tuple[tuple[str, str], ...]:

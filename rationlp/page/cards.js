@@ -252,10 +252,9 @@ function balance(ration) {
 }
 
 function supplyLine(line) {
-  const { supply, need } = line;
+  const { supply, need, short } = line;
   const most = Math.max(supply, need) * 1.15;
   const at = (value) => (200 * value) / most;
-  const short = supply < need * 0.999;
   const block = (looks, from, to) =>
     to > from
       ? el("rect", { class: looks, x: at(from), y: 3, width: at(to - from), height: 10 })

@@ -79,7 +79,7 @@ function renderWinter(dayOnly) {
   const ruler = rulerOf(state.days);
   const lanes = happenings(state.days, answer);
   const former = state.tried.length ? state.before : null;
-  const { phase, words, cautions: warned } = answer;
+  const { cautions: warned } = answer;
   main.classList.toggle("stale", state.stale && state.phase === "refused");
   return put(
     main,
@@ -96,7 +96,7 @@ function renderWinter(dayOnly) {
         "section",
         { class: "warnings", id: "cautions", "aria-label": "Cautions" },
         cautions(warned, true),
-        phase === "proved" && words.length ? el("p", { class: "small soft" }, answer.proof) : null,
+        answer.proof ? el("p", { class: "small soft" }, answer.proof) : null,
       ),
     ),
   );

@@ -10,45 +10,49 @@ const THICK = "40%";
 const FEEDS_ALL = ["settled", "proved"];
 
 export function answerWords(answer, tried) {
-  const { question, answer: verdict, stock: held, short } = answer.enough;
-  const [first, ...more] = answer.words;
+  const { question, answer: verdict, stock, short } = answer.enough.verdict;
   const unmet = answer.phase === "none";
-  const folds = more.length > 0 && !unmet;
-  const stock = [
-    held ? el("p", {}, upper(held)) : null,
+  const { told } = answer;
+  const held = [
+    stock ? el("p", {}, upper(stock)) : null,
     short.length ? lacking(short.join("; "), answer) : null,
   ];
-  const planned = [
-    first ? el("p", {}, first) : null,
-    folds ? null : more.map((line) => el("p", {}, line)),
+  const unfed = [
+    told.unfed ? el("p", {}, told.unfed) : null,
+    told.short.map((line) => el("p", {}, line)),
+  ];
+  const costs = [
+    told.remarks.map((line) => el("p", {}, line)),
+    told.cost ? el("p", {}, `The winter: ${told.cost}`) : null,
+    told.cost ? el("p", {}, buying(told.buy)) : null,
   ];
   return el(
     "div",
     { class: "answer" },
     el("p", {}, tried ? `${question} With what is tried:` : question),
     el("h1", {}, unmet ? "Not every need can be met." : `${verdict}.`),
-    unmet ? [planned, stock] : [stock, planned],
-    folds
-      ? el(
-          "details",
-          { id: "in-words", class: "small" },
-          el("summary", {}, "What to buy, and how long each store lasts"),
-          more.map((line) => el("p", {}, line)),
-        )
-      : null,
+    unmet ? [unfed, costs, held] : [held, costs],
   );
+}
+
+// What is bought, and from which month where that is not the first one.
+function buying(items) {
+  if (!items.length) return "Nothing is bought.";
+  const words = items.map((item) => (item.begins ? `${item.words} (from ${item.begins})` : item.words));
+  return [el("b", {}, "Buy: "), `${words.join("; ")}.`];
 }
 
 // Crops that would run out. Where a plan feeds all, they are short only of what would be eaten
 // without it.
-function lacking(crops, { phase }) {
-  if (!FEEDS_ALL.includes(phase))
+function lacking(crops, answer) {
+  if (answer.phase === "none")
     return el("p", { class: "short" }, el("b", {}, "Short:"), ` ${crops}.`);
   return el(
     "p",
     {},
     el("b", {}, "Short if they ate all they would:"),
-    ` ${crops}. The plan feeds every group to turnout.`,
+    ` ${crops}.`,
+    answer.feeds_all ? " The plan feeds every group to turnout." : null,
   );
 }
 
@@ -98,16 +102,18 @@ function line(bar, former, ruler, view, scale, open) {
     el(
       "p",
       { class: bar.days_short > 0 ? "words short" : "words" },
-      el("b", {}, head),
-      rest ? `, ${rest} ` : " ",
+      el("b", {}, upper(bar.words)),
+      `, ${bar.more} `,
       el("small", { class: "soft" }, stock(bar)),
     ),
   );
 }
 
 function stock(bar) {
-  const { low, typical, high } = bar.held;
-  return `${figure(typical, 0)}\u00a0${bar.unit} held (${figure(low, 0)} to ${figure(high, 0)})`;
+  const [low, typical, high] = ["low", "typical", "high"].map((each) =>
+    figure(bar.held[each], bar.decimals),
+  );
+  return `${typical}\u00a0${bar.unit} held (${low} to ${high})`;
 }
 
 // Days on which a bar begins and ends, at the low, the typical and the high stock.

@@ -12,7 +12,7 @@ import pytest
 
 from rationlp.ask.enough import SingleChange
 from rationlp.ask.held import appetite
-from rationlp.live.answer import enough
+from rationlp.live.bars import enough
 from rationlp.live.edits import change_of
 from rationlp.live.enough import NOT_WORKED_OUT, Enough, change_json, told_of
 from rationlp.live.phases import NONE
@@ -105,16 +105,17 @@ def test_the_answer_stands_in_its_parts(begun: Begun) -> None:
     """
     farm = changed(begun, [change_of("bales.count", 1), change_of("wide_clamp.length_m", 1)])
     told = enough(farm.farm, appetite(farm.farm, farm.stocks), None)
-    assert told["question"] == "Have I enough?"
-    assert told["answer"].startswith("No: ")
-    assert told["answer"].endswith("t DM short in all")
-    assert told["stock"].endswith(".")
-    crops = [crop for crop in told["crops"] if crop["short"] > 0.0]
-    assert len(told["short"]) == len(crops) > 0
-    for bar in (*told["stores"], *told["crops"]):
-        is_short = bar["short"] > 0.05
-        assert bar["head"].startswith("To " if is_short else "Lasts")
-        assert bar["rest"].endswith("days short" if is_short else "left")
+    verdict = told["verdict"]
+    assert verdict["question"] == "Have I enough?"
+    assert verdict["answer"].startswith("No: ")
+    assert verdict["answer"].endswith("t DM short in all")
+    assert verdict["stock"].endswith(".")
+    assert len(verdict["short"]) == sum(crop["short"] > 0.0 for crop in told["crops"]) > 0
+    bars = (*told["stores"], *told["crops"])
+    short = [bar for bar in bars if bar["short"] > 0.0]
+    assert all(bar["words"].startswith("to ") and "short" in bar["more"] for bar in short)
+    lasting = [bar for bar in bars if not bar["short"]]
+    assert all(bar["words"] == "lasts" and bar["more"].endswith("left") for bar in lasting)
 
 
 def test_trouble_is_not_taken_for_no_change(monkeypatch: pytest.MonkeyPatch) -> None:

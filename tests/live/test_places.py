@@ -7,6 +7,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 from xml.etree import ElementTree
 
@@ -18,8 +19,10 @@ from rationlp.live.answer import of_plan
 from rationlp.live.phases import PROVED
 from rationlp.live.place_asked import PLACES, Asked
 from rationlp.live.places import EDITED, place
-from rationlp.live.solving import proved_plan
+from rationlp.live.solving import first_day, proved_plan
+from rationlp.planned import PlanShortfall
 from rationlp.read.changed import begin, changed, parse_change
+from rationlp.result import Shortfall
 
 KINDS = {"words", "table", "chart", "cautions", "rule"}
 
@@ -65,8 +68,11 @@ def shown(parts: list[dict[str, Any]]) -> Iterator[str]:
     """Every text of a place that the page shows."""
     for part in parts:
         yield part.get("title", "")
-        for name in ("lines", "notes", "first", "grave", "others", "daily"):
+        for name in ("lines", "notes"):
             yield from part.get(name, ())
+        for name in ("first", "grave", "others", "daily"):
+            for line in part.get(name, ()):
+                yield from (line["title"], line["action"], line["about"])
         for row in part.get("rows", ()):
             yield from row
         yield from (column["title"] for column in part.get("columns", ()))
@@ -80,9 +86,23 @@ def test_what_can_kill_every_day_stands_with_what_can_kill_now(asked: Asked) -> 
     farm = asked.farm.farm
     eaten = appetite(farm)
     told = of_plan(farm, eaten, asked.plan, PROVED)["cautions"]
-    assert any("[big_bales_stacked]" in line for line in told["first"])
-    assert any("[big_bales_stacked]" in line for line in told["daily"])
-    assert set(told["grave"]) <= set(told["first"])
+    names = {kind: {line["name"] for line in told[kind]} for kind in ("first", "daily", "grave")}
+    assert "big_bales_stacked" in names["first"] & names["daily"]
+    assert names["grave"] <= names["first"]
+
+
+def test_that_a_plan_feeds_all_is_told_of_a_plan_alone(asked: Asked) -> None:
+    """Rations of a day are no plan; nor is a plan that feeds all that leaves somebody short."""
+    assert asked.plan is not None
+    farm = asked.farm.farm
+    lacking = PlanShortfall("cows", 0, Shortfall("energy", 1.0, 5.0, "MJ", ""), 1.0)
+    told = [
+        of_plan(farm, appetite(farm), plan, PROVED)
+        for plan in (asked.plan, replace(asked.plan, shortfalls=(lacking,)))
+    ]
+    assert [one["feeds_all"] for one in (*told, first_day(farm))] == [True, False, False]
+    assert not told[0]["told"]["unfed"]
+    assert told[1]["told"]["unfed"].startswith("No plan")
 
 
 def test_next_year_says_what_it_needs(asked: Asked) -> None:

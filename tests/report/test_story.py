@@ -8,6 +8,7 @@ import pytest
 from told import told
 
 from rationlp.report.story import (
+    CautionLine,
     Cautions,
     Story,
     Words,
@@ -33,8 +34,10 @@ KG = Table(
     (("Hay", 1250.0, "cheapest"),),
     ("A note.",),
 )
-CAUTIONS = Cautions("Cautions:", ("Gas: keep out.",), ("Oil: less.",), ("Tub: key out.",),
-                    ("Gas: keep out.", "Tub: key out."), ("Much oil",), "Ask a vet.")  # fmt: skip
+GAS = CautionLine("Gas", "keep out.", "", "gas")
+OIL = CautionLine("Oil", "less.", "cows, oil 70 g/kg DM; warns above 60 g/kg DM", "oil", new=True)
+TUB = CautionLine("Tub", "key out.", "", "tub")
+CAUTIONS = Cautions("Cautions:", (GAS,), (OIL,), (TUB,), (GAS, TUB), ("Much oil",), "Ask a vet.")
 STORY = Story(
     "any",
     (
@@ -56,7 +59,7 @@ def test_the_default_is_short_and_says_where_more_is() -> None:
     assert "Why" not in text
     assert "A note." not in text
     assert "At length." not in text
-    assert "- Gas: keep out.\n- Tub: key out.\nMind too: Much oil.\nAsk a vet." in text
+    assert "- Gas: keep out. [gas]\n- Tub: key out. [tub]\nMind too: Much oil.\nAsk a vet." in text
     assert STORY.hint in text
     assert text.endswith(CLOSING_LINE)
 
@@ -68,7 +71,7 @@ def test_full_prints_all_there_is() -> None:
     assert "cheapest" in text
     assert "A note." in text
     assert "- At length." in text
-    assert "Mind:\n- Oil: less." in text
+    assert "Mind:\n- New: Oil: less. (cows, oil 70 g/kg DM; warns above 60 g/kg DM) [oil]" in text
     assert STORY.hint not in text
 
 
@@ -99,8 +102,8 @@ def test_a_workbook_gets_tables_and_a_sheet_of_sentences() -> None:
     assert list(names) == ["kg", "long", "said"]
     assert names["kg"].columns == KG.columns
     assert names["said"].rows == (
-        ("the farm", "caution", "Gas: keep out."),
-        ("the farm", "caution", "Oil: less."),
-        ("the farm", "caution", "Tub: key out."),
+        ("the farm", "caution", "Gas: keep out. [gas]"),
+        ("the farm", "caution", str(OIL)),
+        ("the farm", "caution", "Tub: key out. [tub]"),
         ("cows", "remark", "At length."),
     )
