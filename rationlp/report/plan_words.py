@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from math import isfinite
 
@@ -16,9 +16,12 @@ from rationlp.read.loading import loading_figure
 from rationlp.read.yard_rules import bag_t, hold_days, hold_saving, least_load_kg, most_bought_feeds
 from rationlp.report.tables.table import shown, tonnes_words
 from rationlp.report.wording import day_words, kg_decimals, span_words
+from rationlp.result import Shortfall
 
 _NUMBERS = re.compile(r"\d+(\.\d+)?")
-HUNGER = "dry matter to fill them"
+METABOLISABLE_PROTEIN = "metabolisable protein"
+LITTLE_SHORT = 0.01
+"""Share of a need below which what is short of it is not told beside other needs [-]."""
 """Needs of a shortfall by name: short of energy, nobody is told of hunger besides."""
 LEAST_TOLD_KG = 0.01
 """Concentrates below this do not show in a first line [kg fresh a head a day]."""
@@ -300,29 +303,42 @@ def unfed_words(plan: WinterPlan) -> str:
 
 
 def shortfall_lines(plan: WinterPlan) -> list[str]:
-    """Who is short of what, from when to when and of how many tonnes, a line a group and need."""
+    """Who is short of what, from when to when and of how many tonnes, a line a group. Where energy
+    is short, of all else only protein is told, if it is short by more than a hair: the rest is
+    short with it, and its table has it.
+    """
     names = {group.id: group.name for group in plan.farm.groups}
     names |= {shortfall.group: shortfall.name for shortfall in plan.shortfalls if shortfall.name}
-    by_need: dict[tuple[str, str], list[PlanShortfall]] = {}
+    by_group: dict[str, dict[str, list[PlanShortfall]]] = {}
     for lack in plan.shortfalls:
-        by_need.setdefault((lack.group, lack.shortfall.need), []).append(lack)
-    lines = []
-    for (group, need), short in by_need.items():
-        if need == HUNGER and any((group, energy) in by_need for energy in ENERGY_TITLES):
-            continue
-        numbers = [lack.period for lack in short]
-        first, last = plan.periods[min(numbers)].first, plan.periods[max(numbers)].last
-        deepest = max(short, key=lambda lack: lack.shortfall.short).shortfall
-        tonnes = sum(lack.t_dm for lack in short)
-        worst = f"up to {shown(deepest.short, 2)} {deepest.unit} of {need} short a head a day"
-        would_do = ""
-        if tonnes > 0.0:
-            would_do = f"; {tonnes_words(tonnes)} DM would do"
-        lines.append(
-            f"{names.get(group, group)}, {day_words(first)} to {day_words(last)}:"
-            f" {worst}{would_do}."
-        )
-    return lines
+        needs = by_group.setdefault(lack.group, {})
+        needs.setdefault(lack.shortfall.need, []).append(lack)
+    return [_short_line(plan, names.get(group, group), by_group[group]) for group in by_group]
+
+
+def _short_line(plan: WinterPlan, name: str, lacking: Mapping[str, list[PlanShortfall]]) -> str:
+    """What a group is short of at most, by need, and between which days."""
+    deepest = {
+        need: max((lack.shortfall for lack in lacks), key=lambda short: short.short)
+        for need, lacks in lacking.items()
+    }
+    if not ENERGY_TITLES.isdisjoint(deepest):
+        deepest = {need: short for need, short in deepest.items() if _is_told(short)}
+    told = [lack for need in deepest for lack in lacking[need]]
+    numbers = [lack.period for lack in told]
+    first, last = plan.periods[min(numbers)].first, plan.periods[max(numbers)].last
+    amounts = (f"{shown(one.short, 2)} {one.unit} of {need}" for need, one in deepest.items())
+    line = f"{name}, {day_words(first)} to {day_words(last)}: up to {' and '.join(amounts)}"
+    tonnes = max(sum(lack.t_dm for lack in lacking[need]) for need in deepest)
+    if tonnes > 0.0:
+        return f"{line} short a head a day; {tonnes_words(tonnes)} DM would do."
+    return f"{line} short a head a day."
+
+
+def _is_told(short: Shortfall) -> bool:
+    """Whether it is told beside energy that is short."""
+    is_much = short.short > LITTLE_SHORT * short.needed
+    return short.need in ENERGY_TITLES or (short.need == METABOLISABLE_PROTEIN and is_much)
 
 
 def stores_line(stores: Sequence[StoreLife]) -> str:

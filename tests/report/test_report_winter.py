@@ -22,7 +22,7 @@ from rationlp.ask.why_short import ShortAlone, why_short
 from rationlp.ask.why_winter import WinterNear, why_winter
 from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
-from rationlp.planned import Purchase
+from rationlp.planned import PlanShortfall, Purchase
 from rationlp.read.farm import read_farm
 from rationlp.report.answers.winter import LastAnswer, WinterAnswer
 from rationlp.report.json_answer import document, json_text
@@ -255,6 +255,28 @@ def test_a_winter_that_cannot_be_fed() -> None:
     assert "no plan was found" in " ".join(
         told(winter_story(winter_facts(replace(plan, status="none_found"))), 100).split()
     )
+
+
+def test_beside_energy_only_protein_is_told() -> None:
+    """Protein that is short by more than a hair stands in the line of the energy, appetite and
+    diet limits do not; where energy is enough, each need that is short is told.
+    """
+    plan = without_plan()
+    energy = plan.shortfalls[0]
+
+    def lack(need: str, short: float, unit: str) -> PlanShortfall:
+        fallen = replace(energy.shortfall, need=need, short=short, needed=800.0, unit=unit)
+        return replace(energy, shortfall=fallen)
+
+    much, hair = (lack("metabolisable protein", grams, "g") for grams in (40.0, 4.0))
+    appetite = lack("appetite", 2.0, "kg DM")
+    (line,) = shortfall_lines(replace(plan, shortfalls=(energy, appetite, much)))
+    assert "12.00 MJ of metabolisable energy and 40.00 g of metabolisable protein short" in line
+    assert "appetite" not in line
+    (line,) = shortfall_lines(replace(plan, shortfalls=(energy, hair)))
+    assert "protein" not in line
+    (line,) = shortfall_lines(replace(plan, shortfalls=(appetite, hair)))
+    assert "2.00 kg DM of appetite and 4.00 g of metabolisable protein short" in line
 
 
 def test_a_store_that_runs_out() -> None:
