@@ -12,7 +12,6 @@ from rationlp.ask.outcome import Outcome, outcome_of_group, outcome_of_plan
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import AFRC, Group
-from rationlp.model.ration import solve_rations
 from rationlp.needs import NO_MARGINS, second_standard_of
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.standards import TITLES
@@ -20,6 +19,7 @@ from rationlp.needs.supply import protein_figures_missing, ration_supply
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.records import dataclass
 from rationlp.result import Amount, GroupRation
+from rationlp.wintering.open_stores import rations_of_day
 
 
 @dataclass(frozen=True)
@@ -166,12 +166,14 @@ def with_second(farm: Farm) -> Farm:
 
 
 def rations_by_standards(farm: Farm, only: Collection[str] | None = None) -> ByStandards:
-    """The cheapest ration of each group (or of those in `only`). Raises as `solve_rations` does."""
+    """The cheapest ration of each group (or of those in `only`) from the stores that are open on
+    the day. Raises as `solve_rations` does.
+    """
     wanted = [group for group in farm.groups if only is None or group.id in only]
     two = [group.id for group in wanted if _has_second(group)]
     first, second = with_standard(farm, AFRC), with_second(farm)
     bare = replace(first, margins=NO_MARGINS)
-    answers = [solve_rations(each, two).groups for each in (first, second, bare)]
+    answers = [rations_of_day(each, two).groups for each in (first, second, bare)]
     groups = tuple(
         GroupByStandards(
             one.group,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from rationlp.after.standards_used import standards_used
 from rationlp.after.winter_facts import WinterFacts, cautions_on, winter_facts
 from rationlp.ask.in_force import kept_for
 from rationlp.ask.lying import forage_left_lying
@@ -18,6 +19,7 @@ from rationlp.farm.farm import Farm
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.records import dataclass
+from rationlp.report.by_standard import with_standards
 from rationlp.report.html import refuse_without
 from rationlp.report.in_force import plan_lines
 from rationlp.report.page import story_page
@@ -64,7 +66,8 @@ def solve(read: Farm, options: Options) -> Solved:
 
 def story(solved: Solved, options: Options) -> Story:
     """The plan as a page; it has no other form."""
-    told = report_story(solved.facts, solved.extras)
+    used = standards_used(solved.facts.plan.farm)
+    told = with_standards(report_story(solved.facts, solved.extras), used)
     return replace(told, page=lambda: story_page(told))
 
 

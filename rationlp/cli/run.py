@@ -56,6 +56,7 @@ def run(command: Command, options: Options) -> None:
         story: Story | None = work.story(solved, options)
         if story is None:
             return
+        story = _by_standards(story, read, options)
         write = _written(story, options, inputs_of(command, options))
         notices = getattr(work, "notices", _notices)(read, solved)
     tell_notices(notices)
@@ -79,6 +80,17 @@ def _refuse_apart(command: Command, options: Options) -> None:
         for other in filter(options.typed, option.not_with):
             fault = f"it does not go with {flags[other]}"
             raise typer.BadParameter(fault, param_hint=flags[option.name])
+
+
+def _by_standards(story: Story, read: Any, options: Options) -> Story:
+    """The story with the standards of needs named, where they are not AFRC (1993) for all."""
+    farm = getattr(read, "farm", read)
+    if not hasattr(farm, "groups") or options.compare_standards:
+        return story
+    from rationlp.after.standards_used import standards_used
+    from rationlp.report.by_standard import with_standards
+
+    return with_standards(story, standards_used(farm, options.group))
 
 
 def _notices(read: Any, solved: Any) -> tuple[Finding, ...]:

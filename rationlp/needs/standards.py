@@ -39,6 +39,11 @@ class Standard:
     margins: bool = False
 
     @property
+    def short_energy(self) -> str:
+        """The energy that counts against the need, short."""
+        return "net energy" if self.energy == "net_energy_mj" else "ME"
+
+    @property
     def requirement(self) -> str:
         """Whose rule a row of energy or protein is."""
         return f"{self.title} requirement"

@@ -35,6 +35,7 @@ from rationlp.report.stories.standards import (
 )
 from rationlp.report.story import Words
 from rationlp.result import GroupRation
+from rationlp.wintering.open_stores import rations_of_day
 from rationlp.wintering.plan import solve_winter
 from rationlp.wintering.yard import WinterOptions
 
@@ -112,6 +113,19 @@ def test_a_dearer_bill_has_a_reason() -> None:
             assert is_short(other) or (most is not None and other.energy_mj > most)
 
 
+def test_a_cheaper_bill_has_a_reason_too() -> None:
+    """Store lambs are cheaper by CSIRO (2007), which finds their ration by AFRC (1993) short of
+    energy: what is saved is protein that AFRC (1993) misses in the other one.
+    """
+    group = next(one for one in compared().groups if one.group == "store_lambs")
+    assert (group.second.outcome.cost or 0.0) < (group.first.outcome.cost or 0.0)
+    story = rations_by_standards_story(compared())
+    told = [part.content for part in story.parts if isinstance(part.content, Words)]
+    why = next(words.lines[2] for words in told if words.about == group.name)
+    assert "on the ration by AFRC (1993), CSIRO (2007) finds" in why
+    assert "on the ration by CSIRO (2007), AFRC (1993) finds" in why
+
+
 def test_short_is_half_a_hundredth() -> None:
     """Of energy, of protein, and of neither where there is no need."""
     assert not is_short(Judgement(AFRC, 99.6, 100.0, 996.0, 1000.0))
@@ -150,7 +164,7 @@ def test_dairy_cows_by_nrc() -> None:
     feeds = {offer.id: offer.feed for offer in farm.offers}
     dry = {offer.id: offer.feed.dm_g_per_kg / 1000.0 for offer in farm.offers}
     for one in answer.groups[:2]:
-        alone = solve_rations(with_standard(farm, NRC), (one.group,)).groups[0]
+        alone = rations_of_day(with_standard(farm, NRC), (one.group,)).groups[0]
         assert alone.status == "proven"
         assert one.second.outcome.cost == pytest.approx(alone.feed_cost, rel=1e-9)
         need = alone.needs.energy

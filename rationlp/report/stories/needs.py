@@ -18,6 +18,7 @@ from rationlp.report.tables.needs import (
     main_needs_table,
     minerals_table,
     needs_table,
+    net_note,
     spread,
     winter_needs_table,
 )
@@ -33,7 +34,10 @@ def needs_story(
     from net energy to ME, where they were asked for.
     """
     every = tuple(needs)
-    parts: list[Part] = [*brief(main_needs_table(every)), *in_workbook(needs_table(every))]
+    parts: list[Part] = [
+        *brief(main_needs_table(every), Words(net_note(every))),
+        *in_workbook(needs_table(every)),
+    ]
     for group in every:
         parts += on_screen(full(needs_table(group)))
         if working is not None:

@@ -17,7 +17,7 @@ from rationlp.ask.standards import (
 )
 from rationlp.errors import EXIT_NO_RATION
 from rationlp.farm.farm import Farm
-from rationlp.needs.standards import TITLES
+from rationlp.needs.standards import STANDARDS, TITLES
 from rationlp.report.story import Part, Story, Words, always, full
 from rationlp.report.tables.table import Column, Table, difference, shown, small_decimals, table_of
 
@@ -195,11 +195,20 @@ def _of_group(farm: Farm, group: GroupByStandards) -> tuple[str, ...]:
         f" {TITLES[first.standard]}, {shown(second.outcome.cost, 3)} by {TITLES[second.standard]}."
     )
     if group.bare_cost is not None:
-        bill += f" {TITLES[first.standard]} without margins: {shown(group.bare_cost, 3)}."
+        bill += f" {TITLES[first.standard]} without margins: {_bare(group.bare_cost, first)}."
     parting = _parting(farm, first.outcome, second.outcome, "kg")
     if parting == SAME:
         return bill, SAME
     return bill, parting, _why(first, second)
+
+
+def _bare(cost: float, first: Side) -> str:
+    """The bill without margins; why it may be more, where a ceiling stands over the need."""
+    told = shown(cost, 3)
+    ceiling = any(judgement.energy_most_mj is not None for judgement in first.judged[:1])
+    if ceiling and cost > (first.outcome.cost or inf) + NO_GAP:
+        told += ", more, since with the need the most before they get too fat goes down"
+    return told
 
 
 def _without(farm: Farm, group: GroupByStandards, side: Side) -> str:
@@ -238,35 +247,42 @@ def _amount(value: float, unit: str) -> str:
 
 
 def _why(first: Side, second: Side) -> str:
-    """Why the second does not take the ration of the first: both look at that same ration."""
+    """What each standard finds too little, or too much, of in the ration of the other."""
     name, by = TITLES[second.standard], TITLES[first.standard]
-    if len(first.judged) < 2:
-        return f"{name} does not judge the ration by {by}: these cows milk off their backs by one."
-    by_other = first.judged[1]
-    lacks = list(_lacks(by_other))
-    if lacks:
-        return f"Why: on the ration by {by}, {name} finds {' and '.join(lacks)}."
-    if by_other.energy_share is None:
+    if len(first.judged) < 2 or len(second.judged) < 2:
+        return (
+            "Why: these cows milk off their backs, and each standard counts on its own share of"
+            " that, so that neither can judge the ration of the other."
+        )
+    found = []
+    for judge, whose, judgement in ((name, by, first.judged[1]), (by, name, second.judged[1])):
+        lacks = list(_lacks(judgement))
+        if lacks:
+            found.append(f"on the ration by {whose}, {judge} finds {' and '.join(lacks)}")
+    if found:
+        return f"Why: {'; '.join(found)}."
+    if first.judged[1].energy_share is None:
         return ""
-    finds = f"{shown(100.0 * by_other.energy_share, 0)} % of the energy that it asks for"
-    if by_other.protein_share is not None:
-        finds += f" and {shown(100.0 * by_other.protein_share, 0)} % of the protein"
-    return f"Why: the ration by {by} is enough for {name} too, which finds {finds}."
+    return (
+        "Why: each ration has the energy and protein that the other standard asks for; what is"
+        " asked for besides parts them."
+    )
 
 
 def _lacks(judgement: Judgement) -> Iterator[str]:
-    """What a standard finds too little of in a ration."""
+    """What a standard finds too little of in a ration, and energy above what it allows."""
+    kind = STANDARDS[judgement.standard].short_energy
     energy, protein = judgement.energy_share, judgement.protein_share
     if energy is not None and energy < ENOUGH:
         brought, needed = judgement.energy_mj, judgement.energy_needed_mj
-        yield f"{shown(brought, 1)} of {shown(needed, 1)} MJ of energy"
+        yield f"{shown(brought, 1)} of {shown(needed, 1)} MJ of {kind}"
     if protein is not None and protein < ENOUGH:
         brought_g, needed = judgement.mp_g, judgement.mp_needed_g
         yield f"{shown(brought_g, 0)} of {shown(needed, 0)} g of protein"
     ceiling = judgement.energy_most_mj
     if ceiling is not None and judgement.energy_mj > ceiling / ENOUGH:
         above = f"above the {shown(ceiling, 1)} at which they get too fat"
-        yield f"{shown(judgement.energy_mj, 1)} MJ of energy, {above}"
+        yield f"{shown(judgement.energy_mj, 1)} MJ of {kind}, {above}"
 
 
 def winter_by_standards_story(answer: WinterByStandards) -> Story:

@@ -70,13 +70,16 @@ USUAL_DENSITIES = {"rich": 12.0, "usual": 11.0, "poor": 10.0}
 
 def main_needs_table(needs: Iterable[GroupNeeds]) -> Table:
     """What a head needs a day in short: ME at three densities [MJ], MP [g], most DM [kg]."""
+    every = tuple(needs)
     columns = (
         Column("group", "Group"),
-        *(_required_column(word, density) for word, density in USUAL_DENSITIES.items()),
+        *(
+            _required_column(word, at, bool(net_note(every)))
+            for word, at in USUAL_DENSITIES.items()
+        ),
         quantity_column("mp_g", "MP", of="mp_required_g"),
         quantity_column("dm_kg", "Most dry matter", of=most_dm),
     )
-    every = tuple(needs)
     title = "What a head needs a day, margins included"
     return table_of("main_needs", title, every, columns, net_note(every))
 
@@ -94,15 +97,16 @@ def net_note(needs: Iterable[GroupNeeds]) -> tuple[str, ...]:
     return ()
 
 
-def _required_column(word: str, density: float) -> Column:
-    """ME needed on a ration of this energy density [MJ/kg DM]."""
+def _required_column(word: str, density: float, net: bool) -> Column:
+    """Energy needed on a ration of this energy density [MJ ME/kg DM]. net: of some it is net."""
+    energy = "Energy" if net else "ME"
 
     def required(needs: GroupNeeds) -> float | None:
         if needs.energy is None:
             return None
         return needs.energy.required_mj(metabolisability(density))
 
-    return Column(f"me_mj_{word}", f"ME at {density:g} MJ/kg DM", "MJ", 0, of=required)
+    return Column(f"me_mj_{word}", f"{energy} at {density:g} MJ/kg DM", "MJ", 0, of=required)
 
 
 def most_dm(needs: GroupNeeds) -> float | None:
