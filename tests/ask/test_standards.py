@@ -39,6 +39,7 @@ from rationlp.wintering.open_stores import rations_of_day
 from rationlp.wintering.plan import solve_winter
 from rationlp.wintering.yard import WinterOptions
 
+EXAMPLES = ("dairy", "calving", "beef", "hill", "short", "few")
 GROUPS = ("cows", "store_lambs", "rams")
 
 
@@ -206,8 +207,8 @@ def _told() -> list[tuple[str, str, float, float]]:
 def test_the_bills_of_the_guide_are_those_worked_out() -> None:
     """Every row of its table, to the last figure printed."""
     rows = _told()
-    assert len(rows) == 9
-    for farm in ("beef", "hill", "dairy"):
+    assert len(rows) == 16
+    for farm in EXAMPLES:
         wanted = {group: bills for name, group, *bills in rows if name == farm}
         today = farm_on_day(read_farm(examples_folder() / farm), None)
         answer = rations_by_standards(today, tuple(wanted))
@@ -215,3 +216,18 @@ def test_the_bills_of_the_guide_are_those_worked_out() -> None:
             costs = (group.first.outcome.cost, group.second.outcome.cost)
             places = 2 if max(wanted[group.group]) >= 1.0 else 3
             assert [round(cost or 0.0, places) for cost in costs] == wanted[group.group]
+
+
+@pytest.mark.parametrize("farm", EXAMPLES)
+def test_the_winters_of_the_guide_are_those_worked_out(farm: str) -> None:
+    """Both bills of its table to the last figure printed, each with a proof."""
+    page = (GUIDE / "standards.md").read_text(encoding="utf-8")
+    row = re.search(rf"^\| `{farm}` \| GBP ([\d,]+) \| GBP ([\d,]+) \|", page, re.M)
+    assert row is not None
+    read, options = read_farm(examples_folder() / farm), WinterOptions(tidy=False)
+    both = winter_by_standards(read, lambda each: solve_winter(each, options))
+    for side, told in zip((both.first, both.second), row.groups(), strict=True):
+        assert side.outcome.cost is not None
+        assert f"{side.outcome.cost:,.0f}" == told
+        assert side.outcome.gap is not None
+        assert side.outcome.gap <= 2e-3 * side.outcome.cost

@@ -207,7 +207,7 @@ def _bare(cost: float, first: Side) -> str:
     told = shown(cost, 3)
     ceiling = any(judgement.energy_most_mj is not None for judgement in first.judged[:1])
     if ceiling and cost > (first.outcome.cost or inf) + NO_GAP:
-        told += ", more, since with the need the most before they get too fat goes down"
+        told += ", dearer, since a lower need also lowers the most energy they may have"
     return told
 
 
